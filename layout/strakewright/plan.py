@@ -1,0 +1,44 @@
+"""Which part lies on which board, and how well the wood is used.
+
+placement   flip (y to -y) if set, turn counter-clockwise about the part's own (0, 0), shift by (x, y)
+bound       area no plan can go below; gap = how far the plan may be above the best possible
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True)
+class Placement:
+    """Where one part lies.  x, y mm · rotation_deg counter-clockwise · leaf : 1-based leaf of a resawn board."""
+
+    part: str
+    board: str
+    x: float
+    y: float
+    rotation_deg: float = 0.0
+    flip: bool = False
+    leaf: int | None = None
+
+
+@dataclass(frozen=True)
+class Plan:
+    """A complete answer.  Yields and gap are fractions; bound in m2 for the objective, None when unknown.
+
+    chosen : choice id -> option number;  explained : part id -> why it fits no board
+    """
+
+    placements: tuple[Placement, ...]
+    unplaced: tuple[str, ...]
+    boards_used: int
+    gross_m2: float
+    net_m2: float
+    gross_yield: float
+    net_yield: float
+    bound: float | None
+    gap: float | None
+    seed: int
+    rounds: int
+    chosen: dict[str, int] = field(default_factory=dict)
+    explained: dict[str, str] = field(default_factory=dict)

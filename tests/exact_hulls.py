@@ -1,0 +1,426 @@
+"""Hulls whose true shape is known on paper, as irregular triangle meshes with exact vertices.
+
+Every function returns `(vertices (n, 3) mm, triangles (m, 3))` in the contract's axes (x forward, y to
+port, z up, x = 0 at the aft end) with outward normals; `Make` says how many triangles, whole or port half,
+with or without a deck and a transom. The triangulation is a jittered grid, so nothing lines up by chance;
+vertices are on the surface to rounding.
+
+Closed forms used here (derived; c = cos, s = sin):
+
+wall of constant slope   waterlines turn inboard by theta, outward normal n = (s theta, c theta):
+                         P = k (c theta, -s theta) + (rho + k theta + z tan f) n,  z up, f = flare
+    k = 0, f = 0         vertical cylinder of radius rho
+    k = 0                cone, axis vertical, apex below at z = -rho / tan f
+    k > 0                tangent developable of a helix (radius k, climb k / tan f per radian)
+development of the wall  psi = theta s f:
+                         C = (k / s^2 f)(c psi, -s psi) + ((rho + k theta + z tan f) / s f)(s psi, c psi)
+                         f = 0: (rho theta + k theta^2 / 2, z)
+prism                    planes: bottom z = y tan d, side leaning out by the flare
+hyperbolic paraboloid    bottom z = y (t0 + t1 x): straight sections, twist
+running chine            chine straight along x; bottom and side turn about it: fold = side - deadrise exactly
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from pathlib import Path
+
+import numpy as np
+
+from strakewright.arrays import Floats, Ints
+
+Mesh = tuple[Floats, Ints]
+Face = Callable[[Floats, Floats], Floats]
+
+
+@dataclass(frozen=True)
+class Make:
+    """How a test mesh is made.  triangles : wanted number, about, for the skin as made (whole or half)
+
+    jitter : share of a cell by which inner points are moved;  deck, transom : lids added (whole hulls)
+    """
+
+    triangles: int = 16000
+    whole: bool = True
+    deck: bool = False
+    transom: bool = False
+    jitter: float = 0.25
+    seed: int = 7
+
+
+WHOLE = Make()
+
+
+@dataclass(frozen=True)
+class Wall:
+    """Sizes of a wall of constant slope.  rho, k, height mm; turn radians; flare degrees."""
+
+    rho: float
+    height: float
+    turn: float
+    k: float = 0.0
+    flare_deg: float = 0.0
+    base: float = 0.0
+
+    @property
+    def flare(self) -> float:
+        """Flare in radians."""
+        return float(np.radians(self.flare_deg))
+
+    def at(self, theta: Floats, z: Floats) -> Floats:
+        """(n, 3) points; z reckoned from the lower edge.  Aft end in x = 0, stem foot (turn, 0) in y = 0."""
+        return self._place(theta, z) - np.array([self.k, self._stem_y(), -self.base])
+
+    def _place(self, theta: Floats, z: Floats) -> Floats:
+        radius = self.rho + self.k * theta + z * np.tan(self.flare)
+        return np.stack(
+            [
+                self.k * np.cos(theta) + radius * np.sin(theta),
+                -self.k * np.sin(theta) + radius * np.cos(theta),
+                z,
+            ],
+            axis=-1,
+        )
+
+    def _stem_y(self) -> float:
+        return float(self._place(np.array(self.turn), np.array(0.0))[1])
+
+    def stem(self, z: Floats) -> Floats:
+        """theta where the wall meets y = 0 at height z (Newton; dP/dtheta is radius x tangent)."""
+        theta = np.full(np.shape(z), self.turn)
+        for _ in range(30):
+            radius = self.rho + self.k * theta + z * np.tan(self.flare)
+            theta = theta + self.at(theta, z)[..., 1] / (radius * np.sin(theta))
+        return theta
+
+    def flat(self, theta: Floats, z: Floats) -> Floats:
+        """(n, 2) the exact development: first axis forward, second up the wall."""
+        if self.flare == 0.0:
+            return np.stack([self.rho * theta + self.k * theta**2 / 2, z], axis=-1)
+        s = np.sin(self.flare)
+        psi, radius = theta * s, (self.rho + self.k * theta + z * np.tan(self.flare)) / s
+        reach = self.k / s**2
+        return np.stack(
+            [
+                reach * np.cos(psi) + radius * np.sin(psi) - reach,
+                -reach * np.sin(psi) + radius * np.cos(psi) - self.rho / s,
+            ],
+            axis=-1,
+        )
+
+    def mesh(self, make: Make = WHOLE) -> Mesh:
+        """The wall up to its stem in the centreline plane."""
+
+        def face(u: Floats, v: Floats) -> Floats:
+            z = v * self.height
+            points = self.at(u * self.stem(z), z)
+            points[u == 1.0, 1] = 0.0
+            return points
+
+        return _hull([face], make)
+
+
+CYLINDER = Wall(rho=6000.0, height=600.0, turn=0.75)
+CONE = Wall(rho=6000.0, height=600.0, turn=0.7, flare_deg=20.0)
+HELIX = Wall(rho=3500.0, height=600.0, turn=0.75, k=5000.0, flare_deg=15.0)
+
+
+def cylinder_wall(make: Make = WHOLE) -> Mesh:
+    """Vertical cylinder, radius 6 m, 600 high: strakes are rectangles (`CYLINDER.flat`)."""
+    return CYLINDER.mesh(make)
+
+
+def cone_wall(make: Make = WHOLE) -> Mesh:
+    """Cone flared 20 degrees: strakes are annular sectors (`CONE.flat`)."""
+    return CONE.mesh(make)
+
+
+def helix_wall(make: Make = WHOLE) -> Mesh:
+    """Tangent developable of a helix, flared 15 degrees (`HELIX.flat`)."""
+    return HELIX.mesh(make)
+
+
+@dataclass(frozen=True)
+class Zone:
+    """Zone of a sphere between two heights, doubly curved.  mm
+
+    offset : how far the centre lies to starboard;  low, high : heights reckoned from the centre
+    """
+
+    radius: float = 5000.0
+    offset: float = 3800.0
+    low: float = -300.0
+    high: float = 300.0
+
+    def mesh(self, make: Make = WHOLE) -> Mesh:
+        """Aft end in x = 0, stem in y = 0; the lower edge at z = 0."""
+
+        def face(u: Floats, v: Floats) -> Floats:
+            z = self.low + v * (self.high - self.low)
+            ring = np.sqrt(self.radius**2 - z**2)
+            turn = u * np.arccos(self.offset / ring)
+            points = np.stack([ring * np.sin(turn), ring * np.cos(turn) - self.offset, z - self.low], axis=-1)
+            points[u == 1.0, 1] = 0.0
+            return points
+
+        return _hull([face], make)
+
+
+def sphere_zone(make: Make = WHOLE) -> Mesh:
+    """Sphere of radius 5 m about (0, -3800, 300), from z = 0 to 600."""
+    return Zone().mesh(make)
+
+
+@dataclass(frozen=True)
+class Prism:
+    """V bottom and sides, the same section all along.  mm, degrees.  skew: how far the top of the forward end
+    lies ahead of its foot, as a share of height."""
+
+    length: float = 5000.0
+    half_breadth: float = 900.0
+    deadrise_deg: float = 20.0
+    side_height: float = 500.0
+    flare_deg: float = 10.0
+    skew: float = 0.0
+
+    def section(self) -> Floats:
+        """(3, 2) y, z of keel, chine and sheer."""
+        rise = self.half_breadth * np.tan(np.radians(self.deadrise_deg))
+        out = self.side_height * np.tan(np.radians(self.flare_deg))
+        return np.array(
+            [[0.0, 0.0], [self.half_breadth, rise], [self.half_breadth + out, rise + self.side_height]]
+        )
+
+    def mesh(self, make: Make = WHOLE) -> Mesh:
+        """Bottom and side."""
+        y, z = self.section().T
+        lines = [_line(self.length, y[i], z[i], self.skew) for i in range(3)]
+        return _hull([_ruled(lines[0], lines[1]), _ruled(lines[1], lines[2])], make)
+
+
+def _line(length: float, y: float, z: float, skew: float) -> Callable[[Floats], Floats]:
+    return lambda u: np.stack([u * (length + skew * z), np.full_like(u, y), np.full_like(u, z)], axis=-1)
+
+
+def _ruled(low: Callable[[Floats], Floats], high: Callable[[Floats], Floats]) -> Face:
+    return lambda u, v: (1 - v)[:, None] * low(u) + v[:, None] * high(u)
+
+
+def v_prism(make: Make = WHOLE, deadrise_deg: float = 20.0) -> Mesh:
+    """V bottom of that deadrise, 5 m long, half breadth 900, sides 500 high flared 10 degrees."""
+    return Prism(deadrise_deg=deadrise_deg).mesh(make)
+
+
+def box_prism(make: Make = WHOLE) -> Mesh:
+    """As `v_prism` with a flat bottom and upright sides."""
+    return Prism(deadrise_deg=0.0, flare_deg=0.0).mesh(make)
+
+
+def wedge_bow(
+    make: Make = WHOLE, half_angle_deg: float = 20.0, length: float = 4000.0, height: float = 600.0
+) -> Mesh:
+    """Upright plane sides meeting the centreline plane at `half_angle_deg`: y = (length - x) tan a."""
+    slope = np.tan(np.radians(half_angle_deg))
+
+    def face(u: Floats, v: Floats) -> Floats:
+        return np.stack([u * length, (1 - u) * length * slope, v * height], axis=-1)
+
+    return _hull([face], make)
+
+
+@dataclass(frozen=True)
+class RunningChine:
+    """Chine straight along x at half breadth b; deadrise and side slope change along it.  mm, degrees.
+
+    fold(x) = side(x) - deadrise(x) exactly (chine along x: both normals lie in the section plane); it falls
+    from 80 to its least 4 at three quarters of the length and comes back to 20 at the forward end.
+    """
+
+    length: float = 5600.0
+    half_breadth: float = 700.0
+    chine_height: float = 800.0
+    side_girth: float = 600.0
+
+    def fold(self, x: Floats) -> Floats:
+        """Degrees."""
+        t = x / self.length - 0.75
+        aft, fore = 4.0 + 76.0 * (t / 0.75) ** 2, 4.0 + 16.0 * (t / 0.25) ** 2
+        return np.where(t < 0, aft, fore)
+
+    def deadrise(self, x: Floats) -> Floats:
+        """Degrees: 8 aft to 44 forward."""
+        return 8.0 + 36.0 * (x / self.length)
+
+    def mesh(self, make: Make = WHOLE) -> Mesh:
+        """Bottom and side."""
+
+        def across(u: Floats, v: Floats, girth: Floats, slope: Floats) -> Floats:
+            reach = v * girth
+            y = self.half_breadth + reach * np.cos(slope)
+            z = self.chine_height + reach * np.sin(slope)
+            return np.stack([u * self.length, y, z], axis=-1)
+
+        def bottom(u: Floats, v: Floats) -> Floats:
+            slope = np.radians(self.deadrise(u * self.length))
+            points = across(u, v - 1, self.half_breadth / np.cos(slope), slope)
+            points[v == 0.0, 1] = 0.0
+            return points
+
+        def side(u: Floats, v: Floats) -> Floats:
+            x = u * self.length
+            return across(u, v, np.full_like(u, self.side_girth), np.radians(self.deadrise(x) + self.fold(x)))
+
+        return _hull([bottom, side], make)
+
+
+def running_chine(make: Make = WHOLE) -> Mesh:
+    """`RunningChine()`: angle inside the boat from 100 degrees aft to 176 at x = 4200, back to 160."""
+    return RunningChine().mesh(make)
+
+
+@dataclass(frozen=True)
+class TwistedBottom:
+    """Hyperbolic paraboloid z = y (t0 + t1 x) out to half breadth b; upright plane sides above it.  mm."""
+
+    length: float = 5000.0
+    half_breadth: float = 800.0
+    t0: float = 0.2
+    t1: float = 0.6 / 5000.0
+    sheer: float = 1200.0
+
+    def mesh(self, make: Make = WHOLE) -> Mesh:
+        """Bottom and side."""
+
+        def bottom(u: Floats, v: Floats) -> Floats:
+            x, y = u * self.length, v * self.half_breadth
+            return np.stack([x, y, y * (self.t0 + self.t1 * x)], axis=-1)
+
+        def side(u: Floats, v: Floats) -> Floats:
+            low = bottom(u, np.ones_like(u))
+            return np.stack([low[:, 0], low[:, 1], low[:, 2] + v * (self.sheer - low[:, 2])], axis=-1)
+
+        return _hull([bottom, side], make)
+
+
+def twisted_bottom(make: Make = WHOLE) -> Mesh:
+    """`TwistedBottom()`: deadrise tangent 0.2 aft, 0.8 forward."""
+    return TwistedBottom().mesh(make)
+
+
+# ---------------------------------------------------------------- triangles
+
+
+def _hull(faces: Sequence[Face], make: Make) -> Mesh:
+    """Port faces from the keel up sharing their long edges, then the mirror and the lids."""
+    rng = np.random.default_rng(make.seed)
+    length, girths = _sizes(faces)
+    budget = make.triangles / (2.0 if make.whole else 1.0) / 2.0
+    cell = np.sqrt(length * girths.sum() / budget)
+    columns = max(round(length / cell), 3)
+    u = np.linspace(0.0, 1.0, columns + 1)
+    u[1:-1] += make.jitter * rng.uniform(-1, 1, columns - 1) / columns
+    pieces = [
+        _face_mesh(f, u, max(round(g / cell), 2), make.jitter, rng)
+        for f, g in zip(faces, girths, strict=True)
+    ]
+    vertices, triangles = _joined([(p[0], p[1]) for p in pieces])
+    if make.whole:
+        mirror = vertices * np.array([1.0, -1.0, 1.0])
+        lids = _lids(pieces, make)
+        vertices, triangles = _joined([(vertices, triangles), (mirror, triangles[:, ::-1]), *lids])
+    return weld(vertices, triangles)
+
+
+def _sizes(faces: Sequence[Face]) -> tuple[float, Floats]:
+    t = np.linspace(0.0, 1.0, 41)
+    along = faces[-1](t, np.full_like(t, 0.5))
+    across = [f(np.full_like(t, 0.4), t) for f in faces]
+    return _run(along), np.array([_run(a) for a in across])
+
+
+def _run(points: Floats) -> float:
+    return float(np.linalg.norm(np.diff(points, axis=0), axis=1).sum())
+
+
+def _face_mesh(
+    face: Face, u: Floats, rows: int, jitter: float, rng: np.random.Generator
+) -> tuple[Floats, Ints, list[Ints]]:
+    """Vertices, triangles and the columns of indices, each from the lower edge up."""
+    columns: list[Ints] = []
+    us: list[Floats] = []
+    vs: list[Floats] = []
+    start = 0
+    for i, here in enumerate(u):
+        v = np.linspace(0.0, 1.0, rows + 1)
+        v[1:-1] += jitter * rng.uniform(-1, 1, rows - 1) / rows
+        at = np.full(rows + 1, here)
+        if 0 < i < len(u) - 1:
+            at[1:-1] += 0.6 * jitter * rng.uniform(-1, 1, rows - 1) / (len(u) - 1)
+        columns.append(np.arange(start, start + rows + 1))
+        us.append(at)
+        vs.append(v)
+        start += rows + 1
+    v_all = np.concatenate(vs)
+    strips = [_zip(a, b, v_all) for a, b in pairwise(columns)]
+    return face(np.concatenate(us), v_all), np.concatenate(strips), columns
+
+
+def _zip(left: Ints, right: Ints, v: Floats) -> Ints:
+    """Triangles between two columns, always stepping on the side that lies lower; normals to -(u x v)."""
+    i = j = 0
+    out: list[tuple[int, int, int]] = []
+    while i < len(left) - 1 or j < len(right) - 1:
+        up_left = j == len(right) - 1 or (i < len(left) - 1 and v[left[i + 1]] <= v[right[j + 1]])
+        if up_left:
+            out.append((int(left[i]), int(left[i + 1]), int(right[j])))
+            i += 1
+        else:
+            out.append((int(left[i]), int(right[j + 1]), int(right[j])))
+            j += 1
+    return np.array(out)
+
+
+def _lids(pieces: Sequence[tuple[Floats, Ints, list[Ints]]], make: Make) -> list[Mesh]:
+    lids: list[Mesh] = []
+    if make.deck:
+        points, _, columns = pieces[-1]
+        lids.append(_band(points[[c[-1] for c in columns]]))
+    if make.transom:
+        edge = np.concatenate([points[columns[0]] for points, _, columns in pieces])
+        lids.append(_band(edge))
+    return lids
+
+
+def _band(edge: Floats) -> Mesh:
+    """Strip from a port edge to its mirror image."""
+    n = len(edge)
+    i = np.arange(n - 1)
+    quads = np.stack([i, i + n, i + 1, i + 1, i + n, i + n + 1], axis=1).reshape(-1, 3)
+    return np.concatenate([edge, edge * np.array([1.0, -1.0, 1.0])]), quads
+
+
+def _joined(meshes: Sequence[Mesh]) -> Mesh:
+    starts = np.cumsum([0, *(len(v) for v, _ in meshes)])
+    return (
+        np.concatenate([v for v, _ in meshes]),
+        np.concatenate([t + s for (_, t), s in zip(meshes, starts, strict=False)]),
+    )
+
+
+def weld(vertices: Floats, triangles: Ints) -> Mesh:
+    """One vertex for points nearer than 1e-6 mm; faces that fold to nothing are left out."""
+    _, first, back = np.unique(np.round(vertices, 6), axis=0, return_index=True, return_inverse=True)
+    t = back.reshape(-1)[triangles]
+    whole = (t[:, 0] != t[:, 1]) & (t[:, 1] != t[:, 2]) & (t[:, 2] != t[:, 0])
+    return vertices[first], t[whole]
+
+
+def write_mesh(path: Path, mesh: Mesh) -> Path:
+    """Write a mesh by the suffix of `path` (.ply and .stl binary, .obj text); returns `path`."""
+    import trimesh
+
+    vertices, triangles = mesh
+    trimesh.Trimesh(vertices, triangles, process=False).export(path)
+    return path

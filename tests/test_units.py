@@ -95,10 +95,10 @@ def test_refused_values_of_other_kinds(value: object) -> None:
         parse_length(value, "mm")
 
 
-# 10-2-2 = 122 1/4 in, 2-3-4 = 27 1/2 in (as printed in old tables); + and - are a sixteenth (common practice).
+# 10-2-2 = 122 1/4 in, 2-3-4 = 27 1/2 in, as old tables print them; + and - are a sixteenth (common practice).
 @pytest.mark.parametrize(
-    ("text", "inches"),
-    [("10-2-2", 122.25), ("2-3-4", 27.5), ("2-3-4+", 27.5625), ("2-3-4-", 27.4375), ("0-0-0", 0)],
+    ("text", "sixteenths"),
+    [("10-2-2", 1956), ("2-3-4", 440), ("2-3-4+", 441), ("2-3-4-", 439), ("0-0-0", 0)],
 )
 def test_feet_inches_eighths(text: str, sixteenths: int) -> None:
     assert parse_eighths(text) == float(Fraction(sixteenths, 16) * Fraction(127, 5))

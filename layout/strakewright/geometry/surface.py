@@ -1,0 +1,286 @@
+"""Patches: the smooth carrier of a panel, its bends, its offsets, and how one is fitted to scattered points.
+
+patch     quintic tensor spline r(p, q) over a nearly isometric flat chart (mm); r_p x r_q points inboard
+outward   unit normal pointing to the water
+reach     how far the patch runs on past the points it was fitted to
+bend      normal curvature, 1/mm, + where the skin bulges outwards (a cylinder of radius R: +1/R)
+twist     geodesic twist, radians per mm, + like a right-hand screw
+
+Method: least squares with third-derivative energy (a thin-plate spline of next higher order: its null space are the
+quadratics, so the patch runs on quadratically), normal equations by banded Cholesky with iterative refinement
+(G. Golub, C. Van Loan, Matrix Computations).  Curvatures from the two fundamental forms (M. do Carmo).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from scipy import sparse
+from scipy.interpolate import BSpline
+from scipy.linalg import LinAlgError, cho_solve_banded, cholesky_banded
+
+from strakewright.arrays import Floats
+from strakewright.errors import UnworkableError
+from strakewright.geometry.tensor import (
+    DEGREE,
+    ORDER,
+    TensorSpline,
+    basis,
+    clamped_knots,
+    greville,
+    through_greville,
+)
+
+SPANS_ALONG, SPANS_ACROSS = 40, 10
+POINTS_PER_SPAN = 4.0
+
+
+@dataclass(frozen=True, eq=False)
+class Patch(TensorSpline):
+    """A surface in space: knots_p, knots_q mm in the chart; coefs (np, nq, 3) mm.
+
+    Inherits `at`, `jet1`, `jet2`, `box`; past the box all of them continue by second-order Taylor series.
+    """
+
+    def normal(self, pq: Floats) -> Floats:
+        """(..., 3) unit outward normals."""
+        _, r_p, r_q = self.jet1(pq)
+        inward = np.cross(r_p, r_q)
+        return np.asarray(-inward / np.linalg.norm(inward, axis=-1, keepdims=True))
+
+
+@dataclass(frozen=True)
+class Forms:
+    """First form E, F, G, second form L, M, N (towards the inside), and the area factor W = sqrt(EG - FF)."""
+
+    E: Floats
+    F: Floats
+    G: Floats
+    L: Floats
+    M: Floats
+    N: Floats
+    W: Floats
+
+    def length(self, v: Floats) -> Floats:
+        """(...) mm per unit of chart vectors (..., 2)."""
+        return np.sqrt(self.first(v, v))
+
+    def first(self, v: Floats, w: Floats) -> Floats:
+        """Scalar product in space of two chart vectors."""
+        return _form(self.E, self.F, self.G, v, w)
+
+    def second(self, v: Floats, w: Floats) -> Floats:
+        """Second fundamental form of two chart vectors."""
+        return _form(self.L, self.M, self.N, v, w)
+
+    def left(self, v: Floats) -> Floats:
+        """Chart vectors square to `v` in space, as long, turned counter-clockwise in the chart."""
+        a, b = v[..., 0], v[..., 1]
+        turned = np.stack([-(self.F * a + self.G * b), self.E * a + self.F * b], axis=-1)
+        return np.asarray(turned / self.W[..., None])
+
+
+def _form(a: Floats, b: Floats, c: Floats, v: Floats, w: Floats) -> Floats:
+    cross = v[..., 0] * w[..., 1] + v[..., 1] * w[..., 0]
+    return a * v[..., 0] * w[..., 0] + b * cross + c * v[..., 1] * w[..., 1]
+
+
+def forms(patch: Patch, pq: Floats) -> Forms:
+    """Both fundamental forms at (..., 2) points."""
+    _, r_p, r_q, r_pp, r_pq, r_qq = patch.jet2(pq)
+    inward = np.cross(r_p, r_q)
+    area = np.linalg.norm(inward, axis=-1)
+    inward /= area[..., None]
+    first = (_dot(r_p, r_p), _dot(r_p, r_q), _dot(r_q, r_q))
+    return Forms(*first, _dot(r_pp, inward), _dot(r_pq, inward), _dot(r_qq, inward), area)
+
+
+def _dot(a: Floats, b: Floats) -> Floats:
+    return np.asarray(np.einsum("...i,...i->...", a, b))
+
+
+def gauss_curvature(patch: Patch, pq: Floats) -> Floats:
+    """(...) product of the principal curvatures, 1/mm2; 0 on plane and developable surfaces."""
+    f = forms(patch, pq)
+    return np.asarray((f.L * f.N - f.M**2) / f.W**2)
+
+
+def normal_curvature(patch: Patch, pq: Floats, direction: Floats) -> Floats:
+    """(...) bend of the surface along chart vectors (..., 2) of any length, 1/mm, + bulging outwards."""
+    f = forms(patch, pq)
+    return np.asarray(f.second(direction, direction) / f.first(direction, direction))
+
+
+def geodesic_twist(patch: Patch, pq: Floats, direction: Floats) -> Floats:
+    """(...) twist of the surface along chart vectors (..., 2) of any length, rad/mm, + right-hand screw."""
+    f = forms(patch, pq)
+    return np.asarray(f.second(direction, f.left(direction)) / f.first(direction, direction))
+
+
+def refit(patch: Patch, f: Callable[[Floats], Floats]) -> Patch:
+    """The patch on the same chart and knots through f((n, 2) chart points) -> (n, 3) at its Greville grid."""
+    p, q = greville(patch.knots_p), greville(patch.knots_q)
+    grid = np.stack(np.meshgrid(p, q, indexing="ij"), axis=-1)
+    values = f(grid.reshape(-1, 2)).reshape(len(p), len(q), 3)
+    return Patch(patch.knots_p, patch.knots_q, through_greville(patch.knots_p, patch.knots_q, values))
+
+
+def offset(patch: Patch, inward: float) -> Patch:
+    """The surface `inward` mm further inboard along its normals, on the same chart."""
+    return refit(patch, lambda pq: patch.at(pq) - inward * patch.normal(pq))
+
+
+@dataclass(frozen=True)
+class FitOptions:
+    """reach : mm the patch runs on past the points;  spans_p, spans_q : spans inside the points, None = by density
+
+    noise : standard deviation in mm of each coordinate of the points; 0 = points on a smooth surface
+    stiffness : weight of the third-derivative energy per span against one point
+    """
+
+    reach: float = 300.0
+    spans_p: int | None = None
+    spans_q: int | None = None
+    noise: float = 0.0
+    stiffness: float = 1e-9
+
+
+def fit_patch(chart: Floats, points: Floats, *, options: FitOptions = FitOptions()) -> tuple[Patch, float]:
+    """The patch through scattered points and the largest distance (mm) left between it and a point.
+
+    chart : (n, 2) mm, n >= 3, not all in line;  points : (n, 3) mm.  Raises UnworkableError for fewer.
+    """
+    plane, rest = _without_plane(chart, points)
+    knots_p, knots_q = _knots(chart, options)
+    system = _System(chart, knots_p, knots_q, options)
+    coefs = system.solve(rest, options.stiffness) if options.noise <= 0.0 else _smooth(system, rest, options)
+    corners = np.stack(np.meshgrid(greville(knots_p), greville(knots_q), indexing="ij"), axis=-1)
+    patch = Patch(knots_p, knots_q, coefs.reshape(len(corners), -1, 3) + corners @ plane[:2] + plane[2])
+    return patch, float(np.linalg.norm(patch.at(chart) - points, axis=1).max())
+
+
+def _without_plane(chart: Floats, points: Floats) -> tuple[Floats, Floats]:
+    """Best affine map of the chart, (3, 3) with rows p, q, 1, and what it leaves of the points."""
+    rows = np.column_stack([chart, np.ones(len(chart))])
+    plane, _, rank, _ = np.linalg.lstsq(rows, points, rcond=1e-12)
+    if rank < 3:
+        raise UnworkableError(
+            "the points of a panel lie in one line", fix="Give at least three corners that are not in line"
+        )
+    return plane, points - rows @ plane
+
+
+def _knots(chart: Floats, options: FitOptions) -> tuple[Floats, Floats]:
+    """Even spans over the box of the points grown by the reach."""
+    low, high = chart.min(axis=0), chart.max(axis=0)
+    share = min(1.0, float(np.sqrt(len(chart) / (POINTS_PER_SPAN * SPANS_ALONG * SPANS_ACROSS))))
+    counts = (options.spans_p or SPANS_ALONG * share, options.spans_q or SPANS_ACROSS * share)
+    knots = []
+    for a, b, count in zip(low, high, counts, strict=True):
+        step = (b - a) / max(1, round(count))
+        extra = (
+            min(max(1, int(np.ceil(options.reach / step))), max(4, round(count))) if options.reach > 0 else 0
+        )
+        inside = np.linspace(a, b, max(1, round(count)) + 1)
+        past = options.reach * np.arange(1, extra + 1) / max(extra, 1)
+        knots.append(clamped_knots(np.concatenate([a - past[::-1], inside, b + past])))
+    return knots[0], knots[1]
+
+
+class _System:
+    """Normal equations of one set of chart points, factored for any stiffness; right sides (n, k)."""
+
+    def __init__(self, chart: Floats, knots_p: Floats, knots_q: Floats, options: FitOptions) -> None:
+        self.sizes = len(knots_p) - ORDER, len(knots_q) - ORDER
+        self.flip = self.sizes[1] > self.sizes[0]
+        self.rows = _design(chart, (knots_p, knots_q), self.flip)
+        self.normal = (self.rows.T @ self.rows).tocsr()
+        third, second = _energies((knots_p, knots_q), self.flip)
+        cells = np.ptp(chart, axis=0) / np.array([_span(knots_p), _span(knots_q)])
+        self.energy = (third + 1e-4 * second).tocsr() * max(1.0, len(chart) / max(1.0, float(np.prod(cells))))
+
+    def solve(self, values: Floats, stiffness: float) -> Floats:
+        """(np nq, k) coefficients, p the slow index."""
+        energy = self.energy * stiffness
+        band = _banded((self.normal + energy).tocoo(), DEGREE * (min(self.sizes) + 1))
+        try:
+            factor = (cholesky_banded(band, lower=True, check_finite=False), True)
+        except LinAlgError:  # too many empty cells for so little stiffness
+            return self.solve(values, 100.0 * stiffness)
+        coefs = np.zeros((self.normal.shape[0], values.shape[1]))
+        for _ in range(4):
+            left = self.rows.T @ (values - self.rows @ coefs) - energy @ coefs
+            coefs += cho_solve_banded(factor, left, check_finite=False)
+        if self.flip:
+            coefs = np.swapaxes(coefs.reshape(*self.sizes[::-1], -1), 0, 1).reshape(coefs.shape)
+        return coefs
+
+    def misfit(self, coefs: Floats, values: Floats) -> float:
+        """Root mean square distance per coordinate between points and surface."""
+        if self.flip:
+            coefs = np.swapaxes(coefs.reshape(*self.sizes, -1), 0, 1).reshape(coefs.shape)
+        return float(np.sqrt(np.mean((self.rows @ coefs - values) ** 2)))
+
+
+def _smooth(system: _System, values: Floats, options: FitOptions) -> Floats:
+    """The stiffest surface whose misfit is the noise (discrepancy principle), by bisection of log stiffness."""
+    low, high = np.log(options.stiffness), np.log(1e6)
+    for _ in range(14):
+        middle = 0.5 * (low + high)
+        coefs = system.solve(values, float(np.exp(middle)))
+        low, high = (middle, high) if system.misfit(coefs, values) < options.noise else (low, middle)
+    return system.solve(values, float(np.exp(low)))
+
+
+def _span(knots: Floats) -> float:
+    return float(np.median(np.diff(np.unique(knots))))
+
+
+def _design(chart: Floats, knots: tuple[Floats, Floats], flip: bool) -> sparse.csr_array:
+    """(n, np nq) values of all tensor basis functions at the points; the longer side is the slow index."""
+    slow, fast = (1, 0) if flip else (0, 1)
+    a = BSpline.design_matrix(chart[:, slow], knots[slow], DEGREE)
+    b = BSpline.design_matrix(chart[:, fast], knots[fast], DEGREE)
+    weights = a.data.reshape(-1, ORDER, 1) * b.data.reshape(-1, 1, ORDER)
+    columns = a.indices.reshape(-1, ORDER, 1) * b.shape[1] + b.indices.reshape(-1, 1, ORDER)
+    starts = np.arange(len(chart) + 1) * ORDER**2
+    shape = (len(chart), a.shape[1] * b.shape[1])
+    return sparse.csr_array((weights.ravel(), columns.ravel(), starts), shape=shape)
+
+
+def _energies(knots: tuple[Floats, Floats], flip: bool) -> tuple[sparse.csr_array, sparse.csr_array]:
+    """Third- and second-derivative energies over the whole box, in spans, per cell of the grid."""
+    steps = _span(knots[0]), _span(knots[1])
+    size = float(np.sqrt(steps[0] * steps[1]))
+    a, b = (_grams(k, size) for k in (knots[::-1] if flip else knots))
+    third = _mixed(a, b, (1.0, 3.0, 3.0, 1.0))
+    return third, _mixed(a, b, (1.0, 2.0, 1.0))
+
+
+def _mixed(a: list[Floats], b: list[Floats], weights: tuple[float, ...]) -> sparse.csr_array:
+    n = len(weights) - 1
+    terms = (
+        w * sparse.kron(sparse.csr_array(a[n - i]), sparse.csr_array(b[i])) for i, w in enumerate(weights)
+    )
+    return sparse.csr_array(sum(terms, start=sparse.csr_array((len(a[0]) * len(b[0]),) * 2)))
+
+
+def _grams(knots: Floats, size: float) -> list[Floats]:
+    """(n, n) integrals of products of k-th derivatives, k = 0..3, lengths measured in `size`."""
+    breaks = np.unique(knots)
+    nodes, weights = np.polynomial.legendre.leggauss(ORDER)
+    half = 0.5 * np.diff(breaks)
+    x = (0.5 * (breaks[1:] + breaks[:-1])[:, None] + half[:, None] * nodes).ravel()
+    root = np.sqrt((half[:, None] * weights).ravel() / size)
+    rows = [basis(knots, x, k) * root[:, None] * size**k for k in range(4)]
+    return [r.T @ r for r in rows]
+
+
+def _banded(matrix: sparse.coo_array, width: int) -> Floats:
+    """Lower banded storage of a symmetric matrix."""
+    band = np.zeros((width + 1, matrix.shape[0]))
+    low = matrix.row >= matrix.col
+    band[(matrix.row - matrix.col)[low], matrix.col[low]] = matrix.data[low]
+    return band

@@ -1,0 +1,180 @@
+"""Smooth functions of two coordinates, fast for many points at once.
+
+tensor spline   quintic piecewise polynomial on a grid of spans, four times smoothly joined; a patch is one with
+                values in space, a fan one with values in a chart
+span            the stretch between two neighbouring knots;  cell: span of p times span of q
+jet             value and derivatives at a point, up to an order
+
+Past its box every function continues by its second-order Taylor series from the nearest border: the spans beyond the
+ends are ordinary spans that hold that series, so jets stay consistent there and nothing turns into NaN.
+
+Method: the B-spline coefficients of every cell are turned once into powers of local coordinates in [-1, 1]
+(derived: power coefficients = scaled derivatives of the basis at mid-span, C. de Boor, A Practical Guide to Splines).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+from scipy.interpolate import BSpline, make_interp_spline
+
+from strakewright.arrays import Floats, Ints, frozen_array
+
+DEGREE = 5
+ORDER = DEGREE + 1
+CHUNK = 2048
+FACTORIAL = np.array([1.0, 1.0, 2.0, 6.0, 24.0, 120.0])
+
+
+def clamped_knots(breaks: Floats) -> Floats:
+    """Quintic knot vector with the given (m + 1,) breaks, ends repeated six times."""
+    return np.concatenate([np.repeat(breaks[0], DEGREE), breaks, np.repeat(breaks[-1], DEGREE)])
+
+
+def greville(knots: Floats) -> Floats:
+    """(n,) natural interpolation points of a quintic knot vector: means of five neighbouring knots."""
+    n = len(knots) - ORDER
+    return np.array([knots[i + 1 : i + ORDER].mean() for i in range(n)])
+
+
+def basis(knots: Floats, x: Floats, order: int = 0) -> Floats:
+    """(len(x), n) values (or derivatives) of all quintic basis functions; dense, for short x only."""
+    return np.asarray(BSpline(knots, np.eye(len(knots) - ORDER), DEGREE)(x, nu=order), dtype=np.float64)
+
+
+@dataclass(frozen=True, eq=False)
+class Axis:
+    """The spans of one coordinate, with one Taylor span added beyond either end.
+
+    breaks : (m + 1,);  mids, halves : (m + 2,) origin and scale of the local coordinate;  first : (m + 2,) first
+    basis function alive there;  powers : (m + 2, 6, 6) power coefficients [power, basis function]
+    """
+
+    breaks: Floats
+    mids: Floats
+    halves: Floats
+    first: Ints
+    powers: Floats
+
+    def local(self, x: Floats, order: int) -> tuple[Ints, Floats]:
+        """Span of each point and its (n, order + 1, 6) powers with derivatives."""
+        span = np.searchsorted(self.breaks, x, side="right")
+        half = self.halves[span]
+        u = (x - self.mids[span]) / half
+        out = np.zeros((len(x), order + 1, ORDER))
+        out[:, 0, 0] = 1.0
+        for k in range(1, ORDER):
+            np.multiply(out[:, 0, k - 1], u, out=out[:, 0, k])
+        for d in range(1, order + 1):
+            out[:, d, 1:] = out[:, d - 1, :-1] * np.arange(1.0, ORDER) / half[:, None]
+        return span, out
+
+
+def axis_of(knots: Floats) -> Axis:
+    """The spans of a clamped quintic knot vector."""
+    rising = np.flatnonzero(np.diff(knots) > 0.0)
+    left, right = knots[rising], knots[rising + 1]
+    half = 0.5 * (right - left)
+    mids = np.concatenate([left[:1], 0.5 * (left + right), right[-1:]])
+    halves = np.concatenate([half[:1], half, half[-1:]])
+    first = np.concatenate([rising[:1], rising, rising[-1:]]) - DEGREE
+    powers = np.stack([_mid_derivatives(knots, mids, first, k) for k in range(ORDER)], axis=1)
+    powers *= (halves[:, None] ** np.arange(ORDER) / FACTORIAL)[:, :, None]
+    powers[[0, -1], 3:] = 0.0
+    return Axis(np.append(left, right[-1]), mids, halves, first.astype(np.int64), powers)
+
+
+def _mid_derivatives(knots: Floats, mids: Floats, first: Ints, order: int) -> Floats:
+    """(m, 6) derivatives of the basis functions alive in each span, at its origin."""
+    return np.take_along_axis(basis(knots, mids, order), first[:, None] + np.arange(ORDER), axis=1)
+
+
+@dataclass(frozen=True, eq=False)
+class TensorSpline:
+    """knots_p, knots_q : clamped quintic knot vectors;  coefs : (np, nq, k) B-spline coefficients."""
+
+    knots_p: Floats
+    knots_q: Floats
+    coefs: Floats
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "knots_p", frozen_array(self.knots_p, (None,), "knots_p"))
+        object.__setattr__(self, "knots_q", frozen_array(self.knots_q, (None,), "knots_q"))
+        shape = (len(self.knots_p) - ORDER, len(self.knots_q) - ORDER, None)
+        object.__setattr__(self, "coefs", frozen_array(self.coefs, shape, "coefs"))
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return type(self), (self.knots_p, self.knots_q, self.coefs)
+
+    @property
+    def box(self) -> tuple[float, float, float, float]:
+        """(p0, p1, q0, q1)."""
+        return (
+            float(self.knots_p[0]),
+            float(self.knots_p[-1]),
+            float(self.knots_q[0]),
+            float(self.knots_q[-1]),
+        )
+
+    @cached_property
+    def axes(self) -> tuple[Axis, Axis]:
+        """Spans of p and of q."""
+        return axis_of(self.knots_p), axis_of(self.knots_q)
+
+    @cached_property
+    def cells(self) -> Floats:
+        """(cells of p, cells of q, 6, 6 k) power coefficients [p power, q power and component]."""
+        p, q = self.axes
+        rows, columns = p.first[:, None] + np.arange(ORDER), q.first[:, None] + np.arange(ORDER)
+        windows = self.coefs[rows[:, None, :, None], columns[None, :, None, :]]
+        cells = np.einsum("iab,jcd,ijbdk->ijack", p.powers, q.powers, windows, optimize=True)
+        return np.ascontiguousarray(cells.reshape(*cells.shape[:3], -1))
+
+    def jets(self, pq: Floats, order: int) -> Floats:
+        """(..., order + 1, order + 1, k) all mixed derivatives [d of p, d of q].  pq : (..., 2)."""
+        flat = np.asarray(pq, dtype=np.float64).reshape(-1, 2)
+        width = self.coefs.shape[2]
+        out = np.empty((len(flat), order + 1, order + 1, width))
+        for at in range(0, len(flat), CHUNK):
+            out[at : at + CHUNK] = self._chunk(flat[at : at + CHUNK], order)
+        return out.reshape(*np.shape(pq)[:-1], order + 1, order + 1, width)
+
+    def _chunk(self, pq: Floats, order: int) -> Floats:
+        (p, q), width = self.axes, self.coefs.shape[2]
+        i, u = p.local(pq[:, 0], order)
+        j, v = q.local(pq[:, 1], order)
+        across = np.matmul(u, self.cells[i, j]).reshape(len(pq), order + 1, ORDER, width)
+        return np.asarray(np.matmul(v[:, None], across))
+
+    def at(self, pq: Floats) -> Floats:
+        """(..., k) values at (..., 2) coordinates."""
+        return self.jets(pq, 0)[..., 0, 0, :]
+
+    def jet1(self, pq: Floats) -> tuple[Floats, Floats, Floats]:
+        """Value and first derivatives (r, r_p, r_q), each (..., k)."""
+        jets = self.jets(pq, 1)
+        return jets[..., 0, 0, :], jets[..., 1, 0, :], jets[..., 0, 1, :]
+
+    def jet2(self, pq: Floats) -> tuple[Floats, Floats, Floats, Floats, Floats, Floats]:
+        """Value, first and second derivatives (r, r_p, r_q, r_pp, r_pq, r_qq), each (..., k)."""
+        jets = self.jets(pq, 2)
+        order = ((0, 0), (1, 0), (0, 1), (2, 0), (1, 1), (0, 2))
+        r, r_p, r_q, r_pp, r_pq, r_qq = (jets[..., i, j, :] for i, j in order)
+        return r, r_p, r_q, r_pp, r_pq, r_qq
+
+
+def through_grid(p: Floats, q: Floats, values: Floats) -> TensorSpline:
+    """The quintic tensor spline through a full grid.  p : (n,), q : (m,), both >= 6; values : (n, m, k)."""
+    down = make_interp_spline(p, values, k=DEGREE)
+    both = make_interp_spline(q, np.swapaxes(down.c, 0, 1), k=DEGREE)
+    return TensorSpline(down.t, both.t, np.swapaxes(both.c, 0, 1))
+
+
+def through_greville(knots_p: Floats, knots_q: Floats, values: Floats) -> Floats:
+    """(np, nq, k) coefficients of the spline on given knots through values at its Greville grid."""
+    down = make_interp_spline(greville(knots_p), values, k=DEGREE, t=knots_p)
+    both = make_interp_spline(greville(knots_q), np.swapaxes(down.c, 0, 1), k=DEGREE, t=knots_q)
+    return np.ascontiguousarray(np.swapaxes(both.c, 0, 1))

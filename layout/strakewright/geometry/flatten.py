@@ -1,0 +1,366 @@
+"""Lay a curved patch of triangles flat with the least stretch and squeeze.
+
+flat       the patch laid on the bench; seen from the side its triangles face, nothing is mirrored
+stretch    length in the flat over length on the surface: 1.002 = the flat is 0.2 % longer there
+strain     stretch less one, in the direction where it is greatest and in the one square to it
+floor      the least strain any flat strip of a doubly curved surface can have
+
+Method: start from the conformal map of Levy et al. 2002 ("least squares conformal maps"), written as one
+complex unknown per corner; then the energy of Liu et al. 2008 ("a local/global approach to mesh
+parameterization"), sum of area x squared strains, lowered by limited-memory quasi-Newton rounds
+(Nocedal 1980) in which one factorised Laplacian plays the first Hessian; the plain local/global round is
+the first of these steps.  Second start where the first one folds: turn of every triangle carried along a
+tree of neighbours, then one Poisson solve (derived).  A map w -> z of a triangle is split into
+z = a w + b conj(w): its stretches are |a| + |b| and |a| - |b|, and a / |a| is its rotation.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.sparse import coo_array, csc_array, csr_array
+from scipy.sparse.csgraph import breadth_first_order
+from scipy.sparse.linalg import SuperLU, splu
+
+from strakewright.arrays import Floats, Ints, frozen_array
+from strakewright.errors import DefectError, InputError, UnworkableError
+from strakewright.geometry.meshes import Edges, border_loops, components, edges
+
+Complex: TypeAlias = NDArray[np.complex128]
+Matrix: TypeAlias = Any  # scipy's sparse arrays carry no usable types
+
+_THINNEST = 1e-6  # height of a triangle over its side; thinner ones are treated as this thick
+_RING_OPEN = 0.5  # rad by which the turning about a hole may miss a full turn
+_STILL = 1e-7  # a round that moves no corner by more than this part of the patch's size is the last
+_MEMORY = 8
+
+
+@dataclass(frozen=True, eq=False)
+class Flat:
+    """A patch laid flat.
+
+    points : (n, 2) mm, middle at (0, 0), longest extent along x
+    stretch : (m, 2) greatest and least stretch of each triangle;  direction : (m, 2) unit vector in the
+        flat along the greatest
+    area : (m,) mm2 of each triangle on the surface;  flipped : triangles that lie on their back
+    """
+
+    points: Floats
+    stretch: Floats
+    direction: Floats
+    area: Floats
+    flipped: int
+
+    def __post_init__(self) -> None:
+        for name, width in (("points", 2), ("stretch", 2), ("direction", 2)):
+            object.__setattr__(self, name, frozen_array(getattr(self, name), (None, width), name))
+        object.__setattr__(self, "area", frozen_array(self.area, (None,), "area"))
+
+    @property
+    def strain(self) -> Floats:
+        """(m, 2) principal strains: stretch less one."""
+        return self.stretch - 1.0
+
+    @property
+    def strain_max(self) -> float:
+        """Largest principal strain of any triangle, stretch or squeeze, as a fraction."""
+        return float(np.abs(self.strain).max())
+
+    @property
+    def strain_rms(self) -> float:
+        """Root of the area-weighted mean of the summed squares of both strains, as a fraction."""
+        return float(np.sqrt((self.area @ (self.strain**2).sum(axis=1)) / self.area.sum()))
+
+
+def flatten(vertices: Floats, triangles: Ints, *, rounds: int = 10) -> Flat:
+    """Lay one open patch flat.
+
+    vertices : (n, 3) mm;  triangles : (m, 3) corner numbers, wound alike, every corner used
+    rounds : most rounds of evening out
+    Equal input gives equal output.  The flat is not mirrored: counter-clockwise stays so.  Holes are allowed.
+    Raises InputError for arrays that are no mesh, UnworkableError for several pieces, closed surfaces, rings.
+    """
+    net = _checked(vertices, triangles)
+    corners = _laid_out(_side_lengths(vertices, triangles))
+    _open_patch(triangles, net, corners)
+    task = _task(corners, triangles, len(vertices))
+    flat = _evened(task, _conformal(task, vertices), rounds)
+    if _folds(task, flat):
+        other = _evened(task, _carried(task, net), rounds)
+        flat = min(flat, other, key=lambda z: (_folds(task, z), _energy(task, z)[0]))
+    return _measured(task, _posed(flat, vertices, task.triangles, task.area))
+
+
+def strain_floor(curvature: float, width: float) -> float:
+    """Least possible largest strain of a long strip, K w^2 / 16 (1/mm2, mm), as a fraction.
+
+    >>> round(strain_floor(1 / 1500.0**2, 150.0), 6)
+    0.000625
+    """
+    return abs(curvature) * width**2 / 16
+
+
+def strip_strains(curvature: float, width: float) -> tuple[float, float]:
+    """Strain at the edge and in the middle of a long strip laid flat: K w^2 / 12 and -K w^2 / 24.
+
+    That is the flat of least squared strain, which leaves the strip's width alone.
+    """
+    return curvature * width**2 / 12, -curvature * width**2 / 24
+
+
+def widest_strip(curvature: float, strain: float) -> float:
+    """Width mm of the widest strip whose floor stays at `strain`; infinite on single curved surfaces."""
+    return float("inf") if curvature == 0 else 4 * float(np.sqrt(strain / abs(curvature)))
+
+
+# what may be laid flat
+
+
+def _checked(vertices: Floats, triangles: Ints) -> Edges:
+    """The mesh's edges, once its arrays make sense."""
+    if vertices.ndim != 2 or vertices.shape[1] != 3 or triangles.ndim != 2 or triangles.shape[1] != 3:
+        raise InputError(f"no triangle mesh: {vertices.shape} corners, {triangles.shape} triangles")
+    if len(triangles) == 0 or not np.isfinite(vertices).all():
+        raise InputError("the mesh is empty or a coordinate is not a number", fix="Check the file")
+    used = np.zeros(len(vertices), dtype=bool)
+    if triangles.min() < 0 or triangles.max() >= len(vertices):
+        raise InputError("a triangle names a corner that does not exist", fix="Check the file")
+    used[triangles] = True
+    if not used.all():
+        raise InputError(f"{np.count_nonzero(~used)} corners belong to no triangle", fix="Weld the mesh first")
+    return edges(triangles)
+
+
+def _open_patch(triangles: Ints, net: Edges, corners: Complex) -> None:
+    """Refuse what has no flat shape: several pieces, closed surfaces, handles, rings."""
+    pieces = int(components(len(triangles), net).max()) + 1
+    if pieces > 1:
+        raise UnworkableError(f"{pieces} separate pieces", fix="Unroll each piece by itself")
+    loops = border_loops(triangles)
+    if not loops:
+        raise UnworkableError("a closed surface has no flat shape", fix="Cut it open along a line")
+    count = int(triangles.max()) + 1
+    if count - len(net.ends) + len(triangles) != 2 - len(loops):
+        raise UnworkableError("the surface has a handle", fix="Cut it into pieces without one")
+    turning = _turning(triangles, corners, loops)
+    outer = int(np.argmax(turning))
+    short = np.abs(np.delete(turning, outer) + 2 * np.pi)
+    if (short > _RING_OPEN).any():
+        raise UnworkableError("the surface is a closed ring", fix="Cut it open along a line from border to border")
+
+
+def _turning(triangles: Ints, corners: Complex, loops: tuple[Ints, ...]) -> Floats:
+    """Turn of each border loop in the surface, rad: +2 pi round a flat patch, -2 pi round a hole in it."""
+    onward, back = np.roll(corners, -1, axis=1) - corners, np.roll(corners, 1, axis=1) - corners
+    inner = np.bincount(triangles.ravel(), np.angle(back / onward).ravel())
+    return np.array([float(np.sum(np.pi - inner[loop])) for loop in loops])
+
+
+# triangles in their own plane
+
+
+def _side_lengths(vertices: Floats, triangles: Ints) -> Floats:
+    """(m, 3) length of the side opposite each corner."""
+    a, b, c = vertices[triangles.T]
+    return np.column_stack([np.linalg.norm(side, axis=1) for side in (c - b, a - c, b - a)])
+
+
+def _laid_out(sides: Floats) -> Complex:
+    """(m, 3) corners of each triangle in its own plane from its sides: first at 0, second on the x axis.
+
+    Height by Kahan's formula, which holds for needles; a triangle without height is given a little.
+    """
+    longest = sides.max(axis=1)
+    base = np.maximum(sides[:, 2], _THINNEST * longest)
+    c, b, a = np.sort(sides, axis=1).T
+    squared = (a + (b + c)) * np.maximum(c - (a - b), 0) * (c + (a - b)) * (a + (b - c))
+    height = np.maximum(np.sqrt(squared) / (2 * base), _THINNEST * base)
+    along = ((sides[:, 1] - sides[:, 0]) * (sides[:, 1] + sides[:, 0]) / base + base) / 2
+    return np.column_stack([np.zeros(len(sides)), base, along + 1j * height]).astype(np.complex128)
+
+
+# the work
+
+
+@dataclass(frozen=True, eq=False)
+class _Task:
+    """What every round needs.  similar, mirrored : (m, n), giving 2 A a and 2 A b of z = a w + b conj(w)."""
+
+    triangles: Ints
+    corners: Complex
+    area: Floats
+    laplacian: Matrix
+    similar: Matrix
+    back: Matrix
+    mirrored: Matrix
+    solved: SuperLU
+
+
+def _task(corners: Complex, triangles: Ints, count: int) -> _Task:
+    """Matrices of a patch; the Laplacian is factorised with corner 0 held."""
+    side = np.roll(corners, 1, axis=1) - np.roll(corners, -1, axis=1)
+    area = (corners[:, 1].conj() * corners[:, 2]).imag / 2
+    where = (triangles.ravel(), np.arange(0, 3 * len(triangles) + 1, 3))
+    shape = (len(triangles), count)
+    similar = csr_array(((-0.5j * side.conj()).ravel(), *where), shape=shape)
+    mirrored = csr_array(((0.5j * side).ravel(), *where), shape=shape)
+    stiff = (side[:, :, None] * side.conj()[:, None, :]).real / (4 * area)[:, None, None]
+    rows, columns = np.repeat(triangles, 3, axis=1).ravel(), np.tile(triangles, (1, 3)).ravel()
+    laplacian = csc_array((stiff.ravel(), (rows, columns)), shape=(count, count))
+    solved = _factorised(laplacian[1:, 1:])
+    return _Task(triangles, corners, area, laplacian, similar, similar.conj().T.tocsr(), mirrored, solved)
+
+
+def _factorised(matrix: Matrix) -> SuperLU:
+    """Sparse factors of a symmetric positive matrix."""
+    try:
+        return splu(
+            csc_array(matrix),
+            permc_spec="MMD_AT_PLUS_A",
+            diag_pivot_thresh=0.0,
+            options={"SymmetricMode": True},
+        )
+    except RuntimeError as trouble:
+        raise DefectError(f"the flattening equations could not be solved ({trouble})") from trouble
+
+
+def _poisson(task: _Task, right: Complex) -> Complex:
+    """Corners whose Laplacian is `right`, corner 0 at 0."""
+    answer = task.solved.solve(np.column_stack([right.real[1:], right.imag[1:]]))
+    return np.concatenate([[0], answer[:, 0] + 1j * answer[:, 1]])
+
+
+def _conformal(task: _Task, vertices: Floats) -> Complex:
+    """Least squares conformal map, scaled to the best mean size; two far corners held."""
+    weights = csr_array((1 / task.area, (np.arange(len(task.area)),) * 2))
+    energy = csc_array(task.mirrored.conj().T @ weights @ task.mirrored)
+    spread = vertices - vertices.mean(axis=0)
+    along = spread @ np.linalg.eigh(spread.T @ spread)[1][:, 2]
+    held = np.array([along.argmin(), along.argmax()])
+    free = np.setdiff1d(np.arange(len(vertices)), held)
+    flat = np.zeros(len(vertices), dtype=complex)
+    flat[held] = along[held]
+    inner = energy[free]
+    flat[free] = _factorised(inner[:, free]).solve(-(inner[:, held] @ flat[held]))
+    size = np.vdot(flat, task.laplacian @ flat).real
+    return np.asarray(flat * (np.abs(task.similar @ flat).sum() / size))
+
+
+def _carried(task: _Task, net: Edges) -> Complex:
+    """Start from turns carried from triangle to triangle outwards from the middle one."""
+    count, (one, other) = len(task.area), net.faces[net.inner].T
+    turn = _along(task, net, one) / _along(task, net, other)
+    links = coo_array(
+        (np.concatenate([turn, 1 / turn]), (np.concatenate([one, other]), np.concatenate([other, one]))),
+        shape=(count, count),
+    ).tocsr()
+    middle = _middle(links)
+    _, parent = breadth_first_order(abs(links), middle, directed=False)
+    parent[middle] = middle
+    turns = np.asarray(links[parent, np.arange(count)]).ravel()
+    turns[middle] = 1
+    while (parent != parent[parent]).any():
+        turns, parent = turns * turns[parent], parent[parent]
+    return _poisson(task, task.back @ (turns / np.abs(turns)))
+
+
+def _along(task: _Task, net: Edges, face: Ints) -> Complex:
+    """Inner edges as seen in the plane of their neighbour `face`."""
+    low, high = net.ends[net.inner].T
+    row, ring = np.arange(len(face)), task.triangles[face]
+    places = task.corners[face]
+    return np.asarray(
+        places[row, (ring == high[:, None]).argmax(axis=1)] - places[row, (ring == low[:, None]).argmax(axis=1)]
+    )
+
+
+def _middle(links: Matrix) -> int:
+    """A triangle half way along the longest chain of neighbours (found from both its ends)."""
+    first, _ = breadth_first_order(abs(links), 0, directed=False)
+    order, parent = breadth_first_order(abs(links), int(first[-1]), directed=False)
+    chain = [int(order[-1])]
+    while parent[chain[-1]] >= 0:
+        chain.append(int(parent[chain[-1]]))
+    return chain[len(chain) // 2]
+
+
+def _energy(task: _Task, flat: Complex) -> tuple[float, Complex]:
+    """Sum of area x squared strains, and the gradient."""
+    similar, pulled = task.similar @ flat, task.laplacian @ flat
+    size = np.abs(similar)
+    value = np.vdot(flat, pulled).real - 2 * size.sum() + 2 * task.area.sum()
+    turns = np.divide(similar, size, out=np.ones_like(similar), where=size > 0)
+    return float(value), np.asarray(pulled - task.back @ turns)
+
+
+def _evened(task: _Task, flat: Complex, rounds: int) -> Complex:
+    """Quasi-Newton rounds from `flat`; never a step that raises the energy."""
+    value, slope = _energy(task, flat)
+    memory: list[tuple[Complex, Complex, float]] = []
+    still, noise = _STILL * np.abs(flat).max(), 1e-12 * task.area.sum()
+    for _ in range(rounds):
+        step = -_quasi_newton(task, slope, memory)
+        fall = 2 * np.vdot(slope, step).real
+        share = 1.0
+        while (trial := _energy(task, flat + share * step))[0] > value + 1e-4 * share * fall + noise:
+            share /= 2
+            if share < 1e-4:
+                return flat
+        change, (value, new_slope) = share * step, trial
+        grown = float(np.vdot(change, new_slope - slope).real)
+        if grown > 0:
+            memory = [*memory[1 - _MEMORY :], (change, new_slope - slope, 1 / grown)]
+        flat, slope = flat + change, new_slope
+        if np.abs(change).max() < still:
+            break
+    return flat
+
+
+def _quasi_newton(task: _Task, slope: Complex, memory: list[tuple[Complex, Complex, float]]) -> Complex:
+    """Two-loop recursion: the remembered steps' inverse Hessian times `slope`."""
+    kept = []
+    for step, change, scale in reversed(memory):
+        kept.append(scale * np.vdot(step, slope).real)
+        slope = slope - kept[-1] * change
+    answer = _poisson(task, slope)
+    for (step, change, scale), share in zip(memory, reversed(kept), strict=True):
+        answer = answer + step * (share - scale * np.vdot(change, answer).real)
+    return answer
+
+
+# what came out
+
+
+def _parts(task: _Task, flat: Complex) -> tuple[Complex, Complex]:
+    """a and b of every triangle's map z = a w + b conj(w)."""
+    twice = 2 * task.area
+    return (task.similar @ flat) / twice, (task.mirrored @ flat) / twice
+
+
+def _folds(task: _Task, flat: Complex) -> int:
+    """Triangles that lie on their back."""
+    a, b = _parts(task, flat)
+    return int(np.count_nonzero(np.abs(a) <= np.abs(b)))
+
+
+def _measured(task: _Task, flat: Complex) -> Flat:
+    """The flat with its strains."""
+    a, b = _parts(task, flat)
+    stretch = np.column_stack([np.abs(a) + np.abs(b), np.abs(a) - np.abs(b)])
+    lean = (np.angle(a) + np.angle(b)) / 2
+    direction = np.column_stack([np.cos(lean), np.sin(lean)])
+    points = np.column_stack([flat.real, flat.imag])
+    return Flat(points, np.abs(stretch), direction, task.area, int(np.count_nonzero(stretch[:, 1] <= 0)))
+
+
+def _posed(flat: Complex, vertices: Floats, triangles: Ints, area: Floats) -> Complex:
+    """Middle at 0, longest extent along x, pointing the way the surface's longest coordinate grows."""
+    weight = np.bincount(triangles.ravel(), np.repeat(area, 3)) / (3 * area.sum())
+    flat = flat - weight @ flat
+    axis = np.sqrt(np.sum(weight * flat**2))
+    flat = flat / (axis / abs(axis)) if abs(axis) > 0 else flat
+    guide = vertices[:, np.ptp(vertices, axis=0).argmax()]
+    return -flat if np.sum(weight * flat.real * (guide - weight @ guide)) < 0 else flat

@@ -27,6 +27,7 @@ MM_PER_UNIT: dict[str, Fraction] = {
     "in": Fraction(127, 5),
     "ft": Fraction(1524, 5),
 }
+SPOKEN = {"mm": "mm", "cm": "cm", "m": "m", "in": "inches", "ft": "feet"}
 INCH = MM_PER_UNIT["in"]
 LONGEST = 1e7  # mm: ten kilometres; anything beyond is a slip of the pen
 
@@ -204,4 +205,6 @@ def _in_mm(mm: Fraction, value: object, unit: str) -> float:
 
 def _refused(value: object, why: str, unit: str) -> InputError:
     shown = repr(value) if len(repr(value)) <= 40 else f"{repr(value)[:37]}..."
-    return InputError(f"{shown} {why}", fix=f"Write a number in {unit}, or text with a unit: {ALLOWED}")
+    return InputError(
+        f"{shown} {why}", fix=f"Write a number in {SPOKEN[unit]}, or text with a unit: {ALLOWED}"
+    )

@@ -1,0 +1,235 @@
+"""The boat file: what a sound one gives, and how every fault is told.
+
+Expected lines are counted in the text given here; lengths by 1 in = 25.4 mm.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from strakewright.errors import InputError
+from strakewright.read.boatfile import read_boat
+from strakewright.read.boatkeys import LATER, TABLES
+from strakewright.settings import BoatSettings, PlankingSettings, StockSettings
+
+SOUND = """\
+[boat]
+name = "Bläßhuhn"
+units = "in"
+[hull]
+mesh = "hull.ply"
+mesh_units = "m"
+forward = "-x"
+half = true
+crease_deg = 12
+[frames]
+at = [24, "3 ft 6 in", 60]
+[[planking]]
+panel = "side"
+pattern = "strakes"
+courses = 9
+start = "sheer"
+thickness = "3/4 in"
+tail_aft = "25 mm"
+[[planking]]
+panel = "bottom"
+pattern = "herringbone"
+thickness = "9.5 mm"
+layers = 2
+width = 4
+angle_deg = 45
+species = "White Ash"
+[stock]
+boards = "boards.csv"
+spacing = "8 mm"
+objective = "gross"
+[shop]
+species = "Douglas fir"
+[joints]
+kind = "none"
+[backbone]
+stem_end = "lap"
+"""
+
+
+def boat_at(folder: Path, text: str) -> Path:
+    (folder / "hull.ply").write_text("ply\n")
+    (folder / "boards.csv").write_text("id,length,width,thickness\n")
+    path = folder / "boat.toml"
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def read(folder: Path, text: str) -> BoatSettings:
+    return read_boat(boat_at(folder, text))
+
+
+def faults(folder: Path, text: str) -> list[str]:
+    with pytest.raises(InputError) as refused:
+        read(folder, text)
+    return [str(fault) for fault in (refused.value, *refused.value.also)]
+
+
+def test_a_sound_file_is_read_in_mm(tmp_path: Path) -> None:
+    boat = read(tmp_path, SOUND)
+    side, bottom = boat.planking
+    assert (boat.name, boat.units, boat.species) == ("Bläßhuhn", "in", "Douglas-fir")
+    assert (boat.hull.mesh, boat.hull.mesh_scale, boat.hull.forward) == (tmp_path / "hull.ply", 1000.0, "-x")
+    assert boat.frames.at == (609.6, 1066.8, 1524.0)
+    assert (side.thickness, side.tail_aft, side.species, side.joint) == (19.05, 25.0, "Douglas-fir", "none")
+    assert (bottom.width, bottom.layers, bottom.species) == (101.6, 2, "white ash")
+    assert (side.where, bottom.where) == ("boat.toml:12", "boat.toml:19")
+    assert (boat.stock.spacing, boat.stock.objective, boat.backbone.stem_end) == (8.0, "gross", "lap")
+
+
+def test_what_is_left_out_has_the_default_of_the_settings(tmp_path: Path) -> None:
+    boat = read(tmp_path, SOUND)
+    assert boat.stock.edge_margin == StockSettings.edge_margin
+    assert boat.planking[0].tail_forward == PlankingSettings.tail_forward
+    assert boat.planking[1].start is None
+
+
+def test_mesh_units_are_those_of_the_boat_when_not_given(tmp_path: Path) -> None:
+    hull = read(tmp_path, SOUND.replace('mesh_units = "m"\n', "")).hull
+    assert (hull.mesh_units, hull.mesh_scale) == ("in", 25.4)
+
+
+@pytest.mark.parametrize(("panel", "start"), [("side", "sheer"), ("bottom", "keel"), ("bilge1", "chine")])
+def test_course_one_lies_in_the_usual_place(tmp_path: Path, panel: str, start: str) -> None:
+    text = SOUND.replace('start = "sheer"\n', "").replace('"side"', f'"{panel}"').replace('"bottom"', '"bilge2"', 1)
+    if panel == "bottom":
+        text = SOUND.replace('start = "sheer"\n', "").replace('"bottom"', '"bilge2"').replace('"side"', '"bottom"')
+    assert read(tmp_path, text).planking[0].start == start
+
+
+# Each: a line of SOUND, what stands there instead, and what the message must hold.
+FAULTS = [
+    ('name = "Bläßhuhn"', 'name = ""', "boat.toml:2: [boat] name: '' is not a name"),
+    ('units = "in"', 'units = "yards"', "boat.toml:3: [boat] units: 'yards' is not allowed"),
+    ('mesh = "hull.ply"', 'mesh = "hul.ply"', "boat.toml:5: [hull] mesh: 'hul.ply' does not exist"),
+    ('mesh = "hull.ply"', 'mesh = "."', "boat.toml:5: [hull] mesh: '.' is a folder"),
+    ('mesh = "hull.ply"', 'mash = "hull.ply"', 'boat.toml:5: [hull] mash: is not a known key. Did you mean "mesh"?'),
+    ('forward = "-x"', 'forward = "x"', "boat.toml:7: [hull] forward: 'x' is not allowed. Write \"+x\""),
+    ('forward = "-x"', 'forward = "-z"', "boat.toml:7: [hull] forward: up and forward are the same axis"),
+    ("half = true", 'half = "yes"', "boat.toml:8: [hull] half: 'yes' is neither true nor false"),
+    ("half = true", "offsets = 'o.csv'", "boat.toml:8: [hull] offsets: is not yet built"),
+    ("half = true", "offset = 'o.csv'", 'Did you mean "offsets", which is not yet built?'),
+    ("half = true", "spacing = 2", "boat.toml:8: [hull] spacing: is not a known key"),
+    ("half = true", "boards = 'b.csv'", "boat.toml:8: [hull] boards: is not a key of [hull]. It belongs in [stock]"),
+    ("crease_deg = 12", "crease_deg = true", "boat.toml:9: [hull] crease_deg: true is not a number from 2 to 120"),
+    ('at = [24, "3 ft 6 in", 60]', "at = []", "boat.toml:11: [frames] at: [] is no list of frames"),
+    ('at = [24, "3 ft 6 in", 60]', "at = [24, 60, 42]", "boat.toml:11: [frames] at: 1066.8 mm comes after 1524 mm"),
+    ('at = [24, "3 ft 6 in", 60]', 'at = ["sta 3"]', "names a station of a table, which is not yet built"),
+    ('at = [24, "3 ft 6 in", 60]', "at = [-3, 60]", "boat.toml:11: [frames] at: -76.2 to 1524 mm is off any hull"),
+    ('at = [24, "3 ft 6 in", 60]', "at = [3]\nspacing = 20", "boat.toml:12: [frames] spacing: both at and spacing"),
+    ('at = [24, "3 ft 6 in", 60]', "", "boat.toml:10: [frames]: says no place of a frame"),
+    ('at = [24, "3 ft 6 in", 60]', "sided = 2", "boat.toml:11: [frames] sided: is not yet built"),
+    ('panel = "side"', 'panel = "topside"', "boat.toml:13: [[planking]] panel: 'topside' is no name of a panel"),
+    ('panel = "bottom"', 'panel = "side"', 'boat.toml:20: [[planking]] panel: "side" is planked twice'),
+    ('pattern = "strakes"', 'pattern = "cross"', "boat.toml:14: [[planking]] pattern: 'cross' is not yet built"),
+    ("courses = 9", "courses = 9.5", "boat.toml:15: [[planking]] courses: 9.5 is not a whole number from 1 to 500"),
+    ("courses = 9", "courses = 0", "boat.toml:15: [[planking]] courses: 0 is not a whole number"),
+    ("courses = 9", "courses = 9\nmax_width = 4", "boat.toml:16: [[planking]] max_width: both courses and max_width"),
+    ("courses = 9", "", "boat.toml:12: [[planking]]: no width of strakes"),
+    ("courses = 9", "courses = 9\nlayers = 2", "boat.toml:16: [[planking]] layers: strakes in several layers"),
+    ('start = "sheer"', 'start = "stem"', "boat.toml:16: [[planking]] start: 'stem' is not allowed"),
+    ('start = "sheer"', "angle_deg = 40", "boat.toml:16: [[planking]] angle_deg: belongs to herringbone"),
+    (
+        'thickness = "3/4 in"',
+        "thickness = -1",
+        "boat.toml:17: [[planking]] thickness: -1 is -25.4 mm, outside 1 to 200",
+    ),
+    ('thickness = "3/4 in"', 'thickness = "thick"', "boat.toml:17: [[planking]] thickness: 'thick' is not a length"),
+    ('thickness = "3/4 in"', "thickness = nan", "boat.toml:17: [[planking]] thickness: nan is not a finite number"),
+    ('thickness = "3/4 in"', "", "boat.toml:12: [[planking]] thickness: is missing. Write thickness = 19"),
+    ('thickness = "3/4 in"', "thicknes = 19", 'thicknes: is not a known key. Did you mean "thickness"?'),
+    ('tail_aft = "25 mm"', 'cut = "straight"', "boat.toml:18: [[planking]] cut: 'straight' is not yet built"),
+    ('tail_aft = "25 mm"', 'joint = "butt"', "boat.toml:18: [[planking]] joint: 'butt' is not yet built"),
+    ('tail_aft = "25 mm"', "tail_aft = [25]", "boat.toml:18: [[planking]] tail_aft: [25] is not a length"),
+    ('tail_aft = "25 mm"', "layer = [{ width = 3 }]", "boat.toml:18: [[planking]] layer: is not yet built"),
+    ("width = 4", "width = 400", "boat.toml:24: [[planking]] width: 400 is 10160 mm, outside 10 to 1000 mm"),
+    ("width = 4", "", "boat.toml:19: [[planking]]: herringbone needs a width"),
+    ("width = 4", 'width = 4\nstart = "keel"', "boat.toml:25: [[planking]] start: belongs to strakes"),
+    ("angle_deg = 45", "angle_deg = 10", "boat.toml:25: [[planking]] angle_deg: 10 is not a number from 15 to 90"),
+    ('species = "White Ash"', 'species = "wite ash"', 'is no wood of the table. The nearest is "white ash"'),
+    ('boards = "boards.csv"', 'boards = ""', "boat.toml:28: [stock] boards: '' is no name of a file"),
+    ('spacing = "8 mm"', 'spacing = "8 ft"', "boat.toml:29: [stock] spacing: '8 ft' is 2438.4 mm, outside 0 to 200"),
+    ('objective = "gross"', 'objective = "cheap"', "boat.toml:30: [stock] objective: 'cheap' is not allowed"),
+    ('objective = "gross"', "resaw = true", "boat.toml:30: [stock] resaw: is not yet built"),
+    ("[shop]", "[shopp]", 'boat.toml:31: shopp: is not a known table. Did you mean "shop"?'),
+    ("[shop]", "[sheathing]\n[shop]", "boat.toml:31: [sheathing]: is not yet built"),
+    ('kind = "none"', 'kind = "butt"', "boat.toml:34: [joints] kind: 'butt' is not yet built"),
+    ('stem_end = "lap"', 'stem_end = "rabbet"', "boat.toml:36: [backbone] stem_end: 'rabbet' is not yet built"),
+    ("[backbone]", "[backbone", "boat.toml:35:"),
+    ("half = true", "half = true\nhalf = true", "boat.toml:9"),
+]
+
+
+@pytest.mark.parametrize(("old", "new", "message"), FAULTS)
+def test_one_fault_is_told_once_with_its_line(tmp_path: Path, old: str, new: str, message: str) -> None:
+    assert SOUND.count(old + "\n") == 1
+    told = faults(tmp_path, SOUND.replace(old + "\n", new + "\n" if new else "\n"))
+    assert any(message in line for line in told), told
+    assert len(told) <= 2  # a key that is misspelt is also missing under its right name
+
+
+def test_all_faults_come_in_one_go_in_the_order_of_the_file(tmp_path: Path) -> None:
+    text = SOUND.replace("true", "1").replace("courses = 9", "courses = -9").replace("width = 4", "width = 'w'")
+    told = faults(tmp_path, text)
+    assert [line.split(": ")[0] for line in told] == ["boat.toml:8", "boat.toml:15", "boat.toml:24"]
+
+
+def test_wrong_units_raise_no_faults_of_range(tmp_path: Path) -> None:
+    assert len(faults(tmp_path, SOUND.replace('units = "in"\n[hull]', 'units = "inch"\n[hull]'))) == 1
+
+
+@pytest.mark.parametrize("start", ["sheer", "keel"])
+def test_a_bilge_has_neither_sheer_nor_keel(tmp_path: Path, start: str) -> None:
+    text = SOUND.replace('"side"', '"bilge1"').replace('start = "sheer"', f'start = "{start}"')
+    assert any('"bilge1" does not reach the ' + start in line for line in faults(tmp_path, text))
+
+
+def test_missing_tables_are_named(tmp_path: Path) -> None:
+    told = faults(tmp_path, "")
+    assert {line.split(": ")[1] for line in told} == {"[boat]", "[hull]", "[[planking]]", "[stock]"}
+
+
+@pytest.mark.parametrize("text", ["planking = 3\n", "[planking]\npanel = 'side'\n", "planking = []\n"])
+def test_planking_must_be_a_list_of_tables(tmp_path: Path, text: str) -> None:
+    told = faults(tmp_path, text + "[hull]\nmesh = 'hull.ply'\n")
+    assert any("boat.toml:1: [[planking]]" in line for line in told)
+
+
+def test_every_key_named_for_later_is_refused_as_not_yet_built(tmp_path: Path) -> None:
+    for table in (t for t in LATER if t):
+        header = f"[[{table}]]" if table == "planking" else f"[{table}]"
+        for key in LATER[table]:
+            told = faults(tmp_path, f"{header}\n{key} = 1\n")
+            assert any("is not yet built" in line and key in line for line in told)
+            assert key not in TABLES[table].model_fields
+
+
+def test_a_file_that_is_no_text(tmp_path: Path) -> None:
+    path = boat_at(tmp_path, SOUND)
+    path.write_bytes(b'[boat]\nname = "M\xf6we"\n')
+    with pytest.raises(InputError, match=r"boat\.toml:2: a character is not in UTF-8"):
+        read_boat(path)
+    path.write_bytes(b"\x00\x01\x02")
+    with pytest.raises(InputError, match="not text"):
+        read_boat(path)
+    with pytest.raises(InputError, match="not a file"):
+        read_boat(tmp_path)
+    with pytest.raises(InputError, match="no such boat file"):
+        read_boat(tmp_path / "boot.toml")
+
+
+def test_windows_line_ends_and_a_byte_order_mark_are_welcome(tmp_path: Path) -> None:
+    path = boat_at(tmp_path, SOUND)
+    path.write_bytes(b"\xef\xbb\xbf" + SOUND.replace("\n", "\r\n").encode())
+    assert read_boat(path).name == "Bläßhuhn"
+
+
+def test_a_file_nested_beyond_reason_is_refused(tmp_path: Path) -> None:
+    assert "nested too deeply" in faults(tmp_path, "a = " + "[" * 100_000)[0]

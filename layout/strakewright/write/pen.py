@@ -1,0 +1,186 @@
+"""One way of drawing for every output: a shape draws itself once, on any pen.
+
+role      what a line is for: cut outside, cut inside, drill, scribe, label, board, defect, check
+pen       takes polylines, circles, words and hatched areas in mm and puts them in a file
+placed    the same pen seen from a part's own axes: lines are flipped and turned, words stay readable
+hatch     straight lines across an area, told apart in black and white by their slope
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import Enum
+from typing import Literal, Protocol, TypeAlias
+
+import numpy as np
+
+from strakewright.arrays import Floats
+from strakewright.geometry.outlines import clip_lines
+from strakewright.plan import Placement
+
+Anchor: TypeAlias = Literal["left", "middle", "right"]
+LETTER_WIDTH = 0.9  # of the height: wide enough for the plotter alphabets that readers put in
+
+
+class Role(Enum):
+    """What a line is for; the value is its layer."""
+
+    CUT_OUTSIDE = "CUT_OUTSIDE"
+    CUT_INSIDE = "CUT_INSIDE"
+    DRILL = "DRILL"
+    SCRIBE = "SCRIBE"
+    LABEL = "LABEL"
+    BOARD = "BOARD"
+    DEFECT = "DEFECT"
+    CHECK = "CHECK"
+
+
+@dataclass(frozen=True)
+class Hatch:
+    """Lines at `slope_deg` from x, `gap` mm apart; crossed adds the same square to them."""
+
+    slope_deg: float = 45.0
+    gap: float = 8.0
+    crossed: bool = False
+
+
+class Pen(Protocol):
+    """Where drawings go.  Points are (n, 2) mm; words stand with half their height at `at`."""
+
+    def polyline(self, points: Floats, *, closed: bool, role: Role) -> None:
+        """A line through the points, back to the first when closed."""
+
+    def circle(self, centre: Floats, radius: float, role: Role) -> None:
+        """A full circle."""
+
+    def text(self, at: Floats, words: str, *, height: float, turn: float, anchor: Anchor, role: Role) -> None:
+        """Words of capital height `height` mm, running at `turn` degrees counter-clockwise from x."""
+
+    def area(self, ring: Floats, hatch: Hatch, role: Role) -> None:
+        """A hatched ring with its outline."""
+
+
+def hatch_lines(ring: Floats, hatch: Hatch) -> list[Floats]:
+    """The hatching of a ring as polylines.  ring : (n, 2)
+
+    >>> square = np.array([[0.0, 0.0], [9.0, 0.0], [9.0, 9.0], [0.0, 9.0]])
+    >>> len(hatch_lines(square, Hatch(slope_deg=0, gap=3)))
+    3
+    """
+    slopes = (hatch.slope_deg, hatch.slope_deg + 90) if hatch.crossed else (hatch.slope_deg,)
+    return [piece for slope in slopes for piece in _one_way(ring, np.deg2rad(slope), hatch.gap)]
+
+
+def _one_way(ring: Floats, slope: float, gap: float) -> list[Floats]:
+    along, across = np.array([np.cos(slope), np.sin(slope)]), np.array([-np.sin(slope), np.cos(slope)])
+    run, rise = ring @ along, ring @ across
+    levels = np.arange(rise.min() + gap / 2, rise.max(), gap)
+    ends = np.array([run.min() - 1, run.max() + 1])
+    rays = [ends[:, None] * along + level * across for level in levels]
+    return [piece for ray in rays for piece in clip_lines(ray, ring)]
+
+
+def lay(points: Floats, placement: Placement) -> Floats:
+    """Points of a part as they lie on the board: flip (y to -y), turn about (0, 0), shift.
+
+    points : (n, 2) in the part's axes;  returns (n, 2) in the board's
+    """
+    x, y = points[:, 0], -points[:, 1] if placement.flip else points[:, 1]
+    cos, sin = _exact_turn(placement.rotation_deg)
+    return np.column_stack([x * cos - y * sin + placement.x, x * sin + y * cos + placement.y])
+
+
+def _exact_turn(degrees: float) -> tuple[float, float]:
+    """Cosine and sine, exact at the quarter turns."""
+    quarters = {0: (1.0, 0.0), 90: (0.0, 1.0), 180: (-1.0, 0.0), 270: (0.0, -1.0)}
+    angle = degrees % 360
+    return quarters.get(int(angle), (1.0, 0.0)) if angle % 90 == 0 else _turn(angle)
+
+
+def _turn(degrees: float) -> tuple[float, float]:
+    return float(np.cos(np.deg2rad(degrees))), float(np.sin(np.deg2rad(degrees)))
+
+
+@dataclass(frozen=True)
+class _Placed:
+    """A pen in the axes of a part that lies on a board."""
+
+    pen: Pen
+    placement: Placement
+
+    def polyline(self, points: Floats, *, closed: bool, role: Role) -> None:
+        self.pen.polyline(lay(points, self.placement), closed=closed, role=role)
+
+    def circle(self, centre: Floats, radius: float, role: Role) -> None:
+        self.pen.circle(lay(centre[None], self.placement)[0], radius, role)
+
+    def text(self, at: Floats, words: str, *, height: float, turn: float, anchor: Anchor, role: Role) -> None:
+        flipped = -turn if self.placement.flip else turn
+        stands, swapped = readable(flipped + self.placement.rotation_deg)
+        held: Anchor = {"left": "right", "right": "left"}.get(anchor, anchor) if swapped else anchor  # type: ignore[assignment]
+        spot = lay(at[None], self.placement)[0]
+        self.pen.text(spot, words, height=height, turn=stands, anchor=held, role=role)
+
+    def area(self, ring: Floats, hatch: Hatch, role: Role) -> None:
+        self.pen.area(lay(ring, self.placement), hatch, role)
+
+
+def readable(turn: float) -> tuple[float, bool]:
+    """The angle in (-90, 90] at which words read from the front or the right, and whether they were swapped.
+
+    >>> readable(180.0), readable(-3.0), readable(270.0)
+    ((0.0, True), (-3.0, False), (90.0, True))
+    """
+    angle = (turn + 180) % 360 - 180
+    swapped = not -90 < angle <= 90
+    return (angle + 180 if angle <= -90 else angle - 180) if swapped else angle, swapped
+
+
+def placed(pen: Pen, placement: Placement) -> Pen:
+    """`pen` as seen from the axes of the part that `placement` lays on the board."""
+    return _Placed(pen, placement)
+
+
+@dataclass(frozen=True)
+class Stroke:
+    """One call on a pen.  points : (n, 2);  size : radius or height;  words : text only."""
+
+    kind: Literal["polyline", "circle", "text", "area"]
+    role: Role
+    points: Floats
+    closed: bool = False
+    size: float = 0.0
+    words: str = ""
+    turn: float = 0.0
+    anchor: Anchor = "middle"
+
+
+@dataclass(frozen=True)
+class RecordingPen:
+    """Keeps what was drawn, for a look at it before or instead of a file."""
+
+    strokes: list[Stroke] = field(default_factory=list)
+
+    def polyline(self, points: Floats, *, closed: bool, role: Role) -> None:
+        self.strokes.append(Stroke("polyline", role, points, closed=closed))
+
+    def circle(self, centre: Floats, radius: float, role: Role) -> None:
+        self.strokes.append(Stroke("circle", role, centre[None], closed=True, size=radius))
+
+    def text(self, at: Floats, words: str, *, height: float, turn: float, anchor: Anchor, role: Role) -> None:
+        self.strokes.append(Stroke("text", role, at[None], size=height, words=words, turn=turn, anchor=anchor))
+
+    def area(self, ring: Floats, hatch: Hatch, role: Role) -> None:
+        self.strokes.append(Stroke("area", role, ring, closed=True, size=hatch.gap))
+
+
+def text_box(at: Floats, words: str, height: float, turn: float, anchor: Anchor) -> Floats:
+    """(4, 2) corners of the space that words may take, with an eighth of the height to spare all round."""
+    width = LETTER_WIDTH * height * len(words)
+    start = {"left": 0.0, "middle": -width / 2, "right": -width}[anchor]
+    spare = height / 8
+    x = np.array([start - spare, start + width + spare])
+    box = np.array([[a, b] for a, b in zip(x[[0, 1, 1, 0]], [-0.5, -0.5, 0.5, 0.5], strict=True)])
+    box[:, 1] *= height + 2 * spare
+    cos, sin = _exact_turn(turn)
+    return at + np.column_stack([box[:, 0] * cos - box[:, 1] * sin, box[:, 0] * sin + box[:, 1] * cos])

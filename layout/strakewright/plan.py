@@ -27,6 +27,7 @@ class Plan:
     """A complete answer.  Yields and gap are fractions; bound in m2 for the objective, None when unknown.
 
     chosen : choice id -> option number;  explained : part id -> why it fits no board
+    interrupted : stopped by the user before its time was over
     """
 
     placements: tuple[Placement, ...]
@@ -42,3 +43,4 @@ class Plan:
     rounds: int
     chosen: dict[str, int] = field(default_factory=dict)
     explained: dict[str, str] = field(default_factory=dict)
+    interrupted: bool = False

@@ -1,0 +1,5 @@
+"""Parts onto boards: sees outlines, never hulls."""
+
+from strakewright.nest.engine import Search, nest
+
+__all__ = ["Search", "nest"]

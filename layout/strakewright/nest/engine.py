@@ -1,0 +1,182 @@
+"""Parts + boards -> plan: the whole of nesting as one readable function.
+
+first plan   complete and fast; everything after only makes it better, so it may be stopped at any time
+round        see `islands`
+"""
+
+from __future__ import annotations
+
+import os
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import TypeAlias
+
+import numpy as np
+
+from strakewright.errors import UnworkableError
+from strakewright.lumber import Board, Rules
+from strakewright.nest.bound import bound
+from strakewright.nest.explain import explained
+from strakewright.nest.figures import figure_for, figures
+from strakewright.nest.islands import ISLANDS, Crew, compared, crew
+from strakewright.nest.job import Shed, make_ready, placement
+from strakewright.nest.search import Island, Stand, first_plan
+from strakewright.parts import Part
+from strakewright.plan import Plan
+
+Watch: TypeAlias = Callable[[str, float, float], None]
+
+MOVES = 40
+"""Moves of one island in one round."""
+ENDLESS = 10**9
+SLICE = 0.7
+"""Seconds of one round when time decides."""
+NODES = 500
+"""Work allowed to the bound's solver, so that it gives the same answer on any machine."""
+SMALL = 10
+"""Jobs with fewer parts stay in one process."""
+
+
+@dataclass(frozen=True)
+class Search:
+    """How long to look.  seconds : 0 = the first plan, None = no limit but rounds;  rounds : in place of seconds,
+    the same plan on any machine;  workers : processes, None = as many as there are cores, at most two."""
+
+    seconds: float | None = 10.0
+    rounds: int | None = None
+    seed: int = 0
+    workers: int | None = None
+
+
+@dataclass
+class Progress:
+    """What has been reached while searching."""
+
+    best: Stand
+    rounds: int = 0
+    bound: float | None = None
+    bound_known: bool = False
+    interrupted: bool = False
+
+
+def nest(
+    parts: Sequence[Part], boards: Sequence[Board], rules: Rules, search: Search, watch: Watch | None = None
+) -> Plan:
+    """Lay the parts on the boards so that the objective of `rules` costs least.
+
+    watch : called with what is being done, the current figure (m2, boards or price) and the fraction done
+    raises UnworkableError when no part fits any board.  Ctrl-C ends the search and gives the best plan so far
+    (`interrupted` is set); before there is a first plan it is passed on.
+    """
+    begun = time.monotonic()
+    tell = watch or (lambda stage, figure, fraction: None)
+    shed = make_ready(parts, boards, rules)
+    root = np.random.SeedSequence(search.seed)
+    first = first_plan(shed, np.random.default_rng(root))
+    if parts and not first.loads:
+        reasons = explained(shed, first.left[:3])
+        raise UnworkableError(
+            "no part fits any board", fix="; ".join(f"{k} {v}" for k, v in reasons.items()) + ". Add boards"
+        )
+    tell("first plan", first.cost, 0.0)
+    progress = Progress(first)
+    try:
+        if wanted(search) and parts:
+            look(shed, search, progress, (begun, tell), root)
+        find_bound(shed, search, progress)
+    except KeyboardInterrupt:
+        progress.interrupted = True
+    tell("done", progress.best.cost, 1.0)
+    return finished(shed, search, progress)
+
+
+def wanted(search: Search) -> bool:
+    """Whether anything is to be done after the first plan."""
+    if search.rounds is not None:
+        return search.rounds > 0
+    return search.seconds is None or search.seconds > 0
+
+
+def workers_for(shed: Shed, search: Search) -> int:
+    """Processes to use."""
+    if search.workers is not None:
+        return search.workers
+    return min(ISLANDS, os.cpu_count() or 1) if len(shed.parts) >= SMALL else 1
+
+
+def find_bound(shed: Shed, search: Search, progress: Progress) -> None:
+    """Work out the bound once: at most a fifth of the time; by work, not time, when rounds decide."""
+    if progress.bound_known:
+        return
+    timed = search.rounds is None and bool(search.seconds)
+    seconds = (search.seconds or 0.0) / 5 if timed else 3600.0
+    nodes = NODES * 100 if timed else (NODES if wanted(search) else 1)
+    progress.bound = bound(shed.parts, shed.boards, shed.rules, seconds, nodes)
+    progress.bound_known = True
+
+
+def look(
+    shed: Shed, search: Search, progress: Progress, clock: tuple[float, Watch], root: np.random.SeedSequence
+) -> None:
+    """Rounds until time, rounds or patience end.  clock : when it began, whom to tell."""
+    islands = [
+        Island(progress.best, progress.best, np.random.default_rng(s)) for s in root.spawn(ISLANDS)
+    ]
+    with crew(shed, workers_for(shed, search)) as work:
+        while (share := done(search, progress, clock[0])) < 1.0:
+            islands = one_round(shed, search, progress, (work, clock[0], share), islands)
+            clock[1]("searching", progress.best.cost, min(1.0, done(search, progress, clock[0])))
+
+
+def done(search: Search, progress: Progress, begun: float) -> float:
+    """Fraction of the search that is over."""
+    if search.rounds is not None:
+        return progress.rounds / max(search.rounds, 1)
+    if search.seconds is None:
+        return 0.0
+    return (time.monotonic() - begun) / search.seconds
+
+
+def one_round(
+    shed: Shed, search: Search, progress: Progress, now: tuple[Crew, float, float], islands: list[Island]
+) -> list[Island]:
+    """Let every island work once, then compare.  now : the crew, when it began, the fraction over."""
+    work, begun, share = now
+    moves, seconds = MOVES, None
+    if search.rounds is None:
+        left = float("inf") if search.seconds is None else begun + search.seconds - time.monotonic()
+        slot = SLICE if progress.rounds or search.seconds is None else max(SLICE, search.seconds / 5)
+        moves, seconds = ENDLESS, max(0.0, min(left, slot))
+    leave = 0.003 * (1.0 - share)
+    tasks = [(island, moves, seconds, leave) for island in islands]
+    islands = compared(work(tasks, lambda: find_bound(shed, search, progress)))
+    progress.best = min((i.best for i in islands), key=lambda s: s.cost)
+    progress.rounds += 1
+    return islands
+
+
+def finished(shed: Shed, search: Search, progress: Progress) -> Plan:
+    """The plan as a noun, with all figures on true outlines."""
+    best = progress.best
+    puts = tuple(
+        placement(shed, board, load.side, laid) for board, load in best.loads.items() for laid in load.laid
+    )
+    f = figures(shed.parts, shed.boards, shed.rules, puts)
+    reached, limit = figure_for(shed.rules.objective, f), progress.bound
+    complete = not best.left and limit is not None and reached is not None and limit > 0
+    return Plan(
+        placements=puts,
+        unplaced=tuple(shed.parts[p].id for p in best.left),
+        boards_used=f.boards,
+        gross_m2=f.gross_m2,
+        net_m2=f.net_m2,
+        gross_yield=f.gross_yield,
+        net_yield=f.net_yield,
+        bound=limit,
+        gap=(reached - limit) / limit if complete and limit and reached else None,
+        seed=search.seed,
+        rounds=progress.rounds,
+        explained=explained(shed, best.left),
+        interrupted=progress.interrupted,
+    )

@@ -1,0 +1,107 @@
+"""Two searches side by side on two cores, compared at fixed points.
+
+island     a line of search with its own source of chance, fixed by the seed
+round      every island makes the same number of moves (or works the same time), then they are compared: an island
+           that has fallen behind goes on from the best plan
+
+What comes out depends on seed and rounds only, not on how many cores did the work.
+"""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import signal
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import replace
+from multiprocessing.connection import Connection
+from typing import Any, TypeAlias
+
+from strakewright.errors import DefectError
+from strakewright.lumber import Board, Rules
+from strakewright.nest.job import Shed, make_ready
+from strakewright.nest.search import Island, improve
+from strakewright.parts import Part
+
+ISLANDS = 2
+BEHIND = 1.004
+"""An island whose best is worse than this times the best of all starts again from the best of all."""
+
+Task: TypeAlias = tuple[Island, int, float | None, float]
+Crew: TypeAlias = Callable[[Sequence[Task], Callable[[], None]], list[Island]]
+
+
+def compared(islands: Sequence[Island]) -> list[Island]:
+    """The islands after a round: those fallen behind take over the best plan."""
+    best = min(islands, key=lambda i: i.best.cost).best
+    return [replace(i, stand=best, best=best) if i.best.cost > best.cost * BEHIND else i for i in islands]
+
+
+def _serve(pipe: Connection, job: tuple[Sequence[Part], Sequence[Board], Rules] | Shed) -> None:
+    """A helper process: answers tasks until the pipe closes.  The parent alone listens to Ctrl-C."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    shed = job if isinstance(job, Shed) else make_ready(*job)
+    try:
+        while True:
+            island, moves, seconds, leave = pipe.recv()
+            pipe.send(improve(shed, island, moves, seconds, leave))
+    except (EOFError, OSError):
+        return
+
+
+def alone(shed: Shed) -> Crew:
+    """A crew of one: islands one after another in this process, sharing the time."""
+
+    def work(tasks: Sequence[Task], meanwhile: Callable[[], None]) -> list[Island]:
+        meanwhile()
+        return [improve(shed, i, n, None if s is None else s / len(tasks), e) for i, n, s, e in tasks]
+
+    return work
+
+
+def _context() -> tuple[Any, bool]:
+    """How helper processes are started, and whether they inherit the job."""
+    forks = "fork" in multiprocessing.get_all_start_methods() and os.uname().sysname == "Linux"
+    return multiprocessing.get_context("fork" if forks else "spawn"), forks
+
+
+@contextmanager
+def crew(shed: Shed, workers: int) -> Iterator[Crew]:
+    """Hands to work with: helper processes when there is more than one worker and they can be started."""
+    if workers < 2:
+        yield alone(shed)
+        return
+    context, inherits = _context()
+    pipes, helpers = [], []
+    try:
+        for _ in range(ISLANDS):
+            near, far = context.Pipe()
+            job = shed if inherits else (shed.parts, shed.boards, shed.rules)
+            helper = context.Process(target=_serve, args=(far, job), daemon=True)
+            helper.start()
+            far.close()
+            pipes.append(near)
+            helpers.append(helper)
+        yield _together(pipes)
+    finally:
+        for pipe in pipes:
+            pipe.close()
+        for helper in helpers:
+            helper.terminate()
+            helper.join()
+
+
+def _together(pipes: Sequence[Connection]) -> Crew:
+    """A crew of helper processes, one island each."""
+
+    def work(tasks: Sequence[Task], meanwhile: Callable[[], None]) -> list[Island]:
+        for pipe, task in zip(pipes, tasks, strict=True):
+            pipe.send(task)
+        meanwhile()
+        try:
+            return [pipe.recv() for pipe in pipes]
+        except EOFError as gone:
+            raise DefectError("a helper process of the nesting search stopped") from gone
+
+    return work

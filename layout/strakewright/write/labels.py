@@ -10,6 +10,7 @@ least 10 mm high wherever the part has room for that (common practice: read at a
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
@@ -18,7 +19,7 @@ import shapely
 
 from strakewright.arrays import Floats
 from strakewright.geometry.outlines import clip_lines
-from strakewright.parts import FaceUp, Mark, Plank
+from strakewright.parts import FaceUp, Plank
 from strakewright.write.pen import LETTER_WIDTH, text_box
 
 SMALLEST = 5.0
@@ -142,21 +143,19 @@ def _middle_line(ring: Floats, stations: int = 61) -> Floats:
     return np.array([[at, line[:, 1].mean()] for at, line in zip(x, widest, strict=True)])
 
 
-def beside(mark: Mark, words: str, room: Room) -> Spot | None:
-    """Room for the name of a mark along its line; takes it."""
-    a, b = mark.points[0], mark.points[-1]
+def beside(line: Floats, words: str, room: Room) -> Spot | None:
+    """Room for the name of a mark along its line on the wood, (n, 2); takes it."""
+    a, b = line[0], line[-1]
     length = float(np.hypot(*(b - a)))
     if length == 0:
         return None
     way = (b - a) / length
-    turn = round(float(np.rad2deg(np.arctan2(way[1], way[0]))), 3)
-    side = np.array([-way[1], way[0]])
+    turn, side = round(float(np.rad2deg(np.arctan2(way[1], way[0]))), 3), np.array([-way[1], way[0]])
     for height in (12.0, 10.0, 8.0, 6.0, SMALLEST):
-        for share in (0.5, 0.7, 0.3):
-            for off in (0.8, -0.8):
-                at = a + share * (b - a) + off * height * side
-                box = text_box(at, words, height, turn, "middle")
-                if room.is_free(box):
-                    room.take(box)
-                    return Spot(at, turn, height)
+        for share, off in itertools.product((0.5, 0.7, 0.3), (0.8, -0.8)):
+            at = a + share * (b - a) + off * height * side
+            box = text_box(at, words, height, turn, "middle")
+            if room.is_free(box):
+                room.take(box)
+                return Spot(at, turn, height)
     return None

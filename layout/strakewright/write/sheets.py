@@ -156,11 +156,12 @@ def _draw_mark(pen: Pen, mark: Mark, outline: Floats) -> None:
 
 def _name_mark(pen: Pen, mark: Mark, room: Room) -> None:
     words = mark.name.upper() or ("TRIM" if mark.kind == "trim" else "")
-    if mark.kind in ("screw", "tick") or not words:
+    pieces = clip_lines(mark.points, room.ring) if len(mark.points) > 1 else []
+    if mark.kind in ("screw", "tick") or not words or not pieces:
         return
     if mark.kind == "trim" and "TRIM" not in words:
         words = f"TRIM {words}"
-    spot = beside(mark, words, room)
+    spot = beside(max(pieces, key=lambda line: float(np.hypot(*(line[-1] - line[0])))), words, room)
     if spot:
         pen.text(spot.at, words, height=spot.height, turn=spot.turn, anchor="middle", role=Role.LABEL)
 

@@ -1,0 +1,136 @@
+"""Proof that the planks make the boat, worked out again from the planks as they will be cut.
+
+seam        neighbours must list the same points, as long in the flat as in space
+girth       round a station, the widths of all planks of a layer must add up to the skin's own girth
+area        flat planks of a layer against the area of the skin
+mirror      port and starboard must be the same numbers
+
+Everything here is measured on the finished planks (flat rings, marks, seams); nothing is taken from the room that
+made them.  The girths and areas they are held against come from the skins by another route (`sections`).
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from strakewright.arrays import Floats
+from strakewright.errors import Check, at_most
+from strakewright.parts import Margin, Plank
+
+SEAM_LENGTH = 0.05
+SEAM_GAP = 1e-6
+GIRTH = 0.3
+AREA_PERMILLE = 2.0
+
+
+@dataclass(frozen=True, eq=False)
+class LayerTruth:
+    """What a layer must add up to.  girths : frame name -> mm round the skin (port);  area : mm2 (port)."""
+
+    panel: str
+    layer: int
+    girths: dict[str, float]
+    area: float
+
+
+def closure(planks: Iterable[Plank], truths: Iterable[LayerTruth]) -> tuple[Check, ...]:
+    """Every check of fit, over all planks."""
+    planks = list(planks)
+    by_layer: dict[tuple[str, int], list[Plank]] = defaultdict(list)
+    for plank in planks:
+        if plank.side == "port":
+            by_layer[plank.panel, plank.layer].append(plank)
+    checks = [_seam_lengths(planks), _shared_seams(planks), _rings(planks), _mirror(planks)]
+    for truth in truths:
+        mine = by_layer[truth.panel, truth.layer]
+        label = f"{truth.panel} layer {truth.layer}"
+        checks.append(_girths(label, mine, truth.girths))
+        checks.append(_area(label, mine, truth.area))
+    return tuple(checks)
+
+
+def _margins(plank: Plank) -> tuple[Margin, ...]:
+    return (plank.first, plank.second, *plank.ends)
+
+
+def _run(points: Floats) -> float:
+    return float(np.linalg.norm(np.diff(points, axis=0), axis=-1).sum())
+
+
+def _seam_lengths(planks: list[Plank]) -> Check:
+    worst = max((abs(_run(m.seam) - _run(m.flat)) for p in planks for m in _margins(p)), default=0.0)
+    return at_most("edge length in the flat against the boat", worst, SEAM_LENGTH, "mm")
+
+
+def _shared_seams(planks: list[Plank]) -> Check:
+    """Every listed seam point of a plank lies on a listed point of a plank of the course beside it, wherever
+    that course runs: the seams of neighbours are one line."""
+    worst = 0.0
+    for side in ("port", "starboard"):
+        seams: dict[tuple[str, int, int], list[Floats]] = defaultdict(list)
+        for p in planks:
+            if p.side == side:
+                if p.first.meets == "seam":
+                    seams[p.panel, p.layer, p.course - 1].append(p.first.seam)
+                if p.second.meets == "seam":
+                    seams[p.panel, p.layer, p.course].append(p.second.seam)
+        worst = max([worst, *(_loneliest(rows) for rows in seams.values())])
+    return at_most("seam points shared by neighbours", worst, SEAM_GAP, "mm")
+
+
+def _loneliest(rows: list[Floats]) -> float:
+    """Largest distance from a point to the nearest point of any other row."""
+    if len(rows) < 2:
+        return float("inf")
+    worst = 0.0
+    for i, row in enumerate(rows):
+        rest = np.concatenate([r for j, r in enumerate(rows) if j != i])
+        gaps = np.linalg.norm(row[:, None] - rest[None], axis=-1).min(axis=1)
+        worst = max(worst, float(gaps.max()))
+    return worst
+
+
+def _rings(planks: list[Plank]) -> Check:
+    """Edges and ends together make the whole ring: perimeters agree."""
+    worst = 0.0
+    for p in planks:
+        ring = _run(np.concatenate([p.net_outline, p.net_outline[:1]]))
+        worst = max(worst, abs(ring - sum(_run(m.flat) for m in _margins(p))))
+    return at_most("edges and ends make the ring", worst, 0.01, "mm")
+
+
+def _mirror(planks: list[Plank]) -> Check:
+    by_id = {p.id: p for p in planks}
+    worst = 0.0
+    for p in planks:
+        mate = by_id.get(p.mate or "")
+        if mate is None or mate.net_outline.shape != p.net_outline.shape or mate.face_up == p.face_up:
+            worst = float("inf")
+            continue
+        flat = float(np.abs(mate.outline - p.outline).max())
+        space = float(np.abs(mate.first.seam * [1, -1, 1] - p.first.seam).max())
+        worst = max(worst, flat, space)
+    return at_most("mirror pairs", worst, 1e-9, "mm")
+
+
+def _girths(label: str, planks: list[Plank], girths: dict[str, float]) -> Check:
+    worst = 0.0
+    for frame, girth in girths.items():
+        parts = [_width(p, m.points) for p in planks for m in p.marks if m.kind == "frame" and m.name == frame]
+        worst = max(worst, abs(sum(parts) - girth))
+    return at_most(f"widths round each frame add up to the girth, {label}", worst, GIRTH, "mm")
+
+
+def _width(plank: Plank, mark: Floats) -> float:
+    """Length of a mark inside the net plank."""
+    return float(shapely.LineString(mark).intersection(shapely.Polygon(plank.net_outline).buffer(1e-6)).length)
+
+
+def _area(label: str, planks: list[Plank], area: float) -> Check:
+    flat = sum(shapely.Polygon(p.net_outline).area for p in planks)
+    return at_most(f"flat planks against the skin's area, {label}", 1000 * abs(flat / area - 1), AREA_PERMILLE, "permille")

@@ -1,0 +1,92 @@
+"""Lines to scribe on a plank.
+
+frame mark   where the plane of a frame's station cuts the middle of the layer; it crosses the whole plank
+
+Source: derived; found by Newton steps on x = station along the plank or across it, whichever is the steeper.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from strakewright.arrays import Floats
+from strakewright.geometry.outlines import clip_lines
+from strakewright.parts import Mark
+from strakewright.shop.shapes import Shape
+from strakewright.shop.skins import Skin
+
+SHORTEST = 1.0  # mm: a station plane that only nicks a corner is not marked
+GRID = (160, 9)
+
+
+def frame_marks(skin: Skin, shape: Shape, frames: tuple[tuple[str, float], ...]) -> list[Mark]:
+    """One mark a frame that the plank crosses, in the shape's own flat axes (not yet turned to rest)."""
+    s, t, x = _sampled(skin, shape)
+    ring = shape.ring()
+    marks = []
+    for name, station in frames:
+        if not x.min() < station < x.max():
+            continue
+        line = _line(skin, shape, (s, t, x), station)
+        if len(line) < 2:
+            continue
+        inside = clip_lines(shape.flatten(line), ring)
+        longest = max(inside, key=_length, default=None)
+        if longest is not None and _length(longest) > SHORTEST:
+            marks.append(Mark("frame", name, longest))
+    return marks
+
+
+def _length(points: Floats) -> float:
+    return float(np.linalg.norm(np.diff(points, axis=0), axis=-1).sum())
+
+
+def _sampled(skin: Skin, shape: Shape) -> tuple[Floats, Floats, Floats]:
+    """x on a grid of s and of share of the width (a little past both edges)."""
+    st = np.concatenate([r.st for r in shape.runs])
+    s = np.linspace(st[:, 0].min() - 5.0, st[:, 0].max() + 5.0, GRID[0])
+    t = np.linspace(st[:, 1].min() - 3.0, st[:, 1].max() + 3.0, GRID[1])
+    grid = np.meshgrid(s, t, indexing="ij")
+    return s, t, np.asarray(skin.patch.at(shape.course.fan.pq(*grid))[..., 0])
+
+
+def _line(skin: Skin, shape: Shape, grid: tuple[Floats, Floats, Floats], station: float) -> Floats:
+    """(n, 2) points (s, t) with x = station."""
+    s, t, x = grid
+    steep_s = np.abs(np.diff(x, axis=0)).mean() / (s[1] - s[0])
+    steep_t = np.abs(np.diff(x, axis=1)).mean() / (t[1] - t[0])
+    if steep_s > 0.3 * steep_t:
+        levels = np.linspace(t[0], t[-1], 33)
+        rows = np.stack([np.interp(levels, t, row) for row in x])
+        start = [_crossing(s, rows[:, j], station) for j in range(len(levels))]
+        st, free = np.stack([np.array(start), levels], axis=-1), 0
+    else:
+        start = [_crossing(t, x[i], station) for i in range(len(s))]
+        st, free = np.stack([s, np.array(start)], axis=-1), 1
+    st = st[np.isfinite(st).all(axis=-1)]
+    return _refined(skin, shape, st, free, station)
+
+
+def _crossing(at: Floats, values: Floats, level: float) -> float:
+    flips = np.nonzero((values[:-1] - level) * (values[1:] - level) <= 0)[0]
+    if not len(flips):
+        return float("nan")
+    i = int(flips[0])
+    step = values[i + 1] - values[i]
+    return float(at[i] + (level - values[i]) / step * (at[i + 1] - at[i])) if step else float(at[i])
+
+
+def _refined(skin: Skin, shape: Shape, st: Floats, free: int, station: float) -> Floats:
+    fan, patch = shape.course.fan, skin.patch
+    step = np.zeros(2)
+    step[free] = 0.05
+    for _ in range(4):
+        if not len(st):
+            break
+        ahead = patch.at(fan.pq(*(st + step).T))[:, 0]
+        here = patch.at(fan.pq(*st.T))[:, 0]
+        slope = (ahead - here) / 0.05
+        move = np.where(np.abs(slope) > 1e-6, (station - here) / np.where(slope == 0, 1, slope), 0.0)
+        st = st.copy()
+        st[:, free] += np.clip(move, -20.0, 20.0)
+    return st

@@ -1,0 +1,233 @@
+"""From a course on the skin to its true flat shape.
+
+run       a stretch of a plank's ring: a piece of seam, of border or of a joint, known at once on the skin
+          (chart), in the course's own measure (s along, t across), in space and in the flat
+shape     the closed ring of runs of one plank, counter-clockwise in the flat
+joint     a cut square across the plank where two pieces of a course meet
+
+Source: derived; the flat shape keeps both long edges at their true length (see geometry.developable).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from typing import Literal
+
+import numpy as np
+
+from strakewright.arrays import Floats
+from strakewright.geometry.crossings import Piece, along
+from strakewright.geometry.developable import Band, unroll_band
+from strakewright.geometry.surface import Patch
+from strakewright.shop.lining import Course, Lined, Seam
+from strakewright.shop.skins import RING_STEP, Skin
+
+STATION = 10.0  # mm between the listed points of a seam: chord against arc 0.0005 mm a metre at R 2 m
+SPECK = 0.05  # mm: a run shorter than this is no edge
+
+Kind = Literal["left", "right", "border", "joint"]
+
+
+@dataclass(frozen=True, eq=False)
+class Run:
+    """kind : which seam, or border, or joint;  name : the border's or joint's name
+    chart, st, flat : (n, 2);  space : (n, 3);  in ring order, end points shared with the neighbours."""
+
+    kind: Kind
+    name: str
+    chart: Floats
+    st: Floats
+    flat: Floats
+    space: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class Shape:
+    """One plank's ring.  band : the flat strip it lies in, to place more points."""
+
+    patch: Patch
+    course: Course
+    band: Band
+    up: int
+    runs: tuple[Run, ...]
+
+    def flatten(self, st: Floats) -> Floats:
+        """(n, 2) flat points of (n, 2) points in the course's measure."""
+        return _flat(self.band, self.up, st)
+
+    def ring(self) -> Floats:
+        """(n, 2) flat points of the whole ring, first not repeated."""
+        return np.concatenate([r.flat[:-1] for r in self.runs])
+
+    def reach(self) -> tuple[float, float]:
+        """Smallest and largest s."""
+        s = np.concatenate([r.st[:, 0] for r in self.runs])
+        return float(s.min()), float(s.max())
+
+
+def shapes_of(lined: Lined, course: Course, extra: dict[int, list[float]] | None = None) -> list[Shape]:
+    """The flat shape of every region of a course (nearly always one).
+
+    extra : id of a seam -> further stations (mm along it) that must be listed, because a joint ends there
+    """
+    return [_shape(lined, course, loop, extra or {}) for loop in course.loops]
+
+
+def _shape(lined: Lined, course: Course, loop: tuple[Piece, ...], extra: dict[int, list[float]]) -> Shape:
+    located = _joined([r for piece in loop for r in _on_skin(lined.skin, course, piece, extra)])
+    s = np.concatenate([st[:, 0] for _, _, _, st in located])
+    reach = np.linspace(s.min() - 15.0, s.max() + 15.0, max(41, int((np.ptp(s) + 30.0) / 12.0)))
+    s0, s1, _, _ = course.fan.box
+    reach = reach[(reach >= s0) & (reach <= s1)]
+    still, far = np.zeros_like(reach), course.side * course.width(reach)
+    band = unroll_band(course.fan, reach, np.minimum(still, far), np.maximum(still, far))
+    runs = [
+        Run(kind, name, chart, st, _flat(band, lined.up, st), lined.skin.patch.at(chart))
+        for kind, name, chart, st in located
+    ]
+    if lined.up < 0:
+        runs = [_reversed(r) for r in runs[::-1]]
+    return Shape(lined.skin.patch, course, band, lined.up, tuple(runs))
+
+
+Located = tuple[Kind, str, Floats, Floats]
+
+
+def _on_skin(skin: Skin, course: Course, piece: Piece, extra: dict[int, list[float]]) -> list[Located]:
+    """Chart and (s, t) points of one piece of a loop; a ring piece is parted at the panel's corners."""
+    if piece.source == "ring":
+        return [("border", n, c, np.stack(course.fan.locate(c), axis=-1)) for n, c in _around(skin, piece)]
+    seam = course.right if piece.source == "right" else course.left
+    assert seam is not None
+    stations = listed_stations(seam, piece.start, piece.stop, extra.get(id(seam), []))
+    chart = seam.curve.at(stations)
+    if seam is course.base:
+        st = np.stack([stations, np.zeros_like(stations)], axis=-1)
+    else:
+        st = np.stack(course.fan.locate(chart), axis=-1)
+    return [(piece.source, "", chart, st)]
+
+
+def listed_stations(seam: Seam, start: float, stop: float, extra: list[float]) -> Floats:
+    """The stations of a seam that both its planks list, from start to stop: a fixed grid, ends and joints."""
+    lo, hi = min(start, stop), max(start, stop)
+    grid = np.arange(np.ceil(lo / STATION), np.floor(hi / STATION) + 1) * STATION
+    joints = np.array([x for x in extra if lo + SPECK < x < hi - SPECK])
+    inner = np.concatenate([grid, joints])
+    if len(joints):
+        far = np.abs(grid[:, None] - joints[None]).min(axis=1) > 0.5 if len(grid) else np.ones(0, bool)
+        inner = np.concatenate([grid[far], joints])
+    inner = np.sort(inner[(inner > lo + 0.5) & (inner < hi - 0.5)])
+    stations = np.concatenate([[lo], inner, [hi]])
+    return stations if stop >= start else stations[::-1]
+
+
+def _around(skin: Skin, piece: Piece) -> list[tuple[str, Floats]]:
+    """The borders that a ring piece runs over, each with its chart points."""
+    ring, count = skin.ring(), len(skin.ring())
+    stop = piece.stop if piece.stop > piece.start else piece.stop + count
+    corners = sorted(c + turn * count for c in skin.starts() for turn in (0, 1, 2))
+    cuts = [piece.start, *[float(c) for c in corners if piece.start < c < stop], stop]
+    closed = np.concatenate([ring, ring, ring, ring[:1]])
+    thin = int(STATION / RING_STEP)
+    found = []
+    for lo, hi in pairwise(cuts):
+        inner = np.arange(np.floor(lo / thin) + 1, np.ceil(hi / thin)) * thin
+        inner = inner[(inner > lo + 0.2) & (inner < hi - 0.2)]
+        points = along(closed, np.concatenate([[lo], inner, [hi]]))
+        found.append((_border_at(skin, (lo + hi) / 2 % count), points))
+    return found
+
+
+def _border_at(skin: Skin, position: float) -> str:
+    starts = skin.starts()
+    return skin.stretches[max(i for i, c in enumerate(starts) if c <= position)].border.name
+
+
+def _joined(located: list[Located]) -> list[Located]:
+    """Without specks, and with each run's first point made equal to the last of the run before it.
+
+    Where a seam meets a border the seam's point is kept."""
+    runs = [r for r in located if np.linalg.norm(np.diff(r[2], axis=0), axis=-1).sum() > SPECK]
+    for i in range(len(runs)):
+        a, b = runs[i - 1], runs[i]
+        keep, change, at_end = (b, i - 1, True) if a[0] == "border" and b[0] != "border" else (a, i, False)
+        chart, st = runs[change][2].copy(), runs[change][3].copy()
+        here, there = (-1, 0) if at_end else (0, -1)
+        chart[here], st[here] = keep[2][there], keep[3][there]
+        runs[change] = (runs[change][0], runs[change][1], chart, st)
+    return runs
+
+
+def _flat(band: Band, up: int, st: Floats) -> Floats:
+    flat = band.flat(st[:, 0], st[:, 1])
+    return np.asarray(flat * np.array([1.0, float(up)]))
+
+
+def _reversed(run: Run) -> Run:
+    return Run(run.kind, run.name, run.chart[::-1], run.st[::-1], run.flat[::-1], run.space[::-1])
+
+
+def split(shape: Shape, joints: list[float], names: list[str]) -> list[Shape]:
+    """The pieces of a shape cut square across at each s in `joints` (ascending), aftmost piece first."""
+    pieces, rest = [], shape
+    for s, name in zip(joints, names, strict=True):
+        before = replace(rest, runs=_half(rest, s, name, keep_below=True))
+        rest = replace(rest, runs=_half(rest, s, name, keep_below=False))
+        pieces.append(before)
+    return [*pieces, rest]
+
+
+def _half(shape: Shape, s_cut: float, name: str, keep_below: bool) -> tuple[Run, ...]:
+    """The part of a ring on one side of s = s_cut, closed by a run along the cut."""
+    sign = 1.0 if keep_below else -1.0
+    stays: list[Run] = []
+    for run in shape.runs:
+        stays += _clipped(run, s_cut, sign)
+    closed: list[Run] = []
+    for i, run in enumerate(stays):
+        closed.append(run)
+        follower = stays[(i + 1) % len(stays)]
+        if np.linalg.norm(run.flat[-1] - follower.flat[0]) > SPECK:
+            closed.append(_cut_run(shape, run, follower, name))
+    return tuple(closed)
+
+
+def _clipped(run: Run, s_cut: float, sign: float) -> list[Run]:
+    """Stretches of a run with sign * (s_cut - s) >= 0; crossing points are put in between listed ones."""
+    d = sign * (s_cut - run.st[:, 0])
+    d[np.abs(d) < 1e-6] = 0.0
+    if (d >= 0).all():
+        return [run]
+    if (d <= 0).all():
+        return []
+    index = np.arange(len(d), dtype=float)
+    flips = np.nonzero(d[:-1] * d[1:] < 0)[0]
+    marks = np.concatenate([index[d == 0], flips + d[flips] / (d[flips] - d[flips + 1])])
+    cuts = np.unique(np.concatenate([[0.0], marks, [index[-1]]]))
+    found = []
+    for lo, hi in pairwise(cuts):
+        if np.interp((lo + hi) / 2, index, d) > 0 and hi - lo > 1e-9:
+            found.append(stretch(run, lo, hi))
+    return found
+
+
+def stretch(run: Run, lo: float, hi: float) -> Run:
+    """The part of a run between two fractional point indices."""
+    index = np.concatenate([[lo], np.arange(int(np.floor(lo)) + 1, int(np.ceil(hi))), [hi]])
+    return Run(
+        run.kind,
+        run.name,
+        *(along(a, index) for a in (run.chart, run.st, run.flat, run.space)),
+    )
+
+
+def _cut_run(shape: Shape, run: Run, follower: Run, name: str) -> Run:
+    part = np.linspace(0.0, 1.0, 9)[:, None]
+    st = run.st[-1] * (1 - part) + follower.st[0] * part
+    chart, flat = shape.course.fan.pq(*st.T), shape.flatten(st)
+    space = shape.patch.at(chart)
+    for own, ends in ((chart, "chart"), (flat, "flat"), (space, "space")):
+        own[0], own[-1] = getattr(run, ends)[-1], getattr(follower, ends)[0]
+    return Run("joint", name, chart, st, flat, space)

@@ -10,12 +10,13 @@ Method: quintic interpolating splines (C. de Boor); thinning after D. Douglas an
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from itertools import pairwise
 
 import numpy as np
-from scipy.interpolate import BSpline, make_interp_spline
+from scipy.interpolate import BSpline, make_interp_spline, make_lsq_spline
 
 from strakewright.arrays import Floats, Ints
+from strakewright.geometry.tensor import DEGREE, clamped_knots
 
 
 def arc_length(points: Floats) -> Floats:
@@ -30,34 +31,44 @@ def arc_length(points: Floats) -> Floats:
     return np.concatenate([np.zeros((*steps.shape[:-1], 1)), np.cumsum(steps, axis=-1)], axis=-1)
 
 
-def resample(points: Floats, count: int) -> Floats:
-    """(count, d) points evenly spaced along the polyline (n, d), ends kept.
-
-    >>> resample(np.array([[0.0, 0.0], [1.0, 0.0], [4.0, 0.0]]), 3)[:, 0].tolist()
-    [0.0, 2.0, 4.0]
-    """
-    along = arc_length(points)
-    where = np.linspace(0.0, along[-1], count)
-    return np.stack([np.interp(where, along, column) for column in points.T], axis=-1)
-
-
 def without_repeats(points: Floats, apart: float = 1e-6) -> Floats:
     """The polyline (n, d) without points nearer than `apart` mm to the one before; the last point stays."""
     keep = np.concatenate([[True], np.linalg.norm(np.diff(points, axis=0), axis=1) > apart])
     return np.concatenate([points[keep][:-1], points[-1:]]) if keep.sum() > 1 else points[:1]
 
 
-def interpolant(u: Floats, values: Floats) -> BSpline[Any]:
+def interpolant(u: Floats, values: Floats) -> BSpline:
     """Interpolating spline, quintic, or of the highest odd degree few points allow; u : (n,) rising."""
     degree = {2: 1, 3: 2}.get(len(u), 3 if len(u) < 6 else 5)
     return make_interp_spline(u, values, k=degree)
+
+
+def drawn_through(u: Floats, points: Floats, tolerance: float = 1e-4) -> BSpline:
+    """The quintic spline of fewest even spans that passes within `tolerance` mm of all points, at u : (n,) rising.
+
+    Fine points carry small errors that an interpolating spline would turn into large bends: fewer spans do not.
+    """
+    for spans in (4, 8, 16, 32, 64, 128):
+        knots = clamped_knots(np.linspace(u[0], u[-1], spans + 1))
+        if 3 * len(knots) > len(u) or not _rests_on(knots, u):
+            break
+        curve = make_lsq_spline(u, points, knots, k=DEGREE)
+        if np.linalg.norm(curve(u) - points, axis=-1).max() <= tolerance:
+            return curve
+    return interpolant(u, points)
+
+
+def _rests_on(knots: Floats, u: Floats) -> bool:
+    """Whether every span holds a point (more than I. Schoenberg and A. Whitney ask for)."""
+    counts = np.histogram(u, bins=np.unique(knots))[0]
+    return bool(counts.min() > 0)
 
 
 @dataclass(frozen=True, eq=False)
 class SplineCurve:
     """A smooth curve;  u runs from 0 to `end`, mm of chord length."""
 
-    spline: BSpline[Any]
+    spline: BSpline
     end: float
 
     def at(self, u: Floats) -> Floats:
@@ -69,14 +80,16 @@ class SplineCurve:
         return np.asarray(self.spline(u, nu=order))
 
     def length(self) -> float:
-        """Length along the curve, mm, by Gauss quadrature between knots."""
-        breaks = np.unique(self.spline.t)
+        """Length along the curve, mm."""
+        return float(self.lengths(np.unique(self.spline.t))[-1])
+
+    def lengths(self, u: Floats) -> Floats:
+        """(n,) lengths along the curve from u[0] to each of (n,) rising u, by Gauss quadrature in between."""
         nodes, weights = np.polynomial.legendre.leggauss(8)
-        half = 0.5 * np.diff(breaks)[:, None]
-        speed = np.linalg.norm(
-            self.derivative(0.5 * (breaks[1:] + breaks[:-1])[:, None] + half * nodes), axis=-1
-        )
-        return float(np.sum(speed * half * weights))
+        half = 0.5 * np.diff(u)[:, None]
+        v = self.derivative(0.5 * (u[1:] + u[:-1])[:, None] + half * nodes)
+        pieces = (np.linalg.norm(v, axis=-1) * half * weights).sum(axis=1)
+        return np.concatenate([[0.0], np.cumsum(pieces)])
 
 
 def spline_curve(points: Floats) -> SplineCurve:
@@ -84,6 +97,19 @@ def spline_curve(points: Floats) -> SplineCurve:
     points = without_repeats(points)
     u = arc_length(points)
     return SplineCurve(interpolant(u, points), float(u[-1]))
+
+
+def resample(points: Floats, step: float) -> Floats:
+    """(m, d) points evenly spaced by true length, at most `step` mm apart, on the smooth curve through (n, d) points.
+
+    >>> resample(np.array([[0.0, 0.0], [1.0, 0.0], [4.0, 0.0]]), 2.0)[:, 0].round(9).tolist()
+    [0.0, 2.0, 4.0]
+    """
+    curve = spline_curve(points)
+    fine = np.linspace(0.0, curve.end, 4 * max(16, len(points), int(curve.end / step)) + 1)
+    along = curve.lengths(fine)
+    wanted = np.linspace(0.0, along[-1], max(1, int(np.ceil(along[-1] / step - 1e-9))) + 1)
+    return curve.at(interpolant(along, fine)(wanted))
 
 
 def curvature(curve: SplineCurve, u: Floats) -> Floats:
@@ -108,7 +134,7 @@ def thin(points: Floats, tolerance: float = 0.05, longest: float | None = None) 
     keep = _kept(points, tolerance)
     if longest is None:
         return points[keep]
-    pieces = [_split(points[a : b + 1], longest) for a, b in zip(keep[:-1], keep[1:], strict=True)]
+    pieces = [_split(points[a : b + 1], longest) for a, b in pairwise(keep)]
     return np.concatenate([*(piece[:-1] for piece in pieces), points[-1:]])
 
 
@@ -145,5 +171,5 @@ def _split(piece: Floats, longest: float) -> Floats:
     picks = np.unique(np.abs(along[:, None] - wanted).argmin(axis=0))
     ends = piece[picks]
     if np.linalg.norm(np.diff(ends, axis=0), axis=1).max() <= longest:
-        return ends
+        return np.asarray(ends)
     return np.stack([np.interp(wanted, along, column) for column in piece.T], axis=-1)

@@ -7,15 +7,14 @@ strain    how much longer (+) a line along the band is in the flat than on the s
 
 Flat axes are right-handed: s runs about +x, t about +y.
 
-Method (derived: edge lengths and rib lengths kept, first variation of arc length): theta' = (g(b) - g(a)) / (b - a);
-the point of edge A moves by a' along the rib and g(s, a) square to it.  Integrals by quintic splines in s.
+Method (derived: edge lengths and rib lengths kept, first variation of arc length): theta' = (g(b) - g(a)) /
+(b - a); the point of edge A moves by a' along the rib and g(s, a) square to it.  Integrals by quintic splines.
 Exact on developable surfaces; elsewhere the middle of the band takes the strain (K w^2 / 8 on a band w wide).
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 from scipy.interpolate import BSpline
@@ -31,16 +30,19 @@ NARROW = 1.0
 
 @dataclass(frozen=True, eq=False)
 class Band:
-    """A strip laid flat.  All splines run over s in [first, last]; a, b : edges;  edge : the point of A in the flat
-    before re-basing;  turn : theta;  angle, shift : re-basing, counter-clockwise by angle, then shifted."""
+    """A strip laid flat.  All splines run over s in [first, last].
+
+    a, b : the edges' t;  edge : point of A in the flat before re-basing;  turn : theta
+    angle, shift : re-basing: counter-clockwise by angle, then shifted
+    """
 
     fan: Fan
     first: float
     last: float
-    a: BSpline[Any]
-    b: BSpline[Any]
-    edge: BSpline[Any]
-    turn: BSpline[Any]
+    a: BSpline
+    b: BSpline
+    edge: BSpline
+    turn: BSpline
     angle: float = 0.0
     shift: tuple[float, float] = (0.0, 0.0)
 
@@ -49,7 +51,7 @@ class Band:
         s, t = np.broadcast_arrays(np.asarray(s, dtype=np.float64), np.asarray(t, dtype=np.float64))
         theta = self.turn(s)
         rib = np.stack([np.sin(theta), np.cos(theta)], axis=-1)
-        return turned(self.edge(s) + (t - self.a(s))[..., None] * rib, self.angle) + np.array(self.shift)
+        return np.asarray(turned(self.edge(s) + (t - self.a(s))[..., None] * rib, self.angle) + self.shift)
 
     def based(self, angle: float, shift: tuple[float, float]) -> Band:
         """The same strip turned counter-clockwise by `angle` about its first axes, then shifted."""
@@ -64,11 +66,11 @@ class Band:
         return self.based(angle, (float(x), float(y)))
 
     def strain(self, s: Floats, t: Floats) -> Floats:
-        """(...) strain along the band, a fraction: flat spread (straight from edge to edge) over true spread, less 1."""
+        """(...) strain along the band, a fraction: spread in the flat (linear from edge to edge) over g, less 1."""
         s, t = np.broadcast_arrays(np.asarray(s, dtype=np.float64), np.asarray(t, dtype=np.float64))
         a, b = self.a(s), self.b(s)
         low, high = self.fan.spread(s, a), self.fan.spread(s, b)
-        share = (t - a) / np.where(b > a, b - a, 1.0)
+        share = (t - a) / np.where(b == a, 1.0, b - a)
         return np.asarray((low + share * (high - low)) / self.fan.spread(s, t) - 1.0)
 
     def worst_strain(self, stations: int = 101) -> tuple[float, float, float]:
@@ -89,7 +91,8 @@ def turned(points: Floats, angle: float) -> Floats:
 def unroll_band(fan: Fan, s: Floats, a: Floats, b: Floats, *, step: float = STEP) -> Band:
     """Lay flat the strip between two seams.
 
-    s : (n,) rising;  a, b : (n,) mm, a <= b (a plank may end in a point).  Raises UnworkableError on a fold.
+    s : (n,) rising;  a, b : (n,) mm on either side of each other (a plank may end in a point).
+    Raises UnworkableError on a fold.
     """
     first, last = float(s[0]), float(s[-1])
     low, high = interpolant(s, a), interpolant(s, b)
@@ -104,8 +107,8 @@ def unroll_band(fan: Fan, s: Floats, a: Floats, b: Floats, *, step: float = STEP
 
 
 def swing(fan: Fan, s: Floats, a: Floats, b: Floats) -> Floats:
-    """(n,) theta' in rad/mm: difference of spread over width; its limit, the mid-width growth, for narrow bands."""
-    wide = b - a > NARROW
+    """(n,) theta' in rad/mm: difference of spread over width; where narrow its limit, the growth at mid-width."""
+    wide = np.abs(b - a) > NARROW
     growth = fan.spread_t(s, 0.5 * (a + b))
     width = np.where(wide, b - a, 1.0)
     return np.where(wide, (fan.spread(s, b) - fan.spread(s, a)) / width, growth)

@@ -20,15 +20,17 @@ from typing import Any
 
 import numpy as np
 from scipy.interpolate import BSpline, make_interp_spline
-from scipy.spatial import cKDTree
+from scipy.spatial import KDTree
 
 from strakewright.arrays import Bools, Floats
 from strakewright.errors import UnworkableError
-from strakewright.geometry.curves import arc_length, interpolant, without_repeats
+from strakewright.geometry.curves import arc_length, drawn_through, interpolant, without_repeats
 from strakewright.geometry.surface import Forms, Patch
 from strakewright.geometry.tensor import TensorSpline, through_grid
 
 STEP = 20.0
+MARGIN = 200.0
+SHARPEST = 0.02
 NEWTON_ROUNDS = 12
 
 
@@ -42,18 +44,40 @@ class _Local:
 
 
 def _local(patch: Patch, pq: Floats, v: Floats) -> _Local:
-    """gamma : (n, 2) Christoffel term of velocity v: a geodesic has v' = -gamma."""
-    _, r_p, r_q, r_pp, r_pq, r_qq = patch.jet2(pq)
+    """gamma : (n, 2) Christoffel term of velocity v: a geodesic has v' = -gamma.
+
+    Past the patch's box all bends fade out, so that lines that run far off stay harmless straight lines.
+    """
+    _, r_p, r_q, r_pp, r_pq, r_qq = patch.jet2(_near(patch, pq))
     inward = np.cross(r_p, r_q)
-    area = np.sqrt(np.maximum(_dot(inward, inward), 1e-12))
+    area = np.maximum(np.linalg.norm(inward, axis=1), 1e-6)
     inward = inward / area[:, None]
+    fade = _fade(patch, pq)
     first = _dot(r_p, r_p), _dot(r_p, r_q), _dot(r_q, r_q)
     second = _dot(r_pp, inward), _dot(r_pq, inward), _dot(r_qq, inward)
     a, b = v[:, :1], v[:, 1:]
     bent = a * a * r_pp + 2.0 * a * b * r_pq + b * b * r_qq
     x, y = _dot(bent, r_p), _dot(bent, r_q)
-    gamma = np.stack([first[2] * x - first[1] * y, first[0] * y - first[1] * x], axis=1) / (area**2)[:, None]
-    return _Local(Forms(*first, *second, area), gamma, (second[0] * second[2] - second[1] ** 2) / area**2)
+    gamma = np.stack([first[2] * x - first[1] * y, first[0] * y - first[1] * x], axis=1)
+    gauss = (second[0] * second[2] - second[1] ** 2) / area**2
+    sharp = SHARPEST / np.maximum(np.linalg.norm(gamma, axis=1) / area**2, SHARPEST)
+    gamma *= (fade * sharp / area**2)[:, None]
+    return _Local(Forms(*first, *second, area), gamma, fade * np.clip(gauss, -(SHARPEST**2), SHARPEST**2))
+
+
+def _near(patch: Patch, pq: Floats) -> Floats:
+    """Points pulled in to at most `MARGIN` outside the box."""
+    p0, p1, q0, q1 = patch.box
+    low, high = np.array([p0, q0]) - MARGIN, np.array([p1, q1]) + MARGIN
+    return np.clip(pq, low, high)
+
+
+def _fade(patch: Patch, pq: Floats) -> Floats:
+    """(n,) 1 inside the box, falling smoothly to 0 at `MARGIN` outside."""
+    p0, p1, q0, q1 = patch.box
+    out = np.maximum(np.maximum(p0 - pq[:, 0], pq[:, 0] - p1), np.maximum(q0 - pq[:, 1], pq[:, 1] - q1))
+    x = np.clip(out / MARGIN, 0.0, 1.0)
+    return 1.0 - x**3 * (10.0 - 15.0 * x + 6.0 * x * x)
 
 
 def _dot(a: Floats, b: Floats) -> Floats:
@@ -68,7 +92,7 @@ def _slope(patch: Patch, state: Floats, bend: float) -> Floats:
 
 
 def _march(patch: Patch, state: Floats, steps: Floats, bends: Floats | None = None) -> Floats:
-    """(m + 1, n, 6) states after each of (m,) steps.  bends : (m, 3) at begin, middle and end of each step."""
+    """(m + 1, n, 6) states after each of (m,) steps.  bends : (m, 3) at start, middle and end of each."""
     bends = np.zeros((len(steps), 3)) if bends is None else bends
     out = [state]
     for h, bend in zip(steps, bends, strict=True):
@@ -87,10 +111,14 @@ def _even(length: float, step: float, least: int = 1) -> Floats:
     return np.full(count, length / count)
 
 
+def _sums(steps: Floats) -> Floats:
+    return np.concatenate([[0.0], np.cumsum(steps)])
+
+
 def geodesic(patch: Patch, start: Floats, direction: Floats, length: float, *, step: float = 10.0) -> Floats:
     """(n, 2) chart points of one geodesic at equal distances, first = start, last `length` mm away.
 
-    start : (2,);  direction : (2,) chart vector of any length.  Error about 1e-6 mm per metre at bends over 1 m.
+    start : (2,);  direction : (2,) chart vector of any length.  Error about 1e-6 mm a metre.
     """
     start, v = np.atleast_2d(start), np.atleast_2d(direction)
     speed = _local(patch, start, v).forms.length(v)
@@ -102,12 +130,12 @@ def geodesic(patch: Patch, start: Floats, direction: Floats, length: float, *, s
 class BaseCurve:
     """A chart curve by true length: s = 0 at its first given point, `length` at its last.
 
-    spline : s -> (p, q), valid from `first` = -before to `last` = length + after
+    spline : s -> (p, q), valid from s_lo = -before to s_hi = length + after
     """
 
-    spline: BSpline[Any]
-    first: float
-    last: float
+    spline: BSpline
+    s_lo: float
+    s_hi: float
     length: float
 
     def at(self, s: Floats) -> Floats:
@@ -125,7 +153,7 @@ def base_curve(patch: Patch, chart: Floats, *, before: float, after: float, step
     if len(points) < 2:
         raise UnworkableError("a base curve has no length", fix="Give at least two points that differ")
     u = arc_length(points)
-    drawn = interpolant(u, points)
+    drawn = drawn_through(u, points)
     along, length = _by_length(patch, drawn, u, step)
     nodes = [drawn(along)]
     s = np.linspace(0.0, length, len(along))
@@ -138,13 +166,13 @@ def base_curve(patch: Patch, chart: Floats, *, before: float, after: float, step
     return BaseCurve(interpolant(s, np.concatenate(nodes)), float(s[0]), float(s[-1]), length)
 
 
-def _speed(patch: Patch, drawn: BSpline[Any], u: Floats) -> Floats:
+def _speed(patch: Patch, drawn: BSpline, u: Floats) -> Floats:
     _, r_p, r_q = patch.jet1(drawn(u))
     v = drawn(u, nu=1)
     return np.asarray(np.linalg.norm(v[..., :1] * r_p + v[..., 1:] * r_q, axis=-1))
 
 
-def _by_length(patch: Patch, drawn: BSpline[Any], u: Floats, step: float) -> tuple[Floats, float]:
+def _by_length(patch: Patch, drawn: BSpline, u: Floats, step: float) -> tuple[Floats, float]:
     """Parameters of even true length along a drawn curve, and its whole length."""
     nodes, weights = np.polynomial.legendre.leggauss(5)
     cuts = np.linspace(u[0], u[-1], max(12, int(np.ceil((u[-1] - u[0]) / step))) + 1)
@@ -159,7 +187,7 @@ def _by_length(patch: Patch, drawn: BSpline[Any], u: Floats, step: float) -> tup
     return at, float(along[-1])
 
 
-def _run_on(patch: Patch, spline: BSpline[Any], end: float, run: float, step: float) -> tuple[Floats, Floats]:
+def _run_on(patch: Patch, spline: BSpline, end: float, run: float, step: float) -> tuple[Floats, Floats]:
     """s and chart points past one end: same tangent and bend there, the bend fading to none half-way."""
     steps = _even(run, step)
     bend = float(side_bend(patch, spline, np.array([end]))[0])
@@ -168,10 +196,10 @@ def _run_on(patch: Patch, spline: BSpline[Any], end: float, run: float, step: fl
     bends = bend * (1.0 - x**3 * (10.0 - 15.0 * x + 6.0 * x * x))
     state = np.column_stack([spline([end]), spline([end], nu=1), np.ones(1), np.zeros(1)])
     path = _march(patch, state, steps, bends)[:, 0, :2]
-    return end + np.concatenate([[0.0], np.cumsum(steps)]), path
+    return end + _sums(steps), path
 
 
-def side_bend(patch: Patch, spline: BSpline[Any], s: Floats) -> Floats:
+def side_bend(patch: Patch, spline: BSpline, s: Floats) -> Floats:
     """(n,) geodesic curvature of a chart curve of unit speed, 1/mm, + turning left."""
     v = np.asarray(spline(s, nu=1))
     here = _local(patch, np.asarray(spline(s)), v)
@@ -214,7 +242,7 @@ class Fan:
         t = np.linspace(t0, t1, max(8, int((t1 - t0) / STEP)))
         st = np.stack(np.meshgrid(s, t, indexing="ij"), axis=-1).reshape(-1, 2)
         st = st[self.field.at(st)[:, 2] > 0.0]
-        return st, cKDTree(self.field.at(st)[:, :2])
+        return st, KDTree(self.field.at(st)[:, :2])
 
     def locate(self, pq: Floats) -> tuple[Floats, Floats]:
         """(s, t) of (..., 2) chart points, each (...); nan where the fan does not reach.  Newton, 1e-8 mm."""
@@ -241,33 +269,38 @@ class Fan:
 
     def _reached(self, st: Floats, wanted: Floats) -> Bools:
         s0, s1, t0, t1 = self.box
-        inside = (
-            (st[:, 0] > s0 - 1e-6) & (st[:, 0] < s1 + 1e-6) & (st[:, 1] > t0 - 1e-6) & (st[:, 1] < t1 + 1e-6)
-        )
+        inside = (st[:, 0] > s0 - 1e-6) & (st[:, 0] < s1 + 1e-6) & (st[:, 1] > t0 - 1e-6) & (st[:, 1] < t1 + 1e-6)
         here = self.field.at(st)
         close = np.linalg.norm(here[:, :2] - wanted, axis=1) < 1e-7
         return np.asarray(inside & close & (here[:, 2] > 0.0))
 
 
 def _pair(s: Floats, t: Floats) -> Floats:
-    return np.stack(
-        np.broadcast_arrays(np.asarray(s, dtype=np.float64), np.asarray(t, dtype=np.float64)), axis=-1
-    )
+    return np.stack(np.broadcast_arrays(np.asarray(s, dtype=np.float64), np.asarray(t, dtype=np.float64)), axis=-1)
 
 
 def shoot_fan(
-    patch: Patch, base: BaseCurve, *, t_lo: float, t_hi: float, s_step: float = STEP, t_step: float = STEP
+    patch: Patch,
+    base: BaseCurve,
+    *,
+    t_lo: float,
+    t_hi: float,
+    s_lo: float | None = None,
+    s_hi: float | None = None,
 ) -> Fan:
-    """The fan of geodesics square to the base curve, from t_lo <= 0 to t_hi >= 0 (mm, not both 0)."""
-    s = base.first + np.concatenate([[0.0], np.cumsum(_even(base.last - base.first, s_step, 6))])
+    """The fan of geodesics square to the base curve, from t_lo <= 0 to t_hi >= 0 (mm, not both 0).
+
+    s_lo, s_hi : stretch of the base curve to shoot from; None = all of it
+    """
+    first, last = base.s_lo if s_lo is None else s_lo, base.s_hi if s_hi is None else s_hi
+    s = first + _sums(_even(last - first, STEP, least=6))
     v = base.tangent(s)
     start = base.at(s)
     here = _local(patch, start, v)
     across = here.forms.left(v) / here.forms.length(v)[:, None]
-    bend = side_bend(patch, base.spline, s)
-    state = np.column_stack([start, across, np.ones(len(s)), -bend])
-    down = _even(t_lo, t_step, 6) if t_lo < 0 else np.zeros(0)
-    up = _even(t_hi, t_step, 6) if t_hi > 0 else np.zeros(0)
+    state = np.column_stack([start, across, np.ones(len(s)), -side_bend(patch, base.spline, s)])
+    down = _even(t_lo, STEP, least=6) if t_lo < 0 else np.zeros(0)
+    up = _even(t_hi, STEP, least=6) if t_hi > 0 else np.zeros(0)
     states = np.concatenate([_march(patch, state, down)[:0:-1], _march(patch, state, up)])
-    t = np.concatenate([np.cumsum(down)[::-1], [0.0], np.cumsum(up)])
+    t = np.concatenate([_sums(down)[:0:-1], _sums(up)])
     return Fan(base, through_grid(s, t, np.swapaxes(states[:, :, [0, 1, 4]], 0, 1)))

@@ -6,9 +6,10 @@ reach     how far the patch runs on past the points it was fitted to
 bend      normal curvature, 1/mm, + where the skin bulges outwards (a cylinder of radius R: +1/R)
 twist     geodesic twist, radians per mm, + like a right-hand screw
 
-Method: least squares with third-derivative energy (a thin-plate spline of next higher order: its null space are the
-quadratics, so the patch runs on quadratically), normal equations by banded Cholesky with iterative refinement
-(G. Golub, C. Van Loan, Matrix Computations).  Curvatures from the two fundamental forms (M. do Carmo).
+Method: least squares with third-derivative energy (its null space are the quadratics, so the patch runs on
+quadratically), weighed by generalised cross-validation (P. Craven, G. Wahba 1979; trace after M. Hutchinson 1989);
+normal equations by banded Cholesky with iterative refinement (G. Golub, C. Van Loan, Matrix Computations).
+Curvatures from the two fundamental forms (M. do Carmo).
 """
 
 from __future__ import annotations
@@ -35,6 +36,9 @@ from strakewright.geometry.tensor import (
 
 SPANS_ALONG, SPANS_ACROSS = 40, 10
 POINTS_PER_SPAN = 4.0
+STIFFNESSES = (1e-9, 1e-7, 1e-5, 1e-3, 1e-1, 1e1)
+ENOUGH_TO_VALIDATE = 64
+SPECK = 1e-4
 
 
 @dataclass(frozen=True, eq=False)
@@ -48,7 +52,7 @@ class Patch(TensorSpline):
         """(..., 3) unit outward normals."""
         _, r_p, r_q = self.jet1(pq)
         inward = np.cross(r_p, r_q)
-        return np.asarray(-inward / np.linalg.norm(inward, axis=-1, keepdims=True))
+        return np.asarray(-inward / np.maximum(np.linalg.norm(inward, axis=-1, keepdims=True), 1e-12))
 
 
 @dataclass(frozen=True)
@@ -91,7 +95,7 @@ def forms(patch: Patch, pq: Floats) -> Forms:
     """Both fundamental forms at (..., 2) points."""
     _, r_p, r_q, r_pp, r_pq, r_qq = patch.jet2(pq)
     inward = np.cross(r_p, r_q)
-    area = np.linalg.norm(inward, axis=-1)
+    area = np.maximum(np.linalg.norm(inward, axis=-1), 1e-12)
     inward /= area[..., None]
     first = (_dot(r_p, r_p), _dot(r_p, r_q), _dot(r_q, r_q))
     return Forms(*first, _dot(r_pp, inward), _dot(r_pq, inward), _dot(r_qq, inward), area)
@@ -134,17 +138,17 @@ def offset(patch: Patch, inward: float) -> Patch:
 
 @dataclass(frozen=True)
 class FitOptions:
-    """reach : mm the patch runs on past the points;  spans_p, spans_q : spans inside the points, None = by density
+    """reach : mm the patch runs on past the points
 
-    noise : standard deviation in mm of each coordinate of the points; 0 = points on a smooth surface
-    stiffness : weight of the third-derivative energy per span against one point
+    spans_p, spans_q : spans of the spline inside the points; None = by number of points
+    stiffness : weight of the third-derivative energy per span against one point; None = by cross-validation:
+        next to nothing for points on a smooth surface, more the noisier they are
     """
 
     reach: float = 300.0
     spans_p: int | None = None
     spans_q: int | None = None
-    noise: float = 0.0
-    stiffness: float = 1e-9
+    stiffness: float | None = None
 
 
 def fit_patch(chart: Floats, points: Floats, *, options: FitOptions = FitOptions()) -> tuple[Patch, float]:
@@ -154,10 +158,11 @@ def fit_patch(chart: Floats, points: Floats, *, options: FitOptions = FitOptions
     """
     plane, rest = _without_plane(chart, points)
     knots_p, knots_q = _knots(chart, options)
-    system = _System(chart, knots_p, knots_q, options)
-    coefs = system.solve(rest, options.stiffness) if options.noise <= 0.0 else _smooth(system, rest, options)
+    system = _System(chart, knots_p, knots_q)
+    stiffness = _validated(system, rest) if options.stiffness is None else options.stiffness
+    coefs = system.grid(system.solve(rest, stiffness, rounds=4))
     corners = np.stack(np.meshgrid(greville(knots_p), greville(knots_q), indexing="ij"), axis=-1)
-    patch = Patch(knots_p, knots_q, coefs.reshape(len(corners), -1, 3) + corners @ plane[:2] + plane[2])
+    patch = Patch(knots_p, knots_q, coefs + corners @ plane[:2] + plane[2])
     return patch, float(np.linalg.norm(patch.at(chart) - points, axis=1).max())
 
 
@@ -169,7 +174,7 @@ def _without_plane(chart: Floats, points: Floats) -> tuple[Floats, Floats]:
         raise UnworkableError(
             "the points of a panel lie in one line", fix="Give at least three corners that are not in line"
         )
-    return plane, points - rows @ plane
+    return np.asarray(plane, dtype=np.float64), np.asarray(points - rows @ plane, dtype=np.float64)
 
 
 def _knots(chart: Floats, options: FitOptions) -> tuple[Floats, Floats]:
@@ -177,61 +182,70 @@ def _knots(chart: Floats, options: FitOptions) -> tuple[Floats, Floats]:
     low, high = chart.min(axis=0), chart.max(axis=0)
     share = min(1.0, float(np.sqrt(len(chart) / (POINTS_PER_SPAN * SPANS_ALONG * SPANS_ACROSS))))
     counts = (options.spans_p or SPANS_ALONG * share, options.spans_q or SPANS_ACROSS * share)
-    knots = []
-    for a, b, count in zip(low, high, counts, strict=True):
-        step = (b - a) / max(1, round(count))
-        extra = (
-            min(max(1, int(np.ceil(options.reach / step))), max(4, round(count))) if options.reach > 0 else 0
-        )
-        inside = np.linspace(a, b, max(1, round(count)) + 1)
-        past = options.reach * np.arange(1, extra + 1) / max(extra, 1)
-        knots.append(clamped_knots(np.concatenate([a - past[::-1], inside, b + past])))
-    return knots[0], knots[1]
+    p, q = (_spans(*x, options.reach) for x in zip(low, high, counts, strict=True))
+    return p, q
+
+
+def _spans(low: float, high: float, count: float, reach: float) -> Floats:
+    """About `count` even spans from low to high and, past both, spans about as long over the reach."""
+    inside = np.linspace(low, high, max(1, round(count)) + 1)
+    extra = min(int(np.ceil(reach / (inside[1] - inside[0]))), 8)
+    past = reach * np.arange(1, extra + 1) / max(extra, 1)
+    return clamped_knots(np.concatenate([low - past[::-1], inside, high + past]))
 
 
 class _System:
-    """Normal equations of one set of chart points, factored for any stiffness; right sides (n, k)."""
+    """Normal equations of one set of chart points, factored for any stiffness."""
 
-    def __init__(self, chart: Floats, knots_p: Floats, knots_q: Floats, options: FitOptions) -> None:
+    def __init__(self, chart: Floats, knots_p: Floats, knots_q: Floats) -> None:
         self.sizes = len(knots_p) - ORDER, len(knots_q) - ORDER
         self.flip = self.sizes[1] > self.sizes[0]
         self.rows = _design(chart, (knots_p, knots_q), self.flip)
-        self.normal = (self.rows.T @ self.rows).tocsr()
-        third, second = _energies((knots_p, knots_q), self.flip)
+        self.columns = self.rows.T.tocsr()
+        size, width = self.sizes[0] * self.sizes[1], DEGREE * (min(self.sizes) + 1)
+        self.normal = _banded((self.columns @ self.rows).tocoo(), size, width)
         cells = np.ptp(chart, axis=0) / np.array([_span(knots_p), _span(knots_q)])
-        self.energy = (third + 1e-4 * second).tocsr() * max(1.0, len(chart) / max(1.0, float(np.prod(cells))))
+        weight = max(1.0, len(chart) / max(1.0, float(np.prod(cells))))
+        self.energy = _energy((knots_p, knots_q), self.flip) * weight
+        self.stiff = _banded(self.energy.tocoo(), size, width)
 
-    def solve(self, values: Floats, stiffness: float) -> Floats:
-        """(np nq, k) coefficients, p the slow index."""
-        energy = self.energy * stiffness
-        band = _banded((self.normal + energy).tocoo(), DEGREE * (min(self.sizes) + 1))
+    def solve(self, values: Floats, stiffness: float, rounds: int = 1) -> Floats:
+        """(np nq, k) coefficients in the order of the equations, refined `rounds` - 1 times."""
+        band = self.normal + stiffness * self.stiff
         try:
-            factor = (cholesky_banded(band, lower=True, check_finite=False), True)
+            factor = (cholesky_banded(band, overwrite_ab=True, lower=True, check_finite=False), True)
         except LinAlgError:  # too many empty cells for so little stiffness
-            return self.solve(values, 100.0 * stiffness)
-        coefs = np.zeros((self.normal.shape[0], values.shape[1]))
-        for _ in range(4):
-            left = self.rows.T @ (values - self.rows @ coefs) - energy @ coefs
+            return self.solve(values, 100.0 * stiffness, rounds)
+        coefs = np.zeros((self.sizes[0] * self.sizes[1], values.shape[1]))
+        for _ in range(rounds):
+            left = self.columns @ (values - self.rows @ coefs) - stiffness * (self.energy @ coefs)
             coefs += cho_solve_banded(factor, left, check_finite=False)
-        if self.flip:
-            coefs = np.swapaxes(coefs.reshape(*self.sizes[::-1], -1), 0, 1).reshape(coefs.shape)
         return coefs
 
-    def misfit(self, coefs: Floats, values: Floats) -> float:
-        """Root mean square distance per coordinate between points and surface."""
+    def grid(self, coefs: Floats) -> Floats:
+        """(np, nq, k) from the order of the equations."""
         if self.flip:
-            coefs = np.swapaxes(coefs.reshape(*self.sizes, -1), 0, 1).reshape(coefs.shape)
-        return float(np.sqrt(np.mean((self.rows @ coefs - values) ** 2)))
+            return np.swapaxes(coefs.reshape(*self.sizes[::-1], -1), 0, 1)
+        return coefs.reshape(*self.sizes, -1)
 
 
-def _smooth(system: _System, values: Floats, options: FitOptions) -> Floats:
-    """The stiffest surface whose misfit is the noise (discrepancy principle), by bisection of log stiffness."""
-    low, high = np.log(options.stiffness), np.log(1e6)
-    for _ in range(14):
-        middle = 0.5 * (low + high)
-        coefs = system.solve(values, float(np.exp(middle)))
-        low, high = (middle, high) if system.misfit(coefs, values) < options.noise else (low, middle)
-    return system.solve(values, float(np.exp(low)))
+def _validated(system: _System, values: Floats) -> float:
+    """Stiffness of least generalised cross-validation score; the least stiffness for a handful of points."""
+    if len(values) < ENOUGH_TO_VALIDATE:
+        return STIFFNESSES[0]
+    probes = np.random.default_rng(1).choice((-1.0, 1.0), (len(values), 8))
+    both = np.column_stack([values, probes])
+    width = values.shape[1]
+
+    def score(stiffness: float) -> float:
+        fitted = system.rows @ system.solve(both, stiffness)
+        free = len(values) - float(np.mean(np.sum(probes * fitted[:, width:], axis=0)))
+        return float(np.sum((values - fitted[:, :width]) ** 2)) / max(free, 1.0) ** 2
+
+    scores = {x: score(x) for x in STIFFNESSES}
+    best = min(scores, key=lambda x: scores[x])
+    scores |= {x: score(x) for x in (0.1 * best, 10.0 * best) if x >= STIFFNESSES[0]}
+    return min(scores, key=lambda x: scores[x])
 
 
 def _span(knots: Floats) -> float:
@@ -241,29 +255,27 @@ def _span(knots: Floats) -> float:
 def _design(chart: Floats, knots: tuple[Floats, Floats], flip: bool) -> sparse.csr_array:
     """(n, np nq) values of all tensor basis functions at the points; the longer side is the slow index."""
     slow, fast = (1, 0) if flip else (0, 1)
+    width = len(knots[fast]) - ORDER
     a = BSpline.design_matrix(chart[:, slow], knots[slow], DEGREE)
     b = BSpline.design_matrix(chart[:, fast], knots[fast], DEGREE)
     weights = a.data.reshape(-1, ORDER, 1) * b.data.reshape(-1, 1, ORDER)
-    columns = a.indices.reshape(-1, ORDER, 1) * b.shape[1] + b.indices.reshape(-1, 1, ORDER)
+    columns = a.indices.reshape(-1, ORDER, 1) * width + b.indices.reshape(-1, 1, ORDER)
     starts = np.arange(len(chart) + 1) * ORDER**2
-    shape = (len(chart), a.shape[1] * b.shape[1])
+    shape = (len(chart), (len(knots[slow]) - ORDER) * width)
     return sparse.csr_array((weights.ravel(), columns.ravel(), starts), shape=shape)
 
 
-def _energies(knots: tuple[Floats, Floats], flip: bool) -> tuple[sparse.csr_array, sparse.csr_array]:
-    """Third- and second-derivative energies over the whole box, in spans, per cell of the grid."""
-    steps = _span(knots[0]), _span(knots[1])
-    size = float(np.sqrt(steps[0] * steps[1]))
+def _energy(knots: tuple[Floats, Floats], flip: bool) -> sparse.csr_array:
+    """Third-derivative energy over the whole box, lengths in spans, with a speck of second-derivative energy
+    (it settles what points in one or two rows leave open)."""
+    size = float(np.sqrt(_span(knots[0]) * _span(knots[1])))
     a, b = (_grams(k, size) for k in (knots[::-1] if flip else knots))
-    third = _mixed(a, b, (1.0, 3.0, 3.0, 1.0))
-    return third, _mixed(a, b, (1.0, 2.0, 1.0))
+    return sparse.csr_array(_mixed(a, b, (1.0, 3.0, 3.0, 1.0)) + SPECK * _mixed(a, b, (1.0, 2.0, 1.0)))
 
 
 def _mixed(a: list[Floats], b: list[Floats], weights: tuple[float, ...]) -> sparse.csr_array:
     n = len(weights) - 1
-    terms = (
-        w * sparse.kron(sparse.csr_array(a[n - i]), sparse.csr_array(b[i])) for i, w in enumerate(weights)
-    )
+    terms = (w * sparse.kron(sparse.csr_array(a[n - i]), sparse.csr_array(b[i])) for i, w in enumerate(weights))
     return sparse.csr_array(sum(terms, start=sparse.csr_array((len(a[0]) * len(b[0]),) * 2)))
 
 
@@ -278,9 +290,9 @@ def _grams(knots: Floats, size: float) -> list[Floats]:
     return [r.T @ r for r in rows]
 
 
-def _banded(matrix: sparse.coo_array, width: int) -> Floats:
-    """Lower banded storage of a symmetric matrix."""
-    band = np.zeros((width + 1, matrix.shape[0]))
+def _banded(matrix: sparse.coo_array, size: int, width: int) -> Floats:
+    """Lower banded storage of a symmetric matrix of `size` rows."""
+    band = np.zeros((width + 1, size))
     low = matrix.row >= matrix.col
     band[(matrix.row - matrix.col)[low], matrix.col[low]] = matrix.data[low]
     return band

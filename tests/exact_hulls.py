@@ -246,8 +246,8 @@ class RunningChine:
     def fold(self, x: Floats) -> Floats:
         """Degrees."""
         t = x / self.length - 0.75
-        aft, fore = 4.0 + 76.0 * (t / 0.75) ** 2, 4.0 + 16.0 * (t / 0.25) ** 2
-        return np.where(t < 0, aft, fore)
+        b = (144.0 - 76.0) / 0.5625
+        return np.asarray(4.0 + (256.0 - b / 4) * t**2 + b * t**3)
 
     def deadrise(self, x: Floats) -> Floats:
         """Degrees: 8 aft to 44 forward."""
@@ -413,8 +413,9 @@ def weld(vertices: Floats, triangles: Ints) -> Mesh:
     """One vertex for points nearer than 1e-6 mm; faces that fold to nothing are left out."""
     _, first, back = np.unique(np.round(vertices, 6), axis=0, return_index=True, return_inverse=True)
     t = back.reshape(-1)[triangles]
-    whole = (t[:, 0] != t[:, 1]) & (t[:, 1] != t[:, 2]) & (t[:, 2] != t[:, 0])
-    return vertices[first], t[whole]
+    kept = vertices[first]
+    a, b, c = kept[t.T]
+    return kept, t[np.linalg.norm(np.cross(b - a, c - a), axis=1) > 1e-6]
 
 
 def write_mesh(path: Path, mesh: Mesh) -> Path:

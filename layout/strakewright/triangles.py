@@ -27,9 +27,9 @@ def _frozen_indices(values: ArrayLike, limit: int) -> Ints:
 
 @dataclass(frozen=True, eq=False)
 class TriangleMesh:
-    """vertices : (n, 3) in the file's unit;  triangles : (m, 3) vertex numbers;  source : file name for messages
+    """vertices : (n, 3) in the file's unit;  triangles : (m, 3) vertex numbers
 
-    findings : what was mended on the way in
+    source : file name for messages;  findings : what was mended on the way in
     """
 
     vertices: Floats

@@ -4,7 +4,7 @@ mesh       STL (text or binary), OBJ, PLY, OFF, GLB/glTF, 3MF
 welding    triangles that share a place share a vertex; STL writes every corner anew
 degenerate triangle whose corners fall together or lie in one line
 
-Reading is trimesh's; what a reader lets through silently (cut-off files, missing triangles) is checked here first.
+Reading is trimesh's; what it lets through silently (cut-off files, missing triangles) is checked here first.
 """
 
 from __future__ import annotations
@@ -142,7 +142,7 @@ def _load(path: Path, kind: str) -> tuple[Floats, Ints, tuple[str, ...]]:
 
     try:
         with _quietly():
-            scene = trimesh.load(str(path), file_type=kind, force="scene", process=False)
+            scene: Any = trimesh.load(str(path), file_type=kind, force="scene", process=False)
             meshes = [m for m in scene.dump() if isinstance(m, trimesh.Trimesh) and len(m.faces)]
             groups = tuple(str(name) for name in scene.geometry)
     except MemoryError:

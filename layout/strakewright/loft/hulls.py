@@ -1,0 +1,47 @@
+"""The loft's front bench: a mesh in, the boat as panels out.
+
+Steps: turn and halve (`symmetry`), part at the chines (`creases`, `parting`), find each panel's borders
+(`sides`), lay flat and fit (`patching`).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from strakewright.hull import Hull, Panel
+from strakewright.loft.parting import part_skin
+from strakewright.loft.patching import panel_of
+from strakewright.loft.sides import panel_meshes
+from strakewright.loft.symmetry import PortHalf, port_half
+from strakewright.settings import HullSettings
+from strakewright.triangles import TriangleMesh
+
+
+def loft_hull(mesh: TriangleMesh, settings: HullSettings, name: str) -> Hull:
+    """The boat that a mesh describes.
+
+    Raises InputError or UnworkableError that say what was seen and what to set.
+    """
+    half = port_half(mesh, settings)
+    skin = part_skin(half, settings.crease_deg)
+    meshes, findings = panel_meshes(skin)
+    made = [panel_of(m) for m in meshes]
+    panels = tuple(panel for panel, _ in made)
+    told = tuple(f for _, some in made for f in some)
+    everything = (*mesh.findings, *half.findings, *skin.findings, *findings, *told)
+    return Hull(name, panels, settings.surface, half.length, everything, _figures(half, panels, mesh))
+
+
+def _figures(half: PortHalf, panels: tuple[Panel, ...], mesh: TriangleMesh) -> dict[str, float | str]:
+    breadth = float(half.vertices[:, 1].max())
+    figures: dict[str, float | str] = {
+        "length": half.length,
+        "half_breadth": breadth,
+        "depth": float(np.ptp(half.vertices[:, 2])),
+        "triangles": float(len(mesh.triangles)),
+        "panels": ", ".join(p.name for p in panels),
+        "residual": max(p.residual for p in panels),
+        "centreline_moved": half.centre,
+        "halves_mismatch": half.mismatch,
+    }
+    return figures

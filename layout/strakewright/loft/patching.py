@@ -1,0 +1,213 @@
+"""Panels from their meshes: a chart, a smooth patch over it, and the borders as fine curves in the chart.
+
+chart     the panel's mesh laid flat, p forward, q towards the sheer
+line      a border as one smooth curve in space, fitted once, so that both panels at a chine get the same one
+seating   the line's points looked up on a patch: the foot of each point, or where the patch meets y = 0
+
+Method: quintic least squares with as few spans as the line's points bear (generalised cross-validation, P. Craven
+and G. Wahba 1979); feet by Newton's method.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.interpolate import BSpline, make_lsq_spline
+
+from strakewright.arrays import Bools, Floats
+from strakewright.errors import Finding
+from strakewright.geometry.curves import arc_length, interpolant
+from strakewright.geometry.flatten import flatten
+from strakewright.geometry.surface import FitOptions, Patch, fit_patch
+from strakewright.hull import Border, Panel
+from strakewright.loft.sides import PanelMesh, Side
+
+REACH = 400.0
+_STEP = 12.0  # mm between points of a finished border
+_MOST, _FEWEST = 801, 65
+_ROUGH = 1.0  # mm, a residual worth telling
+
+
+@dataclass(frozen=True, eq=False)
+class _Line:
+    """points : (n, 3) fine points in space, ends exactly at the corners of the mesh."""
+
+    points: Floats
+
+
+def panel_of(mesh: PanelMesh) -> tuple[Panel, tuple[Finding, ...]]:
+    """The finished panel and what is worth telling about it."""
+    chart = _chart(mesh)
+    girth = float(np.median(np.linalg.norm(_girths(mesh), axis=1)))
+    reach = max(REACH, girth)
+    rows, points = _samples(mesh, chart)
+    patch, _ = fit_patch(rows, points, options=FitOptions(reach=reach))
+    seats = _Seats(mesh, patch, chart)
+    residual = float(np.abs(_off(patch, chart, mesh.vertices)).max())
+    panel = Panel(
+        mesh.name,
+        patch,
+        seats.border(mesh.lower),
+        seats.border(mesh.upper),
+        seats.border(mesh.aft) if mesh.aft else None,
+        seats.border(mesh.forward) if mesh.forward else None,
+        residual,
+    )
+    return panel, _told(panel, mesh, patch, chart)
+
+
+def _told(panel: Panel, mesh: PanelMesh, patch: Patch, chart: Floats) -> tuple[Finding, ...]:
+    if panel.residual <= _ROUGH:
+        return ()
+    worst = mesh.vertices[int(np.abs(_off(patch, chart, mesh.vertices)).argmax())]
+    return (
+        Finding(
+            "surface-off-mesh",
+            "warning",
+            panel.name,
+            f"the smooth surface lies up to {panel.residual:.1f} mm off the mesh,"
+            f" worst at x {worst[0]:.0f}, y {worst[1]:.0f}, z {worst[2]:.0f}",
+            "Look for a knuckle or a dent there; lower crease_deg if a chine was missed",
+        ),
+    )
+
+
+def _chart(mesh: PanelMesh) -> Floats:
+    """(n, 2) the mesh laid flat, the long borders' mean direction along +p, the lower border's after end at 0."""
+    flat = flatten(mesh.vertices, mesh.triangles).points
+    lower, upper = (flat[side.corners[-1]] - flat[side.corners[0]] for side in (mesh.lower, mesh.upper))
+    c, s = (lower + upper) / np.hypot(*(lower + upper))
+    return np.asarray((flat - flat[mesh.lower.corners[0]]) @ np.array([[c, -s], [s, c]]))
+
+
+def _girths(mesh: PanelMesh) -> Floats:
+    """(9, 3) from the lower to the upper border at even shares of their lengths."""
+    ends = []
+    for side in (mesh.lower, mesh.upper):
+        points = mesh.vertices[side.corners]
+        along = arc_length(points)
+        at = np.linspace(0.1, 0.9, 9) * along[-1]
+        ends.append(np.stack([np.interp(at, along, column) for column in points.T], axis=1))
+    return np.asarray(ends[1] - ends[0])
+
+
+def _samples(mesh: PanelMesh, chart: Floats) -> tuple[Floats, Floats]:
+    """Chart points and points in space to fit to: the vertices, the borders' three times over."""
+    sides = [s for s in (mesh.lower, mesh.upper, mesh.aft, mesh.forward) if s is not None]
+    border = np.unique(np.concatenate([s.corners for s in sides]))
+    which = np.concatenate([np.arange(len(chart)), border, border])
+    return chart[which], mesh.vertices[which]
+
+
+def _off(patch: Patch, chart: Floats, points: Floats) -> Floats:
+    """(n,) distance of points from the patch along its normal at their feet."""
+    pq = feet(patch, chart, points)
+    return np.asarray(np.linalg.norm(patch.at(pq) - points, axis=1))
+
+
+def feet(patch: Patch, start: Floats, points: Floats, rounds: int = 6) -> Floats:
+    """(n, 2) chart points of the feet of (n, 3) points on a patch (Gauss-Newton from `start`)."""
+    pq = start.copy()
+    for _ in range(rounds):
+        r, r_p, r_q = patch.jet1(pq)
+        step = _solve(r_p, r_q, points - r)
+        pq = pq + step
+        if np.abs(step).max() < 1e-9:
+            break
+    return pq
+
+
+def _solve(r_p: Floats, r_q: Floats, gap: Floats) -> Floats:
+    """(n, 2) chart steps that best make up a gap in space."""
+    e, f, g = ((a * b).sum(axis=-1) for a, b in ((r_p, r_p), (r_p, r_q), (r_q, r_q)))
+    u, v = (gap * r_p).sum(axis=-1), (gap * r_q).sum(axis=-1)
+    det = e * g - f * f
+    return np.stack([(g * u - f * v) / det, (e * v - f * u) / det], axis=-1)
+
+
+def smooth_line(points: Floats, sure: Bools) -> Floats:
+    """Fine points (m, 3) of the smooth curve through border corners (n, 3), its ends kept exactly.
+
+    sure : (n,) False for corners that only bridge a gap; the curve passes over them.  The fewest spans win that
+    cross-validation does not object to; corners on a smooth line are met to their own precision.
+    """
+    keep = points[sure]
+    gap = np.linalg.norm(np.diff(keep, axis=0), axis=1)
+    keep = keep[np.concatenate([[True], gap > 1e-6])]
+    u = arc_length(keep)
+    count = int(np.clip(round(u[-1] / _STEP), _FEWEST - 1, _MOST - 1)) + 1
+    at = np.linspace(0.0, u[-1], count)
+    if len(keep) < 8:
+        return _ended(np.asarray(interpolant(u, keep)(at)), keep)
+    return _ended(np.asarray(_fitted(u, keep)(at)), keep)
+
+
+def _ended(fine: Floats, keep: Floats) -> Floats:
+    fine[0], fine[-1] = keep[0], keep[-1]
+    return fine
+
+
+def _fitted(u: Floats, points: Floats) -> BSpline:
+    """Least-squares quintic through both ends, its spans chosen by cross-validation."""
+    n = len(points)
+    best, least = None, np.inf
+    spans = 1
+    while spans + 5 <= 0.7 * n:
+        spline = _least_squares(u, points, spans)
+        free = spans + 5
+        score = n * float(((spline(u) - points) ** 2).sum()) / (n - free) ** 2
+        if best is None or score < 0.5 * least:
+            best, least = spline, score
+        spans = max(spans + 1, int(spans * 1.5))
+    return interpolant(u, points) if best is None else best
+
+
+def _least_squares(u: Floats, points: Floats, spans: int) -> BSpline:
+    """Breaks at even shares of the points, so that no span is empty; ends weighted to be met."""
+    breaks = np.interp(np.linspace(0, len(u) - 1, spans + 1), np.arange(len(u)), u)
+    knots = np.concatenate([[u[0]] * 5, breaks, [u[-1]] * 5])
+    weights = np.ones(len(u))
+    weights[[0, -1]] = 1e3
+    return make_lsq_spline(u, points, knots, k=5, w=weights)
+
+
+class _Seats:
+    """Looks lines up on one patch; corners are looked up once, so that borders meet exactly."""
+
+    def __init__(self, mesh: PanelMesh, patch: Patch, chart: Floats) -> None:
+        self.mesh, self.patch, self.chart = mesh, patch, chart
+        self._corners: dict[int, Floats] = {}
+
+    def border(self, side: Side) -> Border:
+        """The border as fine points in the chart."""
+        points = self.mesh.vertices[side.corners]
+        line = smooth_line(points, side.fixed)
+        share = arc_length(line) / arc_length(line)[-1]
+        along = arc_length(points) / arc_length(points)[-1]
+        start = np.stack([np.interp(share, along, c) for c in self.chart[side.corners].T], axis=1)
+        seated = _seat(self.patch, start, line, side.centreline)
+        seated[0], seated[-1] = self._corner(int(side.corners[0])), self._corner(int(side.corners[-1]))
+        return Border(side.name, seated, side.centreline)
+
+    def _corner(self, number: int) -> Floats:
+        if number not in self._corners:
+            point = self.mesh.vertices[number : number + 1]
+            on = bool(point[0, 1] == 0.0)
+            self._corners[number] = _seat(self.patch, self.chart[number : number + 1], point, on)[0]
+        return self._corners[number]
+
+
+def _seat(patch: Patch, start: Floats, points: Floats, centreline: bool) -> Floats:
+    """(n, 2) feet of points; on the centreline, the places in y = 0 nearest to them."""
+    pq = feet(patch, start, points)
+    for _ in range(8 if centreline else 0):
+        r, r_p, r_q = patch.jet1(pq)
+        grad = np.stack([r_p[:, 1], r_q[:, 1]], axis=1)
+        # the shortest way in space to y = 0: step = G^-1 grad lambda with G the first form
+        e, f, g = ((a * b).sum(axis=-1) for a, b in ((r_p, r_p), (r_p, r_q), (r_q, r_q)))
+        det = e * g - f * f
+        way = np.stack([g * grad[:, 0] - f * grad[:, 1], e * grad[:, 1] - f * grad[:, 0]], axis=1) / det[:, None]
+        slope = (grad * way).sum(axis=1)
+        pq = pq - (r[:, 1] / np.maximum(slope, 1e-12))[:, None] * way
+    return pq

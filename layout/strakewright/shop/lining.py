@@ -142,7 +142,7 @@ class _Liner:
     def seam(self, chart: Floats, run_on: float, border: str | None = None) -> Seam:
         """A seam through chart points, run on at both ends, trimmed to `run_on` past the ring."""
         curve = base_curve(self.patch, chart, before=run_on, after=run_on)
-        lo, hi = curve.first, curve.last
+        lo, hi = curve.s_lo, curve.s_hi
         crossings = () if border else self._crossings(curve, lo, hi)
         if crossings:
             lo = max(lo, crossings[0].along - run_on)
@@ -157,7 +157,7 @@ class _Liner:
         return tuple(replace(c, along=float(lo + c.along * step)) for c in found)
 
     def fan(self, seam: Seam, t_lo: float, t_hi: float) -> Fan:
-        return shoot_fan(self.patch, seam.curve, t_lo=min(t_lo, 0.0), t_hi=max(t_hi, 0.0))
+        return shoot_fan(self.patch, seam.curve, t_lo=min(t_lo, 0.0), t_hi=max(t_hi, 0.0), s_lo=float(seam.stations[0]), s_hi=float(seam.stations[-1]))
 
     def offset_seam(self, seam: Seam, fan: Fan, distance: float, run_on: float) -> Seam:
         s = seam.stations[:: max(1, int(8.0 / SEAM_STEP))]

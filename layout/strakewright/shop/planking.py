@@ -57,6 +57,12 @@ class Bench:
     frames: tuple[tuple[str, float], ...]
     room: Room
     limits: Limits
+    inner: bool = False
+
+    @property
+    def cut_thickness(self) -> float:
+        """Net thickness and what fairing takes: half as much off a layer that is planked over."""
+        return self.settings.thickness + self.settings.fair_allow * (0.5 if self.inner else 1.0)
 
     @property
     def total(self) -> tuple[float, float]:
@@ -236,7 +242,7 @@ def _plank(bench: Bench, blank: _Blank, blanks: list[_Blank]) -> Plank:
         piece=blank.piece,
         mate=blank.id[:-1] + "S",
         thickness=settings.thickness,
-        cut_thickness=settings.thickness + settings.fair_allow,
+        cut_thickness=bench.cut_thickness,
         species=settings.species,
         outline=outline,
         face_up="inside" if bench.lined.up > 0 else "outside",
@@ -318,7 +324,10 @@ def _edged(bench: Bench, blank: _Blank, run: Run) -> list[_Edged]:
 
 
 def _chine_edges(bench: Bench, run: Run) -> list[_Edged]:
-    corner = bench.around.corners[run.name]
+    corner = bench.around.corners.get(run.name)
+    if corner is None:  # an open panel: nothing to be joined to, left square
+        still = np.zeros(len(run.chart))
+        return [_Edged(run, "chine", run.name, Cut(still, still), bench.settings.trim_chine, 0.0)]
     above = run.name == bench.lined.skin.lower
     over = run.space[:, 0] - corner.mitre_from
     flips = np.nonzero(np.diff(np.sign(over)))[0] if np.isfinite(corner.mitre_from) else np.zeros(0, int)

@@ -67,7 +67,7 @@ def parse_length(value: object, unit: str) -> float:
         raise _refused(value, "is not a length", unit)
     if isinstance(value, str):
         return _in_mm(_length_text(value, unit), value, unit)
-    if not math.isfinite(value):
+    if isinstance(value, float) and not math.isfinite(value):
         raise _refused(value, "is not a finite number", unit)
     return _in_mm(Fraction(str(value)) * MM_PER_UNIT[unit], value, unit)
 
@@ -205,6 +205,4 @@ def _in_mm(mm: Fraction, value: object, unit: str) -> float:
 
 def _refused(value: object, why: str, unit: str) -> InputError:
     shown = repr(value) if len(repr(value)) <= 40 else f"{repr(value)[:37]}..."
-    return InputError(
-        f"{shown} {why}", fix=f"Write a number in {SPOKEN[unit]}, or text with a unit: {ALLOWED}"
-    )
+    return InputError(f"{shown} {why}", fix=f"Write a number in {SPOKEN[unit]}, or text with a unit: {ALLOWED}")

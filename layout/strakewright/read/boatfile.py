@@ -18,6 +18,7 @@ from pydantic import ValidationError
 
 from strakewright.errors import InputError
 from strakewright.read.boatkeys import EXAMPLES, LATER, TABLES, UNITS, BoatFile, PlankingTable, shown
+from strakewright.read.faults import together
 from strakewright.read.names import nearest
 from strakewright.read.textfile import text_of
 from strakewright.read.tomllines import Path as KeyPath
@@ -190,8 +191,7 @@ def _told(faults: list[_Fault], lines: dict[KeyPath, int], name: str) -> InputEr
         InputError(what, where=f"{name}:{line}: {label}" if line else f"{name}: {label}", fix=fix)
         for line, label, what, fix in placed
     ]
-    first = errors[0]
-    return InputError(first.what, where=first.where, fix=first.fix, also=tuple(errors[1:]))
+    return together(errors)
 
 
 def _line(path: KeyPath, lines: dict[KeyPath, int]) -> int:

@@ -10,7 +10,6 @@ contract; the others are common practice, no source: wide enough for any boat of
 from __future__ import annotations
 
 import itertools
-import math
 import re
 from pathlib import Path
 from typing import Annotated, Any, Literal, cast
@@ -44,8 +43,7 @@ def number(low: float, high: float, unit: str) -> BeforeValidator:
     """A plain number from low to high."""
 
     def read(value: object) -> float:
-        sound = isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
-        if not isinstance(value, int | float) or not sound or not low <= value <= high:
+        if isinstance(value, bool) or not isinstance(value, int | float) or not low <= value <= high:
             fix = f"Write a number from {low:g} to {high:g} ({unit})"
             raise InputError(f"{shown(value)} is not a number from {low:g} to {high:g}", fix=fix)
         return float(value)

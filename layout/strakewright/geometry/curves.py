@@ -18,6 +18,8 @@ from scipy.interpolate import BSpline, make_interp_spline, make_lsq_spline
 from strakewright.arrays import Floats, Ints
 from strakewright.geometry.tensor import DEGREE, clamped_knots
 
+TRUE, ROUGH = 1e-4, 0.02
+
 
 def arc_length(points: Floats) -> Floats:
     """Distance along each polyline from its first point.
@@ -43,19 +45,20 @@ def interpolant(u: Floats, values: Floats) -> BSpline:
     return make_interp_spline(u, values, k=degree)
 
 
-def drawn_through(u: Floats, points: Floats, tolerance: float = 1e-4) -> BSpline:
-    """The quintic spline of fewest even spans that passes within `tolerance` mm of all points, at u : (n,) rising.
+def drawn_through(u: Floats, points: Floats) -> BSpline:
+    """The quintic spline of fewest even spans that passes within `TRUE` mm of all points, at u : (n,) rising.
 
     Fine points carry small errors that an interpolating spline would turn into large bends: fewer spans do not.
+    Points that are rougher than `ROUGH` even for the most spans they can carry are interpolated after all.
     """
+    curve, miss = None, np.inf
     for spans in (4, 8, 16, 32, 64, 128):
         knots = clamped_knots(np.linspace(u[0], u[-1], spans + 1))
-        if 3 * len(knots) > len(u) or not _rests_on(knots, u):
+        if miss <= TRUE or 3 * len(knots) > len(u) or not _rests_on(knots, u):
             break
         curve = make_lsq_spline(u, points, knots, k=DEGREE)
-        if np.linalg.norm(curve(u) - points, axis=-1).max() <= tolerance:
-            return curve
-    return interpolant(u, points)
+        miss = float(np.linalg.norm(curve(u) - points, axis=-1).max())
+    return curve if curve is not None and miss <= ROUGH else interpolant(u, points)
 
 
 def _rests_on(knots: Floats, u: Floats) -> bool:

@@ -115,7 +115,7 @@ def _sums(steps: Floats) -> Floats:
     return np.concatenate([[0.0], np.cumsum(steps)])
 
 
-def geodesic(patch: Patch, start: Floats, direction: Floats, length: float, *, step: float = 10.0) -> Floats:
+def geodesic(patch: Patch, start: Floats, direction: Floats, length: float, *, step: float = STEP) -> Floats:
     """(n, 2) chart points of one geodesic at equal distances, first = start, last `length` mm away.
 
     start : (2,);  direction : (2,) chart vector of any length.  Error about 1e-6 mm a metre.

@@ -14,8 +14,8 @@ Curvatures from the two fundamental forms (M. do Carmo).
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy import sparse
@@ -39,6 +39,7 @@ POINTS_PER_SPAN = 4.0
 STIFFNESSES = (1e-9, 1e-7, 1e-5, 1e-3, 1e-1, 1e1)
 ENOUGH_TO_VALIDATE = 64
 SPECK = 1e-4
+FINE, NOISY, CLEARLY = 2e-4, 1e-6, 0.5
 
 
 @dataclass(frozen=True, eq=False)
@@ -143,12 +144,15 @@ class FitOptions:
     spans_p, spans_q : spans of the spline inside the points; None = by number of points
     stiffness : weight of the third-derivative energy per span against one point; None = by cross-validation:
         next to nothing for points on a smooth surface, more the noisier they are
+    slides : times the points' chart coordinates are moved to their nearest point of the patch and the fit is done
+        anew; for a chart that is itself rough (the chart of a point is then `foot_points` of it)
     """
 
     reach: float = 300.0
     spans_p: int | None = None
     spans_q: int | None = None
     stiffness: float | None = None
+    slides: int = 0
 
 
 def fit_patch(chart: Floats, points: Floats, *, options: FitOptions = FitOptions()) -> tuple[Patch, float]:
@@ -157,13 +161,74 @@ def fit_patch(chart: Floats, points: Floats, *, options: FitOptions = FitOptions
     chart : (n, 2) mm, n >= 3, not all in line;  points : (n, 3) mm.  Raises UnworkableError for fewer.
     """
     plane, rest = _without_plane(chart, points)
-    knots_p, knots_q = _knots(chart, options)
-    system = _System(chart, knots_p, knots_q)
-    stiffness = _validated(system, rest) if options.stiffness is None else options.stiffness
-    coefs = system.grid(system.solve(rest, stiffness, rounds=4))
-    corners = np.stack(np.meshgrid(greville(knots_p), greville(knots_q), indexing="ij"), axis=-1)
-    patch = Patch(knots_p, knots_q, coefs + corners @ plane[:2] + plane[2])
+    fit = _best_spans(chart, rest, options)
+    p, q = greville(fit.knots_p), greville(fit.knots_q)
+    corners = np.stack(np.meshgrid(p, q, indexing="ij"), axis=-1)
+    patch = Patch(fit.knots_p, fit.knots_q, fit.coefs + corners @ plane[:2] + plane[2])
+    if options.slides:
+        moved = foot_points(patch, points, chart)
+        return fit_patch(moved, points, options=replace(options, slides=options.slides - 1))
     return patch, float(np.linalg.norm(patch.at(chart) - points, axis=1).max())
+
+
+def foot_points(patch: Patch, points: Floats, start: Floats, rounds: int = 8) -> Floats:
+    """(n, 2) chart points where the patch is nearest to (n, 3) points, by Newton from (n, 2) near guesses."""
+    pq = np.array(start, dtype=np.float64)
+    for _ in range(rounds):
+        r, r_p, r_q, r_pp, r_pq, r_qq = patch.jet2(pq)
+        away = points - r
+        a, b, c = (_dot(x, y) for x, y in ((r_p, r_p), (r_p, r_q), (r_q, r_q)))
+        x, y = _dot(away, r_p), _dot(away, r_q)
+        hollow = [_dot(away, s) for s in (r_pp, r_pq, r_qq)]
+        full = (a - hollow[0]) * (c - hollow[2]) - (b - hollow[1]) ** 2
+        safe = full > 0.25 * (a * c - b * b)  # else the point lies near a centre of bend: plain projection
+        a, b, c = (np.where(safe, s - h, s) for s, h in zip((a, b, c), hollow, strict=True))
+        step = np.stack([c * x - b * y, a * y - b * x], axis=1) / np.maximum(a * c - b * b, 1e-12)[:, None]
+        pq += step
+        if np.abs(step).max(initial=0.0) < 1e-9:
+            break
+    return pq
+
+
+@dataclass(frozen=True, eq=False)
+class _Fitted:
+    """coefs : (np, nq, 3) without the plane;  rms : mm left per coordinate;  score : of cross-validation."""
+
+    knots_p: Floats
+    knots_q: Floats
+    coefs: Floats
+    stiffness: float
+    rms: float
+    score: float
+
+    def wants_spans(self) -> bool:
+        """Whether the spline, not the noise of the points, may be what keeps it off them."""
+        return self.rms > FINE and self.stiffness < NOISY
+
+
+def _best_spans(chart: Floats, rest: Floats, options: FitOptions) -> _Fitted:
+    """The fit on the usual spans, or on twice as many along or across where that is clearly better."""
+    share = min(1.0, float(np.sqrt(len(chart) / (POINTS_PER_SPAN * SPANS_ALONG * SPANS_ACROSS))))
+    counts = [options.spans_p or SPANS_ALONG * share, options.spans_q or SPANS_ACROSS * share]
+    best = _fit(chart, rest, counts, options)
+    for axis, given in enumerate((options.spans_p, options.spans_q)):
+        while given is None and best.wants_spans() and 2 * POINTS_PER_SPAN * np.prod(counts) <= len(chart):
+            finer = [count * (2 if i == axis else 1) for i, count in enumerate(counts)]
+            trial = _fit(chart, rest, finer, options)
+            if trial.score > CLEARLY * best.score:
+                break
+            best, counts = trial, finer
+    return best
+
+
+def _fit(chart: Floats, rest: Floats, counts: Sequence[float], options: FitOptions) -> _Fitted:
+    low, high = chart.min(axis=0), chart.max(axis=0)
+    knots_p, knots_q = (_spans(*x, options.reach) for x in zip(low, high, counts, strict=True))
+    system = _System(chart, knots_p, knots_q)
+    stiffness, score = _validated(system, rest, options.stiffness)
+    coefs = system.solve(rest, stiffness, rounds=4)
+    rms = float(np.sqrt(np.mean((system.rows @ coefs - rest) ** 2)))
+    return _Fitted(knots_p, knots_q, system.grid(coefs), stiffness, rms, score)
 
 
 def _without_plane(chart: Floats, points: Floats) -> tuple[Floats, Floats]:
@@ -175,15 +240,6 @@ def _without_plane(chart: Floats, points: Floats) -> tuple[Floats, Floats]:
             "the points of a panel lie in one line", fix="Give at least three corners that are not in line"
         )
     return np.asarray(plane, dtype=np.float64), np.asarray(points - rows @ plane, dtype=np.float64)
-
-
-def _knots(chart: Floats, options: FitOptions) -> tuple[Floats, Floats]:
-    """Even spans over the box of the points grown by the reach."""
-    low, high = chart.min(axis=0), chart.max(axis=0)
-    share = min(1.0, float(np.sqrt(len(chart) / (POINTS_PER_SPAN * SPANS_ALONG * SPANS_ACROSS))))
-    counts = (options.spans_p or SPANS_ALONG * share, options.spans_q or SPANS_ACROSS * share)
-    p, q = (_spans(*x, options.reach) for x in zip(low, high, counts, strict=True))
-    return p, q
 
 
 def _spans(low: float, high: float, count: float, reach: float) -> Floats:
@@ -229,10 +285,10 @@ class _System:
         return coefs.reshape(*self.sizes, -1)
 
 
-def _validated(system: _System, values: Floats) -> float:
-    """Stiffness of least generalised cross-validation score; the least stiffness for a handful of points."""
-    if len(values) < ENOUGH_TO_VALIDATE:
-        return STIFFNESSES[0]
+def _validated(system: _System, values: Floats, wanted: float | None) -> tuple[float, float]:
+    """Stiffness of least generalised cross-validation score, and that score.
+
+    A handful of points is not enough to validate by: they get the least stiffness."""
     probes = np.random.default_rng(1).choice((-1.0, 1.0), (len(values), 8))
     both = np.column_stack([values, probes])
     width = values.shape[1]
@@ -242,10 +298,14 @@ def _validated(system: _System, values: Floats) -> float:
         free = len(values) - float(np.mean(np.sum(probes * fitted[:, width:], axis=0)))
         return float(np.sum((values - fitted[:, :width]) ** 2)) / max(free, 1.0) ** 2
 
+    least = STIFFNESSES[0] if wanted is None else wanted
+    if wanted is not None or len(values) < ENOUGH_TO_VALIDATE:
+        return least, score(least)
     scores = {x: score(x) for x in STIFFNESSES}
     best = min(scores, key=lambda x: scores[x])
-    scores |= {x: score(x) for x in (0.1 * best, 10.0 * best) if x >= STIFFNESSES[0]}
-    return min(scores, key=lambda x: scores[x])
+    scores |= {x: score(x) for x in (0.1 * best, 10.0 * best) if x >= least}
+    best = min(scores, key=lambda x: scores[x])
+    return best, scores[best]
 
 
 def _span(knots: Floats) -> float:

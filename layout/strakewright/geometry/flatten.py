@@ -27,6 +27,7 @@ from scipy.sparse.linalg import SuperLU, splu
 
 from strakewright.arrays import Floats, Ints, frozen_array
 from strakewright.errors import DefectError, InputError, UnworkableError
+from strakewright.geometry.arcs import arc_lengths, side_lengths
 from strakewright.geometry.meshes import Edges, border_loops, components, edges
 
 Complex: TypeAlias = NDArray[np.complex128]
@@ -75,16 +76,17 @@ class Flat:
         return float(np.sqrt((self.area @ (self.strain**2).sum(axis=1)) / self.area.sum()))
 
 
-def flatten(vertices: Floats, triangles: Ints, *, rounds: int = 10) -> Flat:
+def flatten(vertices: Floats, triangles: Ints, *, rounds: int = 10, smooth: bool = True) -> Flat:
     """Lay one open patch flat.
 
     vertices : (n, 3) mm;  triangles : (m, 3) corner numbers, wound alike, every corner used
-    rounds : most rounds of evening out
+    rounds : most rounds of evening out;  smooth : the mesh stands for the smooth surface through its corners
+    (else for its own facets); areas and strains are reckoned accordingly
     Equal input gives equal output.  The flat is not mirrored: counter-clockwise stays so.  Holes are allowed.
     Raises InputError for arrays that are no mesh, UnworkableError for several pieces, closed surfaces, rings.
     """
     net = _checked(vertices, triangles)
-    corners = _laid_out(_side_lengths(vertices, triangles))
+    corners = _laid_out((arc_lengths if smooth else side_lengths)(vertices, triangles))
     _open_patch(triangles, net, corners)
     task = _task(corners, triangles, len(vertices))
     flat = _evened(task, _conformal(task, vertices), rounds)
@@ -160,12 +162,6 @@ def _turning(triangles: Ints, corners: Complex, loops: tuple[Ints, ...]) -> Floa
 
 
 # triangles in their own plane
-
-
-def _side_lengths(vertices: Floats, triangles: Ints) -> Floats:
-    """(m, 3) length of the side opposite each corner."""
-    a, b, c = vertices[triangles.T]
-    return np.column_stack([np.linalg.norm(side, axis=1) for side in (c - b, a - c, b - a)])
 
 
 def _laid_out(sides: Floats) -> Complex:

@@ -1,0 +1,158 @@
+"""True lengths on the smooth surface that a mesh was taken from.
+
+chord     straight side of a triangle: always a little short of the surface it cuts through
+arc       length along the smooth surface between the same two corners
+slope     angle between a chord and the surface at one of its ends
+trust     1 where the corners near by lie on one smooth surface, 0 at a fold or in noise
+
+A flat made from chords is short: 0.3 mm on a 4 m cone of 5 000 triangles, 0.0008 mm from arcs.
+
+Method: tangent plane at each corner from a least squares quadric through the corner and its neighbours'
+neighbours; a side becomes a cubic with the slopes m, n at its ends, so arc = chord (1 + (2 m^2 + 2 n^2 - m n)
+/ 30) (derived; for a circle m = -n and this is its series).  Trust falls from 1 to 0 as the misfit of the
+quadric grows from a tenth to three tenths of its own sagitta, and where long thin triangles leave the quadric
+undecided: corners on two border circles alone fit a cone and a sphere alike.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy.sparse import csr_array
+
+from strakewright.arrays import Floats, Ints
+from strakewright.geometry.meshes import dihedral_fold, edges, face_areas, face_normals
+
+_SMOOTH, _ROUGH = 0.1, 0.3  # misfit over sagitta where trust begins and ends to fall
+_LOOSE, _FIRM = 1e-4, 4e-4  # firmness where trust begins and ends to rise; needles stay below
+_TILT = 1.5  # a normal strays at most this far, in leans of the triangles about it
+_STEEPEST = 0.5  # rad; a chord that meets the surface more steeply than this is no small chord
+_WORTH = 2e-4  # mm; a smaller shortening over the whole patch is left alone
+
+
+def side_lengths(vertices: Floats, triangles: Ints) -> Floats:
+    """(m, 3) mm chord opposite each corner."""
+    a, b, c = vertices[triangles.T]
+    return np.column_stack([np.linalg.norm(side, axis=1) for side in (c - b, a - c, b - a)])
+
+
+def arc_lengths(vertices: Floats, triangles: Ints) -> Floats:
+    """(m, 3) mm arc opposite each corner; the chord where the corners lie on no smooth surface.
+
+    vertices : (n, 3) mm, each used by a triangle;  triangles : (m, 3)
+
+    >>> turn, rise = np.meshgrid(np.arange(9) / 10, [0.0, 100.0, 200.0])        # on a pipe of 1 m radius
+    >>> pipe = np.column_stack([1000 * np.sin(turn.ravel()), rise.ravel(), 1000 * np.cos(turn.ravel())])
+    >>> left = np.concatenate([np.arange(8), np.arange(9, 17)])
+    >>> halves = np.concatenate([np.array([0, 9, 1]) + left[:, None], np.array([1, 9, 10]) + left[:, None]])
+    >>> arcs, chords = arc_lengths(pipe, halves)[0, 1], side_lengths(pipe, halves)[0, 1]
+    >>> print(f"{chords:.4f} {arcs:.4f}")
+    99.9583 100.0004
+    """
+    chords = side_lengths(vertices, triangles)
+    if not _worth_it(vertices, triangles):
+        return chords
+    normals, trust = smooth_normals(vertices, triangles)
+    return chords * np.column_stack(
+        [1 + _gain(vertices, normals, trust, triangles[:, i], triangles[:, j]) for i, j in ((1, 2), (2, 0), (0, 1))]
+    )
+
+
+def _worth_it(vertices: Floats, triangles: Ints) -> bool:
+    """Whether chords are short by anything to speak of: mean fold^2 / 24 over the size of the patch."""
+    net = edges(triangles)
+    fold = dihedral_fold(vertices, triangles, net)
+    share = face_areas(vertices, triangles)[net.faces[:, 0]]
+    size = np.linalg.norm(np.ptp(vertices, axis=0))
+    return bool(share @ fold**2 / 24 * size > _WORTH * share.sum())
+
+
+def _gain(vertices: Floats, normals: Floats, trust: Floats, start: Ints, end: Ints) -> Floats:
+    """Arc over chord, less one, of the sides from `start` to `end`."""
+    side = vertices[end] - vertices[start]
+    side /= np.linalg.norm(side, axis=1, keepdims=True)
+    rise = [np.einsum("ij,ij->i", normals[place], side) for place in (start, end)]
+    m, n = (-np.arcsin(np.clip(sine, -_STEEPEST, _STEEPEST)) for sine in rise)
+    small = np.maximum(np.abs(rise[0]), np.abs(rise[1])) < _STEEPEST
+    share = np.where(small, np.minimum(trust[start], trust[end]), 0.0)
+    return np.asarray(share * (2 * m**2 + 2 * n**2 - m * n) / 30)
+
+
+def smooth_normals(vertices: Floats, triangles: Ints) -> tuple[Floats, Floats]:
+    """(n, 3) unit normals of the smooth surface through the corners, and (n,) trust in them, 0 to 1."""
+    normals = _mean_normals(vertices, triangles)
+    one, other, first = _neighbours(triangles, len(vertices))
+    across = np.eye(3)[np.abs(normals).argmin(axis=1)]
+    x_axis = np.cross(normals, across)
+    x_axis /= np.linalg.norm(x_axis, axis=1, keepdims=True)
+    y_axis = np.cross(normals, x_axis)
+    span = vertices[other] - vertices[one]
+    x, y, z = (np.einsum("ij,ij->i", span, axis[one]) for axis in (x_axis, y_axis, normals))
+    quadric, misfit, firmness = _quadrics(x, y, z, one, first)
+    slope = quadric[:, :2]
+    tilted = normals - slope[:, :1] * x_axis - slope[:, 1:] * y_axis
+    sagitta = np.sqrt(quadric[:, 2] ** 2 + 2 * quadric[:, 3] ** 2 + quadric[:, 4] ** 2) / 2
+    trust = _fade(misfit, _ROUGH * sagitta, _SMOOTH * sagitta) * _fade(firmness, _LOOSE, _FIRM)
+    trust *= np.hypot(slope[:, 0], slope[:, 1]) <= _TILT * _spread(vertices, triangles, normals)
+    return tilted / np.linalg.norm(tilted, axis=1, keepdims=True), trust
+
+
+def _fade(value: Floats, none: Floats | float, full: Floats | float) -> Floats:
+    """0 at `none`, 1 at `full`, straight between."""
+    span = np.where(np.equal(full, none), -1.0, np.subtract(full, none))
+    return np.asarray(np.clip((value - none) / span, 0.0, 1.0))
+
+
+def _spread(vertices: Floats, triangles: Ints, normals: Floats) -> Floats:
+    """(n,) widest angle, rad, between a corner's normal and a triangle's, over the corner's neighbourhood."""
+    facing = np.einsum("mj,mkj->mk", face_normals(vertices, triangles), normals[triangles])
+    lean, near = np.arccos(np.clip(facing, -1.0, 1.0)), np.zeros((2, len(normals)))
+    np.maximum.at(near[0], triangles, lean)
+    np.maximum.at(near[1], triangles, near[0][triangles].max(axis=1, keepdims=True))
+    return near[1]
+
+
+def _mean_normals(vertices: Floats, triangles: Ints) -> Floats:
+    """(n, 3) unit normals as the area-weighted mean of the triangles round a corner."""
+    a, b, c = vertices[triangles.T]
+    face = np.repeat(np.cross(b - a, c - a), 3, axis=0)
+    total = np.column_stack([np.bincount(triangles.ravel(), column, len(vertices)) for column in face.T])
+    length = np.linalg.norm(total, axis=1, keepdims=True)
+    return np.where(length > 0, total / np.where(length > 0, length, 1), [0.0, 0.0, 1.0])
+
+
+def _neighbours(triangles: Ints, count: int) -> tuple[Ints, Ints, Ints]:
+    """Pairs of corners up to two sides apart, sorted by the first, and where each corner's pairs begin."""
+    start, end = triangles.ravel(), np.roll(triangles, 1, axis=1).ravel()
+    pairs = (np.concatenate([start, end]), np.concatenate([end, start]))
+    once = csr_array((np.ones(len(pairs[0]), dtype=np.float32), pairs), shape=(count, count))
+    twice = (once @ once + once).tocsr()
+    twice.sort_indices()
+    one = np.repeat(np.arange(count), np.diff(twice.indptr))
+    apart = one != twice.indices
+    one, other = one[apart], twice.indices[apart].astype(np.int64)
+    return one, other, np.searchsorted(one, np.arange(count))
+
+
+def _quadrics(x: Floats, y: Floats, z: Floats, one: Ints, first: Ints) -> tuple[Floats, Floats, Floats]:
+    """Best z = p x + q y + r x^2/2 + s x y + t y^2/2 about each corner, lengths in radii of its neighbourhood.
+
+    Near corners weigh more.  Returns (n, 5) coefficients, (n,) misfit and (n,) firmness: how far the corners
+    near by are from leaving the quadric undecided (least eigenvalue of the scaled normal matrix).
+    """
+    count = np.diff(first, append=len(one))
+    radius = np.sqrt(np.add.reduceat(x * x + y * y, first) / count)[one]
+    x, y, z = x / radius, y / radius, z / radius
+    weight = 1 / (x * x + y * y + 0.05)
+    terms = (x, y, x * x / 2, x * y, y * y / 2)
+    square, right = np.empty((len(first), 5, 5)), np.empty((len(first), 5))
+    for i, term in enumerate(terms):
+        right[:, i] = np.add.reduceat(weight * term * z, first)
+        for j in range(i + 1):
+            square[:, i, j] = square[:, j, i] = np.add.reduceat(weight * term * terms[j], first)
+    scale = 1 / np.sqrt(np.maximum(np.einsum("nii->ni", square), 1e-30))
+    square *= scale[:, :, None] * scale[:, None, :]
+    firmness = np.linalg.eigvalsh(square)[:, 0]
+    found = scale * np.linalg.solve(square + 1e-9 * np.eye(5), (scale * right)[:, :, None])[:, :, 0]
+    left = z - np.sum([found[one, k] * term for k, term in enumerate(terms)], axis=0)
+    misfit = np.sqrt(np.add.reduceat(weight * left**2, first) / np.add.reduceat(weight, first))
+    return np.asarray(found), np.asarray(misfit, dtype=np.float64), np.asarray(firmness, dtype=np.float64)

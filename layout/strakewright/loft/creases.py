@@ -24,8 +24,8 @@ from strakewright.arrays import Bools, Floats, Ints
 from strakewright.geometry.meshes import Edges, dihedral_fold, edges
 
 LEAST_FOLD = math.radians(2.0)
-_TURN = math.cos(math.radians(55.0))  # a followed crease turns less than this from edge to edge
-_AHEAD = math.cos(math.radians(35.0))  # where the other end of a gap is sought
+_TURN = math.cos(math.radians(25.0))  # a followed crease strays less than this from its heading
+_ASTRAY = 0.35  # how far off the batten the other end of a gap may lie, as a share of the way to it
 _BRIDGE = 0.15  # longest gap as a share of the hull's length
 _SHORTEST = 0.02  # creases shorter than this share of the length, ending loose at both ends, are noise
 
@@ -123,7 +123,7 @@ class _Tracer:
             onward = np.array([self._other(e, corner) for e in choices], dtype=np.int64)
             ways = self.vertices[onward] - self.vertices[corner]
             cosine = ways @ heading / np.maximum(np.linalg.norm(ways, axis=1), 1e-12)
-            value = np.where(cosine > _TURN, self.fold[choices] * cosine, 0.0)
+            value = np.where(cosine > _TURN, self.fold[choices] * cosine**8, 0.0)
             if len(value) == 0 or value.max() <= 0.0:
                 return
             corner = self._take(choices[int(np.argmax(value))], corner)
@@ -134,18 +134,40 @@ class _Tracer:
         return self._other(edge, corner)
 
     def _cross_gap(self, corner: int) -> None:
-        """Bridge from a loose end to the nearest loose end ahead, else to the nearest parted corner ahead."""
-        heading, at = self._heading(corner, 12), self.vertices[corner]
+        """Bridge from a loose end to the loose end, else to the parted corner, that a batten laid on would meet."""
         behind = self._own_chain(corner)
+        batten = self._batten(corner)
         for wanted in (self.degree == 1, self.degree > 0):
             there = np.flatnonzero(wanted & ~behind)
-            away = self.vertices[there] - at
-            distance = np.linalg.norm(away, axis=1)
-            ahead = (away @ heading > _AHEAD * distance) & (distance > 0) & (distance < self.bridge)
-            if ahead.any():
-                target = int(there[ahead][np.argmin(distance[ahead])])
-                self._bridge_to(corner, target, heading)
+            if len(there) == 0:
+                continue
+            off, at = (np.asarray(a) for a in KDTree(batten).query(self.vertices[there]))
+            along = at * self.bridge / (len(batten) - 1)
+            met = np.flatnonzero((at > 0) & (off < _ASTRAY * along))
+            if len(met):
+                best = met[int(np.argmin(off[met] + 0.2 * along[met]))]
+                self._bridge_to(corner, int(there[best]), self._heading(corner, 12))
                 return
+
+    def _batten(self, corner: int) -> Floats:
+        """(101, 3) points on from a loose end, as a parabola through the crease's last stretch would run."""
+        chain = [corner]
+        last = -1
+        while len(chain) < 40:
+            back = [int(e) for e in self._around(chain[-1]) if self.parts[e] and e != last]
+            if len(back) != 1:
+                break
+            last = back[0]
+            chain.append(self._other(last, chain[-1]))
+        points = self.vertices[chain] - self.vertices[corner]
+        gone = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(points, axis=0), axis=1))])
+        near = gone <= max(2 * self.bridge, gone[min(2, len(gone) - 1)])
+        t, rows = -gone[near, None], points[near]
+        powers = np.hstack([t, t**2]) if len(rows) > 4 else t
+        shape = np.linalg.lstsq(powers, rows, rcond=None)[0]
+        ahead = np.linspace(0.0, self.bridge, 101)[:, None]
+        reach = np.hstack([ahead, ahead**2]) if len(rows) > 4 else ahead
+        return np.asarray(self.vertices[corner] + reach @ shape)
 
     def _own_chain(self, corner: int) -> Bools:
         """(n,) corners of the chain that ends here, back to its first fork."""

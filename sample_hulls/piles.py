@@ -1,0 +1,94 @@
+"""Makes the piles of boards of the three sample boats: random widths and lengths as a sawmill stacks them.
+
+The piles are invented and seeded, so the script writes the same files again: `python sample_hulls/piles.py`.
+`boards.csv` of Teasel is two boards short of the boat; `boards-enough.csv` has them.
+"""
+
+from __future__ import annotations
+
+import csv
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+HERE = Path(__file__).parent
+COLUMNS = ("id", "length", "width", "thickness", "count", "species", "grade", "price")
+FOOT = 304.8
+
+
+@dataclass(frozen=True)
+class Pile:
+    """Boards of one wood.  lengths in feet, widths in mm, thickness as written, price for a board foot."""
+
+    mark: str
+    count: int
+    lengths: tuple[int, ...]
+    widths: tuple[float, float]
+    thickness: str
+    rough_mm: float
+    species: str
+    grades: tuple[str, ...]
+    price: float
+
+
+def rows_of(pile: Pile, seed: int, unit: str) -> list[dict[str, str]]:
+    """Boards of a pile, longest first as they lie, a little over their nominal length."""
+    rng = np.random.default_rng(seed)
+    feet = np.sort(rng.choice(pile.lengths, pile.count))[::-1]
+    low, high = pile.widths
+    widths = low + (high - low) * rng.beta(2.0, 2.6, pile.count)
+    rows = []
+    for i, (length, width) in enumerate(zip(feet, widths, strict=True), 1):
+        long = length * FOOT + rng.uniform(5, 60)
+        grade = str(rng.choice(pile.grades))
+        cost = pile.price * (0.8 if grade == pile.grades[-1] else 1.0)
+        bought = length * FOOT * width * max(pile.rough_mm, 25.4) / (FOOT * FOOT * 25.4)
+        rows.append(
+            {
+                "id": f"{pile.mark}{i:02d}",
+                "length": sized(long, unit),
+                "width": sized(width, unit),
+                "thickness": pile.thickness,
+                "count": "1",
+                "species": pile.species,
+                "grade": grade,
+                "price": f"{bought * cost:.2f}",
+            }
+        )
+    return rows
+
+
+def sized(mm: float, unit: str) -> str:
+    """As a tape is read: whole 5 mm, or inches and eighths."""
+    if unit == "mm":
+        return f"{5 * round(mm / 5)}"
+    whole, eighths = divmod(round(mm / 25.4 * 8), 8)
+    return f"{whole}" if not eighths else f"{whole} {eighths}/8"
+
+
+def write(name: str, rows: list[dict[str, str]], head: str) -> None:
+    """The table with a line of remarks above it."""
+    path = HERE / name
+    with path.open("w", newline="", encoding="utf-8") as stream:
+        stream.write(f"# {head}\n")
+        table = csv.DictWriter(stream, COLUMNS, lineterminator="\n")
+        table.writeheader()
+        table.writerows(rows)
+    print(f"{name}: {len(rows)} boards")
+
+
+def main() -> None:
+    """Write all tables."""
+    fir = Pile("F", 40, (8, 10, 12, 14), (110.0, 240.0), "26", 26.0, "Douglas-fir", ("clear", "clear", "C"), 6.5)
+    ash = Pile("A", 50, (8, 10, 12), (115.0, 230.0), "14", 14.0, "white ash", ("FAS", "Selects", "1 Common"), 4.2)
+    teasel = rows_of(fir, 11, "mm") + rows_of(ash, 12, "mm")
+    write("teasel/boards-enough.csv", teasel, "Invented pile. mm, as sawn; the ash was resawn from 4/4 at the mill")
+    larch = Pile("L", 60, (10, 12, 14, 16), (130.0, 260.0), "32", 32.0, "western larch", ("clear", "sound"), 3.1)
+    write("corncrake/boards.csv", rows_of(larch, 21, "mm"), "Invented pile. mm, as sawn")
+    cypress = Pile("C", 24, (8, 10, 12), (140.0, 300.0), "4/4", 25.4, "baldcypress", ("clear", "1 Common"), 4.8)
+    write("sallow/boards.csv", rows_of(cypress, 31, "in"), "Invented pile. inches and quarters, as sawn")
+
+
+if __name__ == "__main__":
+    main()

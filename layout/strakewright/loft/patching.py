@@ -5,12 +5,10 @@ line      a border as one smooth curve in space, fitted once, so that both panel
 seating   the line's points looked up on a patch: the foot of each point, or where the patch meets y = 0
 
 Method: quintic least squares with as few spans as the line's points bear (generalised cross-validation, P. Craven
-and G. Wahba 1979); feet by Newton's method.
+and G. Wahba 1979).
 """
 
 from __future__ import annotations
-
-from dataclasses import dataclass
 
 import numpy as np
 from scipy.interpolate import BSpline, make_lsq_spline
@@ -19,7 +17,7 @@ from strakewright.arrays import Bools, Floats
 from strakewright.errors import Finding
 from strakewright.geometry.curves import arc_length, interpolant
 from strakewright.geometry.flatten import flatten
-from strakewright.geometry.surface import FitOptions, Patch, fit_patch
+from strakewright.geometry.surface import FitOptions, Patch, fit_patch, foot_points
 from strakewright.hull import Border, Panel
 from strakewright.loft.sides import PanelMesh, Side
 
@@ -27,13 +25,6 @@ REACH = 400.0
 _STEP = 12.0  # mm between points of a finished border
 _MOST, _FEWEST = 801, 65
 _ROUGH = 1.0  # mm, a residual worth telling
-
-
-@dataclass(frozen=True, eq=False)
-class _Line:
-    """points : (n, 3) fine points in space, ends exactly at the corners of the mesh."""
-
-    points: Floats
 
 
 def panel_of(mesh: PanelMesh) -> tuple[Panel, tuple[Finding, ...]]:
@@ -102,28 +93,8 @@ def _samples(mesh: PanelMesh, chart: Floats) -> tuple[Floats, Floats]:
 
 def _off(patch: Patch, chart: Floats, points: Floats) -> Floats:
     """(n,) distance of points from the patch along its normal at their feet."""
-    pq = feet(patch, chart, points)
+    pq = foot_points(patch, points, chart)
     return np.asarray(np.linalg.norm(patch.at(pq) - points, axis=1))
-
-
-def feet(patch: Patch, start: Floats, points: Floats, rounds: int = 6) -> Floats:
-    """(n, 2) chart points of the feet of (n, 3) points on a patch (Gauss-Newton from `start`)."""
-    pq = start.copy()
-    for _ in range(rounds):
-        r, r_p, r_q = patch.jet1(pq)
-        step = _solve(r_p, r_q, points - r)
-        pq = pq + step
-        if np.abs(step).max() < 1e-9:
-            break
-    return pq
-
-
-def _solve(r_p: Floats, r_q: Floats, gap: Floats) -> Floats:
-    """(n, 2) chart steps that best make up a gap in space."""
-    e, f, g = ((a * b).sum(axis=-1) for a, b in ((r_p, r_p), (r_p, r_q), (r_q, r_q)))
-    u, v = (gap * r_p).sum(axis=-1), (gap * r_q).sum(axis=-1)
-    det = e * g - f * f
-    return np.stack([(g * u - f * v) / det, (e * v - f * u) / det], axis=-1)
 
 
 def smooth_line(points: Floats, sure: Bools) -> Floats:
@@ -200,7 +171,7 @@ class _Seats:
 
 def _seat(patch: Patch, start: Floats, points: Floats, centreline: bool) -> Floats:
     """(n, 2) feet of points; on the centreline, the places in y = 0 nearest to them."""
-    pq = feet(patch, start, points)
+    pq = foot_points(patch, points, start)
     for _ in range(8 if centreline else 0):
         r, r_p, r_q = patch.jet1(pq)
         grad = np.stack([r_p[:, 1], r_q[:, 1]], axis=1)

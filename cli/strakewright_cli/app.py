@@ -1,0 +1,82 @@
+"""The command line: parse, call, say.  This is the only room that knows Typer.
+
+Exit status: 0 done, 1 done but something cannot be had as asked, 2 wrong command line, 3 bad input, 4 sound input
+without an answer, 5 a defect of ours, 130 interrupted.  Nobody ever sees a traceback: it goes to a log.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import sys
+import warnings
+from collections.abc import Sequence
+
+import typer
+
+from strakewright_cli import options, say
+from strakewright_cli.commands.build import build
+from strakewright_cli.commands.check import check
+from strakewright_cli.commands.nest import nest
+from strakewright_cli.commands.new import new
+from strakewright_cli.commands.unroll import unroll
+
+app = typer.Typer(
+    name="strakewright",
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+for command in (new, check, build, unroll, nest):
+    app.command()(command)
+
+# Typer carries its own copy of click or imports it, by its version: the base of all wrong command lines.
+_WRONG_LINE = next(base for base in typer.BadParameter.__mro__ if base.__name__ == "ClickException")
+
+
+@app.callback()
+def strakewright(version: options.Version = False) -> None:
+    """Planking layout for hard-chine boats in solid timber: a hull in, cut-ready sheets out."""
+
+
+def run(arguments: Sequence[str]) -> int:
+    """One command line; returns its exit status and never raises."""
+    try:
+        status = app(args=list(arguments), prog_name="strakewright", standalone_mode=False)
+        sys.stdout.flush()
+        return status if isinstance(status, int) else 0
+    except (KeyboardInterrupt, typer.Abort):
+        say.line("interrupted: nothing more is written")
+        return 130
+    except BrokenPipeError:
+        _let_go_of_stdout()
+        return 0
+    except Exception as trouble:
+        return _told(trouble)
+
+
+def main() -> None:
+    """Entry point of the installed command."""
+    warnings.simplefilter("ignore")  # they speak to programmers
+    sys.exit(run(sys.argv[1:]))
+
+
+def _told(trouble: Exception) -> int:
+    """Say what went wrong and return the exit status for it."""
+    from strakewright.errors import DefectError, StrakewrightError
+
+    if isinstance(trouble, _WRONG_LINE):
+        say.wrong_line(trouble)
+        return 2
+    if isinstance(trouble, StrakewrightError) and not isinstance(trouble, DefectError):
+        say.faults(trouble)
+        return trouble.status
+    say.defect(trouble)
+    return DefectError.status
+
+
+def _let_go_of_stdout() -> None:
+    """Whoever read our output has gone: keep Python from complaining when it closes."""
+    with contextlib.suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

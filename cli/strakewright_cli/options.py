@@ -1,0 +1,88 @@
+"""Arguments and options that commands share."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+from typing import Annotated, Literal, TypeAlias
+
+import typer
+
+
+def _show_version(wanted: bool) -> None:
+    if wanted:
+        from importlib.metadata import version
+
+        typer.echo(f"strakewright {version('strakewright')}")
+        raise typer.Exit
+
+
+def _finite(value: float | None) -> float | None:
+    if value is not None and not math.isfinite(value):
+        raise typer.BadParameter(f"{value} is not a finite number.")
+    return value
+
+
+Version: TypeAlias = Annotated[
+    bool, typer.Option("--version", callback=_show_version, is_eager=True, help="Show the version and leave.")
+]
+Boat: TypeAlias = Annotated[Path, typer.Argument(metavar="BOAT", help="The boat file (TOML).", show_default=False)]
+Out: TypeAlias = Annotated[
+    Path,
+    typer.Option(
+        "--out",
+        metavar="DIR",
+        help="Folder for the result: absent, empty, or an earlier result, which is replaced whole.",
+        show_default=False,
+    ),
+]
+Seconds: TypeAlias = Annotated[
+    float | None,
+    typer.Option(
+        "--seconds",
+        metavar="N",
+        min=0.0,
+        max=86_400.0,
+        callback=_finite,
+        help="Time to search for a better use of the boards (10); 0 takes the first plan.",
+        show_default=False,
+    ),
+]
+Rounds: TypeAlias = Annotated[
+    int | None,
+    typer.Option(
+        "--rounds",
+        metavar="N",
+        min=0,
+        max=10_000_000,
+        help="Rounds of search in place of seconds: the same files every time.",
+        show_default=False,
+    ),
+]
+Seed: TypeAlias = Annotated[
+    int, typer.Option("--seed", metavar="N", min=0, max=2**31 - 1, help="Starting number of the search.")
+]
+Json: TypeAlias = Annotated[
+    bool, typer.Option("--json", help="Put the machine-readable result, alone, on standard output.")
+]
+Unit: TypeAlias = Annotated[
+    Literal["mm", "cm", "m", "in", "ft"], typer.Option("--units", help="Unit of the mesh file.")
+]
+CreaseDeg: TypeAlias = Annotated[
+    float,
+    typer.Option(
+        "--crease-deg",
+        metavar="DEG",
+        min=2.0,
+        max=120.0,
+        callback=_finite,
+        help="Sharper folds than this part one panel from the next.",
+    ),
+]
+
+
+def search_bounds(seconds: float | None, rounds: int | None) -> tuple[float | None, int | None]:
+    """Seconds and rounds as the engine wants them: one of the two, ten seconds when neither is given."""
+    if seconds is not None and rounds is not None:
+        raise typer.BadParameter("--seconds and --rounds exclude each other.")
+    return (10.0 if seconds is None and rounds is None else seconds), rounds

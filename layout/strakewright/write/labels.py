@@ -17,10 +17,9 @@ from dataclasses import dataclass, field
 import numpy as np
 import shapely
 
-from strakewright.arrays import Floats
-from strakewright.geometry.outlines import clip_lines
+from strakewright.arrays import Bools, Floats
 from strakewright.parts import FaceUp, Plank
-from strakewright.write.pen import LETTER_WIDTH, text_box
+from strakewright.write.pen import text_box
 
 SMALLEST = 5.0
 _CLEAR = 1.5  # mm between words and a cut line
@@ -85,62 +84,76 @@ class Room:
     taken: list[shapely.Geometry] = field(default_factory=list)
     wood: shapely.Geometry = field(init=False)
     middle: Floats = field(init=False)
+    across: Floats = field(init=False)
 
     def __post_init__(self) -> None:
         self.wood = shapely.Polygon(self.ring).buffer(-_CLEAR, join_style="mitre")
         shapely.prepare(self.wood)
         self.taken += [shapely.LineString(line) for line in self.lines if len(line) > 1]
-        self.middle = _middle_line(self.ring)
+        self.middle, self.across = _middle_line(self.ring)
 
-    def is_free(self, box: Floats) -> bool:
-        """True when the box lies on the wood, clear of what is already there."""
-        shape = shapely.Polygon(box)
-        return bool(shapely.covers(self.wood, shape)) and not any(shape.intersects(t) for t in self.taken)
-
-    def take(self, box: Floats) -> None:
-        """Note that something stands here."""
-        self.taken.append(shapely.Polygon(box))
+    def is_free(self, boxes: Floats) -> Bools:
+        """Which boxes lie on the wood, clear of what is already there.  boxes : (n, 4, 2); returns (n,)"""
+        shapes = shapely.polygons(boxes)
+        free = shapely.covers(self.wood, shapes)
+        for taken in self.taken:
+            free &= ~shapely.intersects(taken, shapes)
+        return np.asarray(free, dtype=np.bool_)
 
     def spot(self, words: str, heights: tuple[float, ...], near: float) -> Spot | None:
         """Largest of `heights` at which the words fit, the free place nearest to x = `near`; takes it."""
-        for height in heights:
-            for at, turn in self._places(LETTER_WIDTH * height * len(words), near):
-                box = text_box(at, words, height, turn, "middle")
-                if self.is_free(box):
-                    self.take(box)
-                    return Spot(at, turn, height)
-        return None
+        sizes = ((height, text_box(np.zeros(2), words, height, 0.0, "middle")) for height in heights)
+        return next((spot for height, box in sizes if (spot := self._first(box, height, near))), None)
 
     def block(self, width: float, height: float, near: float) -> Spot | None:
         """Room for a drawing of the given size on the middle, nearest to x = `near`; takes it."""
-        corners = np.array([[-1.0, -1], [1, -1], [1, 1], [-1, 1]]) * [width / 2, height / 2]
-        for at, turn in self._places(width, near):
-            angle = np.deg2rad(turn)
-            cos, sin = np.cos(angle), np.sin(angle)
-            box = at + corners @ np.array([[cos, sin], [-sin, cos]])
-            if self.is_free(box):
-                self.take(box)
-                return Spot(at, turn, height)
-        return None
+        box = np.array([[-0.5, -0.5], [0.5, -0.5], [0.5, 0.5], [-0.5, 0.5]]) * [width, height]
+        return self._first(box, height, near)
 
-    def _places(self, width: float, near: float) -> list[tuple[Floats, float]]:
-        """Points of the middle, nearest first, each with the slope of the middle over the width."""
+    def take(self, box: Floats) -> None:
+        """Note that something stands here.  box : (4, 2)"""
+        self.taken.append(shapely.Polygon(box))
+
+    def _first(self, box: Floats, height: float, near: float) -> Spot | None:
+        """The nearest place where the box is free, its lower side along the middle."""
+        at, turns = self._places(float(np.ptp(box[:, 0])), near)
+        cos, sin = np.cos(np.deg2rad(turns))[:, None], np.sin(np.deg2rad(turns))[:, None]
+        turned = np.stack([box[:, 0] * cos - box[:, 1] * sin, box[:, 0] * sin + box[:, 1] * cos], axis=-1)
+        boxes = at[:, None] + turned
+        free = self.is_free(boxes)
+        if not free.any():
+            return None
+        first = int(np.argmax(free))
+        self.take(boxes[first])
+        return Spot(at[first], float(turns[first]), height)
+
+    def widest(self) -> Floats:
+        """(2,) the point of the middle with most wood across."""
+        best: Floats = self.middle[int(np.argmax(self.across))]
+        return best
+
+    def _places(self, width: float, near: float) -> tuple[Floats, Floats]:
+        """Places on the middle, nearest first, then a quarter of the wood off it; each with its slope."""
         x, y = self.middle.T
-        order = np.argsort(np.abs(x - near), kind="stable")
         ends = np.clip(np.stack([x - width / 2, x + width / 2]), x[0], x[-1])
         rise = np.interp(ends[1], x, y) - np.interp(ends[0], x, y)
-        turns = np.rad2deg(np.arctan2(rise, np.maximum(ends[1] - ends[0], 1e-9)))
-        return [(self.middle[i], round(float(turns[i]), 3)) for i in order]
+        turns = np.round(np.rad2deg(np.arctan2(rise, np.maximum(ends[1] - ends[0], 1e-9))), 3)
+        order = np.argsort(np.abs(x - near), kind="stable")
+        lanes = [np.column_stack([x, y + lane * self.across])[order] for lane in (0.0, 0.25, -0.25)]
+        return np.concatenate(lanes), np.tile(turns[order], 3)
 
 
-def _middle_line(ring: Floats, stations: int = 61) -> Floats:
-    """(stations, 2) middle of the widest crossing of the ring at evenly spread x."""
+def _middle_line(ring: Floats, stations: int = 61) -> tuple[Floats, Floats]:
+    """(stations, 2) middle of the widest crossing of the ring at evenly spread x, and its width."""
     low, high = ring.min(axis=0), ring.max(axis=0)
     x = low[0] + (high[0] - low[0]) * (np.arange(stations) + 0.5) / stations
-    rays = [np.array([[at, low[1] - 1], [at, high[1] + 1]]) for at in x]
-    pieces = [clip_lines(ray, ring) for ray in rays]
-    widest = [max(piece, key=lambda line: float(np.ptp(line[:, 1]))) for piece in pieces]
-    return np.array([[at, line[:, 1].mean()] for at, line in zip(x, widest, strict=True)])
+    ends = np.stack([np.column_stack([x, np.full_like(x, y)]) for y in (low[1] - 1, high[1] + 1)], axis=1)
+    crossings = shapely.intersection(shapely.linestrings(ends), shapely.Polygon(ring))
+    pieces, at = shapely.get_parts(crossings, return_index=True)
+    bounds = shapely.bounds(pieces)
+    order = np.lexsort((bounds[:, 3] - bounds[:, 1], at))
+    widest = bounds[order[np.searchsorted(at[order], np.arange(stations), side="right") - 1]]
+    return np.column_stack([x, (widest[:, 1] + widest[:, 3]) / 2]), widest[:, 3] - widest[:, 1]
 
 
 def beside(line: Floats, words: str, room: Room) -> Spot | None:
@@ -152,10 +165,12 @@ def beside(line: Floats, words: str, room: Room) -> Spot | None:
     way = (b - a) / length
     turn, side = round(float(np.rad2deg(np.arctan2(way[1], way[0]))), 3), np.array([-way[1], way[0]])
     for height in (12.0, 10.0, 8.0, 6.0, SMALLEST):
-        for share, off in itertools.product((0.5, 0.7, 0.3), (0.8, -0.8)):
-            at = a + share * (b - a) + off * height * side
-            box = text_box(at, words, height, turn, "middle")
-            if room.is_free(box):
-                room.take(box)
-                return Spot(at, turn, height)
+        places = itertools.product((0.5, 0.7, 0.3), (0.8, -0.8))
+        at = np.array([a + share * (b - a) + off * height * side for share, off in places])
+        boxes = text_box(np.zeros(2), words, height, turn, "middle") + at[:, None]
+        free = room.is_free(boxes)
+        if free.any():
+            first = int(np.argmax(free))
+            room.take(boxes[first])
+            return Spot(at[first], turn, height)
     return None

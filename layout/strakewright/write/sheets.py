@@ -107,7 +107,6 @@ def draw_sheet(pen: Pen, sheet: Sheet, title: Title, rules: Rules, labels: Mappi
     draw_board(pen, sheet.board)
     for part, placement in sheet.laid:
         draw_part(placed(pen, placement), part, labels.get(part.id, Label(forward=None)))
-    checks = tape_checks(sheet)
     low = sheet.board.outline.min(axis=0)
     _draw_datum(pen, sheet.board)
     for letter, spot in _lettered(sheet):
@@ -116,7 +115,7 @@ def draw_sheet(pen: Pen, sheet: Sheet, title: Title, rules: Rules, labels: Mappi
     corner = np.array([low[0], low[1] - 70 - _SQUARE])
     _draw_square(pen, corner)
     beside_it = corner + np.array([_SQUARE + 40, _SQUARE - _TITLE / 2])
-    _draw_notes(pen, sheet, beside_it, _notes(sheet, title, rules, checks))
+    _draw_notes(pen, sheet, beside_it, _notes(sheet, title, rules, labels))
 
 
 def draw_board(pen: Pen, board: Board) -> None:
@@ -167,27 +166,30 @@ def _name_mark(pen: Pen, mark: Mark, room: Room) -> None:
 
 
 def _draw_words(pen: Pen, part: Part, label: Label, room: Room) -> None:
-    x0, x1 = part.outline[:, 0].min(), part.outline[:, 0].max()
-    centre, long = (x0 + x1) / 2, x1 - x0
-    sizes = (30.0, 24.0, 20.0, 16.0, 12.0, 10.0, 8.0, 6.0, SMALLEST)
-    _write(pen, room, (part.id,), sizes, centre)
-    if label.forward is not None:
-        _draw_arrow(pen, room, label.forward, centre + 0.15 * long)
+    low, high = part.outline.min(axis=0), part.outline.max(axis=0)
+    centre, long = float(low[0] + high[0]) / 2, float(high[0] - low[0])
+    tallest = max(10.0, 0.3 * float(high[1] - low[1]))
+    sizes = tuple(h for h in (30.0, 24.0, 20.0, 16.0, 12.0, 10.0, 8.0, 6.0, SMALLEST, 3.0) if h <= tallest)
+    if not _write(pen, room, (part.id,), sizes, centre):
+        pen.text(room.widest(), part.id, height=SMALLEST, turn=0, anchor="middle", role=Role.LABEL)
     face = f"{label.face_up.upper()} UP"
     whole = "  ".join(word for word in (label.side, face, label.words) if word)
     down = (14.0, 12.0, 10.0) if label.face_up == "outside" else (14.0, 12.0, 10.0, 8.0, 6.0, SMALLEST)
     _write(pen, room, (whole, f"{label.side[:1]} {face}".strip(), face), down, centre - 0.15 * long)
+    if label.forward is not None:
+        _draw_arrow(pen, room, label.forward, centre + 0.15 * long)
 
 
-def _write(pen: Pen, room: Room, choices: Sequence[str], heights: tuple[float, ...], near: float) -> None:
-    """The first of the choices that fits at 10 mm or more, else the first that fits at all."""
+def _write(pen: Pen, room: Room, choices: Sequence[str], heights: tuple[float, ...], near: float) -> bool:
+    """The first of the choices that fits at 10 mm or more, else the first that fits at all; False if none."""
     tall = tuple(h for h in heights if h >= 10)
     for sizes in (tall, heights[len(tall) :]):
         for words in choices:
             spot = room.spot(words, sizes, near)
             if spot:
                 pen.text(spot.at, words, height=spot.height, turn=spot.turn, anchor="middle", role=Role.LABEL)
-                return
+                return True
+    return False
 
 
 def _draw_arrow(pen: Pen, room: Room, forward: tuple[float, float], near: float) -> None:
@@ -251,13 +253,14 @@ def _draw_square(pen: Pen, corner: Floats) -> None:
     pen.text(corner + _SQUARE / 2, "100 mm", height=14, turn=0, anchor="middle", role=Role.CHECK)
 
 
-def _notes(sheet: Sheet, title: Title, rules: Rules, checks: tuple[TapeCheck, ...]) -> list[str]:
+def _notes(sheet: Sheet, title: Title, rules: Rules, labels: Mapping[str, Label]) -> list[str]:
     board = sheet.board
     size = board.outline.max(axis=0) - board.outline.min(axis=0)
     leaf = "" if sheet.leaf is None else f"  LEAF {sheet.leaf} of {board.leaves}"
     revision = f"  rev {title.revision}" if title.revision else ""
     both = "  x  ".join(f"{print_mm(float(v))} ({print_tape(float(v))})" for v in size)
-    tape = "   ".join(f"{c.name}: {print_mm(c.distance)} ({print_tape(c.distance)})" for c in checks)
+    tape = "   ".join(f"{c.name}: {print_mm(c.distance)} ({print_tape(c.distance)})" for c in tape_checks(sheet))
+    outside = [p.id for p, _ in sheet.laid if p.id in labels and labels[p.id].face_up == "outside"]
     return [
         f"{title.boat}   BOARD {board.id}{leaf}   sheet {sheet.number} of {sheet.count}{revision}",
         f"{board.species}, finish at {board.thickness:g} mm ({print_tape(board.thickness)}); usable {both};"
@@ -265,6 +268,7 @@ def _notes(sheet: Sheet, title: Title, rules: Rules, checks: tuple[TapeCheck, ..
         "Datum: one jointed edge is y = 0, one squared butt is x = 0; measure after facing. x runs with the grain.",
         f"Tape check before cutting. {tape}.",
         f"Clear between parts {rules.spacing:g} mm: cutter of {max(rules.spacing - 2, 0):g} mm or less.",
+        *([f"OUTSIDE UP: {', '.join(outside)}. Their marks are left off."] if outside else []),
         _CAUTION,
     ]
 
@@ -277,3 +281,30 @@ def _draw_notes(pen: Pen, sheet: Sheet, at: Floats, notes: list[str]) -> None:
     for line in (piece for note in notes[1:] for piece in textwrap.wrap(note, columns)):
         pen.text(np.array([at[0], y]), line, height=_NOTE, turn=0, anchor="left", role=Role.CHECK)
         y -= _NOTE * _LEADING
+
+
+def draw_overview(pen: Pen, sheets: Sequence[Sheet]) -> None:
+    """All boards of a plan one under the other, each with its parts and their ids: the rack at a glance."""
+    longest = max((float(np.ptp(s.board.outline[:, 0])) for s in sheets), default=0.0)
+    height, top = longest / 110, 0.0
+    for sheet in sheets:
+        low, high = sheet.board.outline.min(axis=0), sheet.board.outline.max(axis=0)
+        row = Placement("", sheet.board.id, -float(low[0]), top - float(high[1]))
+        _draw_row(placed(pen, row), sheet, height)
+        middle = top - float(high[1] - low[1]) / 2
+        pen.text(np.array([-height, middle]), sheet.name, height=1.5 * height, turn=0, anchor="right", role=Role.LABEL)
+        top -= float(high[1] - low[1]) + 2 * height
+
+
+def _draw_row(pen: Pen, sheet: Sheet, height: float) -> None:
+    pen.polyline(sheet.board.outline, closed=True, role=Role.BOARD)
+    for defect in sheet.board.defects:
+        pen.area(defect.outline, Hatch(45.0, 15.0, crossed=True), Role.DEFECT)
+    for part, placement in sheet.laid:
+        on_board = placed(pen, placement)
+        on_board.polyline(part.outline, closed=True, role=Role.CUT_OUTSIDE)
+        room = Room(part.outline)
+        middle = float(part.outline[:, 0].mean())
+        spot = room.spot(part.id, (1.4 * height, height, 0.7 * height, 0.5 * height, 0.35 * height), middle)
+        if spot:
+            on_board.text(spot.at, part.id, height=spot.height, turn=spot.turn, anchor="middle", role=Role.LABEL)

@@ -1,0 +1,197 @@
+"""Are the sheets what was planned?  Every file is read again and compared, contour by contour.
+
+contour   closed cut line found on a sheet
+wanted    outline of a part laid on its board as the plan says
+
+Reads with an independent reader and lays parts by its own arithmetic: nothing of the writer is used.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import ezdxf.filemanagement
+import numpy as np
+from ezdxf.lldxf.const import DXFError
+
+from strakewright.arrays import Floats
+from strakewright.errors import Check, Finding, at_most
+from strakewright.parts import Part
+from strakewright.plan import Placement, Plan
+
+POINT_LIMIT = 0.002  # mm
+AREA_SHARE, AREA_PER_MM = 1e-6, 0.001  # of the area; mm2 per mm of perimeter
+SQUARE, SQUARE_LIMIT = 100.0, 0.001  # mm
+
+
+@dataclass(frozen=True, eq=False)
+class SheetLines:
+    """What one file holds.  cuts : rings (n, 2) mm;  faults : what is wrong with the file itself"""
+
+    cuts: tuple[Floats, ...]
+    faults: tuple[str, ...]
+
+
+@dataclass
+class _Tally:
+    """Worst figures over all sheets."""
+
+    point: float = 0.0
+    area: float = 0.0
+    wrong: int = 0
+    faults: int = 0
+    findings: list[Finding] = field(default_factory=list)
+
+
+def read_back(
+    sheets: Mapping[tuple[str, int | None], Path], parts: Sequence[Part], plan: Plan
+) -> tuple[tuple[Check, ...], tuple[Finding, ...]]:
+    """Compare the files with the plan.
+
+    sheets : (board, leaf) -> file
+    returns checks (points, areas, parts once each, files sound) and a blocking finding for every difference
+    """
+    by_id = {part.id: part for part in parts}
+    wanted: dict[tuple[str, int | None], list[Placement]] = {key: [] for key in sheets}
+    for placement in plan.placements:
+        wanted.setdefault((placement.board, placement.leaf), []).append(placement)
+    tally = _Tally()
+    for key, placements in wanted.items():
+        _compare(key, sheets.get(key), [(by_id[p.part], p) for p in placements], tally)
+    checks = (
+        at_most("sheets: cut lines, points off the plan", tally.point, POINT_LIMIT, "mm"),
+        at_most("sheets: areas off the plan, in shares of what is allowed", tally.area, 1.0, "1"),
+        at_most("sheets: parts missing or drawn besides the plan", tally.wrong, 0, "parts"),
+        at_most("sheets: faults of the files", tally.faults, 0, "faults"),
+    )
+    return checks, tuple(tally.findings)
+
+
+def read_sheet(path: Path) -> SheetLines:
+    """The cut lines of a file and its faults; a file that cannot be read has no lines and one fault."""
+    try:
+        document = ezdxf.filemanagement.readfile(path)
+    except (OSError, DXFError, ValueError, KeyError, IndexError, TypeError) as error:
+        return SheetLines((), (f"cannot be read ({type(error).__name__})",))
+    faults = [error.message for error in document.audit().errors]
+    if document.header.get("$INSUNITS") != 4:
+        faults.append("is not in millimetres")
+    cuts, squares = [], 0
+    for entity in document.modelspace():
+        layer, kind = entity.dxf.layer, entity.dxftype()
+        if layer.startswith("CUT_") and (kind != "LWPOLYLINE" or not _is_plain(entity)):
+            faults.append(f"a {kind} on {layer} is no closed line of straight segments")
+        elif layer == "CUT_OUTSIDE":
+            cuts.append(_ring(entity))
+        elif layer == "CHECK" and kind == "LWPOLYLINE" and _is_check_square(_ring(entity)):
+            squares += 1
+    if squares != 1:
+        faults.append(f"has {squares} check squares of 100 mm")
+    return SheetLines(tuple(cuts), tuple(faults))
+
+
+def _is_plain(entity: Any) -> bool:
+    return bool(entity.closed) and not entity.has_arc
+
+
+def _ring(entity: Any) -> Floats:
+    return np.array([(x, y) for x, y in entity.get_points("xy")])
+
+
+def _is_check_square(ring: Floats) -> bool:
+    if len(ring) != 4:
+        return False
+    sides = np.linalg.norm(np.roll(ring, -1, axis=0) - ring, axis=1)
+    diagonals = np.linalg.norm(ring[2:] - ring[:2], axis=1)
+    off = max(np.abs(sides - SQUARE).max(), np.abs(diagonals - SQUARE * np.sqrt(2)).max())
+    return bool(off <= 2 * SQUARE_LIMIT)
+
+
+def _compare(key: tuple[str, int | None], path: Path | None, laid: list[tuple[Part, Placement]], tally: _Tally) -> None:
+    sheet = f"{key[0]} leaf {key[1]}" if key[1] is not None else key[0]
+    lines = SheetLines((), ("was not written",)) if path is None else read_sheet(path)
+    for fault in lines.faults:
+        tally.faults += 1
+        tally.findings.append(_finding("sheet-unsound", sheet, f"the sheet {fault}"))
+    left = list(lines.cuts)
+    for part, placement in laid:
+        _match(part.id, sheet, _lay(part.outline, placement), left, tally)
+    for ring in left:
+        tally.wrong += 1
+        where = ", ".join(f"{v:.1f}" for v in ring.mean(axis=0))
+        tally.findings.append(_finding("sheet-extra-cut", sheet, f"a cut line about ({where}) belongs to no part"))
+
+
+def _match(name: str, sheet: str, ring: Floats, left: list[Floats], tally: _Tally) -> None:
+    """Take the contour nearest to a wanted ring out of `left` and note how far it is off."""
+    if not left:
+        tally.wrong += 1
+        tally.findings.append(_finding("sheet-part-missing", name, f"is not on sheet {sheet}"))
+        return
+    near = min(range(len(left)), key=lambda i: float(np.abs(_middle(left[i]) - _middle(ring)).max()))
+    found = left[near]
+    if np.abs(_middle(found) - _middle(ring)).max() > 5.0:
+        tally.wrong += 1
+        tally.findings.append(_finding("sheet-part-missing", name, f"is not on sheet {sheet}"))
+        return
+    left.pop(near)
+    off, share = ring_off(ring, found), area_off(ring, found)
+    tally.point, tally.area = max(tally.point, off), max(tally.area, share)
+    if not (off <= POINT_LIMIT and share <= 1.0):
+        what = f"its cut line on sheet {sheet} is {off:.4f} mm off the plan, its area {share:.2f} of the limit"
+        tally.findings.append(_finding("sheet-differs", name, what))
+
+
+def ring_off(wanted: Floats, found: Floats) -> float:
+    """Largest distance in mm of the points of either ring from the line of the other.
+
+    Point by point where both have as many points; a point lost or gained shows as its distance to the line.
+    """
+    return max(_points_off(wanted, found), _points_off(found, wanted))
+
+
+def area_off(wanted: Floats, found: Floats) -> float:
+    """Difference of area as a share of what is allowed: 1 ppm or 0.001 mm x perimeter, whichever is larger.
+
+    A ring drawn the other way round differs by twice its area.
+    """
+    around = float(np.linalg.norm(np.roll(wanted, -1, axis=0) - wanted, axis=1).sum())
+    allowed = max(AREA_SHARE * abs(_area(wanted)), AREA_PER_MM * around)
+    return abs(_area(wanted) - _area(found)) / allowed
+
+
+def _points_off(points: Floats, ring: Floats) -> float:
+    steps = np.roll(ring, -1, axis=0) - ring
+    long = np.maximum(np.sum(steps**2, axis=1), 1e-30)
+    worst = 0.0
+    for block in np.array_split(points, max(1, len(points) * len(ring) // 200_000)):
+        offset = block[:, None] - ring[None]
+        share = np.clip(np.sum(offset * steps, axis=2) / long, 0, 1)
+        gap = np.linalg.norm(offset - share[..., None] * steps, axis=2).min(axis=1)
+        worst = max(worst, float(gap.max()) if len(gap) else 0.0)
+    return worst
+
+
+def _area(ring: Floats) -> float:
+    x, y = (ring - ring[0]).T
+    return float((x @ np.roll(y, -1) - np.roll(x, -1) @ y) / 2)
+
+
+def _middle(ring: Floats) -> Floats:
+    return np.asarray(ring.min(axis=0) + ring.max(axis=0)) / 2
+
+
+def _lay(outline: Floats, placement: Placement) -> Floats:
+    """The contract's placement, in complex numbers; a flipped ring is turned round to stay counter-clockwise."""
+    z = outline[:, 0] + 1j * outline[:, 1]
+    z = (z.conj()[::-1] if placement.flip else z) * np.exp(1j * np.deg2rad(placement.rotation_deg))
+    z += placement.x + 1j * placement.y
+    return np.column_stack([z.real, z.imag])
+
+
+def _finding(code: str, subject: str, what: str) -> Finding:
+    fix = "Do not cut from this sheet; build again, and report it if it comes back"
+    return Finding(code, "blocking", subject, what, fix)

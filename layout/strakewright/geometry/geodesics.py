@@ -31,6 +31,7 @@ from strakewright.geometry.tensor import TensorSpline, through_grid
 STEP = 20.0
 MARGIN = 200.0
 SHARPEST = 0.02
+FADING, LIVELY = 400.0, 1e-6
 NEWTON_ROUNDS = 12
 
 
@@ -76,8 +77,7 @@ def _fade(patch: Patch, pq: Floats) -> Floats:
     """(n,) 1 inside the box, falling smoothly to 0 at `MARGIN` outside."""
     p0, p1, q0, q1 = patch.box
     out = np.maximum(np.maximum(p0 - pq[:, 0], pq[:, 0] - p1), np.maximum(q0 - pq[:, 1], pq[:, 1] - q1))
-    x = np.clip(out / MARGIN, 0.0, 1.0)
-    return 1.0 - x**3 * (10.0 - 15.0 * x + 6.0 * x * x)
+    return _falling(out / MARGIN)
 
 
 def _dot(a: Floats, b: Floats) -> Floats:
@@ -120,10 +120,15 @@ def geodesic(patch: Patch, start: Floats, direction: Floats, length: float, *, s
 
     start : (2,);  direction : (2,) chart vector of any length.  Error about 1e-6 mm a metre.
     """
-    start, v = np.atleast_2d(start), np.atleast_2d(direction)
-    speed = _local(patch, start, v).forms.length(v)
-    state = np.column_stack([start, v / speed[:, None], np.ones(1), np.zeros(1)])
-    return _march(patch, state, _even(length, step))[:, 0, :2]
+    return geodesics(patch, np.atleast_2d(start), np.atleast_2d(direction), length, step=step)[:, 0]
+
+
+def geodesics(patch: Patch, start: Floats, direction: Floats, length: float, *, step: float = STEP) -> Floats:
+    """(n, k, 2) chart points of k geodesics at once;  start, direction : (k, 2)."""
+    speed = _local(patch, start, direction).forms.length(direction)
+    still = np.zeros(len(start))
+    state = np.column_stack([start, direction / speed[:, None], still + 1.0, still])
+    return _march(patch, state, _even(length, step))[:, :, :2]
 
 
 @dataclass(frozen=True, eq=False)
@@ -188,15 +193,23 @@ def _by_length(patch: Patch, drawn: BSpline, u: Floats, step: float) -> tuple[Fl
 
 
 def _run_on(patch: Patch, spline: BSpline, end: float, run: float, step: float) -> tuple[Floats, Floats]:
-    """s and chart points past one end: same tangent and bend there, the bend fading to none half-way."""
+    """s and chart points past one end: same tangent, bend and growth of bend there, the bend fading to none."""
     steps = _even(run, step)
-    bend = float(side_bend(patch, spline, np.array([end]))[0])
-    share = (np.arange(len(steps))[:, None] + np.array([0.0, 0.5, 1.0])) / len(steps)
-    x = np.clip(2.0 * share, 0.0, 1.0)
-    bends = bend * (1.0 - x**3 * (10.0 - 15.0 * x + 6.0 * x * x))
+    back = -np.sign(run) * step
+    here, inner = side_bend(patch, spline, np.array([end, end + back]))
+    growth = np.clip((inner - here) / back, -LIVELY, LIVELY)
+    along = np.sign(run) * (np.arange(len(steps))[:, None] + np.array([0.0, 0.5, 1.0])) * abs(steps[0])
+    fading = min(0.5 * abs(run), FADING)
+    bends = (here + growth * along) * _falling(np.abs(along) / fading)
     state = np.column_stack([spline([end]), spline([end], nu=1), np.ones(1), np.zeros(1)])
     path = _march(patch, state, steps, bends)[:, 0, :2]
     return end + _sums(steps), path
+
+
+def _falling(x: Floats) -> Floats:
+    """1 up to x = 0, 0 from x = 1, three times smoothly in between."""
+    x = np.clip(x, 0.0, 1.0)
+    return np.asarray(1.0 - x**4 * (35.0 - 84.0 * x + 70.0 * x**2 - 20.0 * x**3))
 
 
 def side_bend(patch: Patch, spline: BSpline, s: Floats) -> Floats:
@@ -287,10 +300,11 @@ def shoot_fan(
     t_hi: float,
     s_lo: float | None = None,
     s_hi: float | None = None,
+    t_step: float = STEP,
 ) -> Fan:
     """The fan of geodesics square to the base curve, from t_lo <= 0 to t_hi >= 0 (mm, not both 0).
 
-    s_lo, s_hi : stretch of the base curve to shoot from; None = all of it
+    s_lo, s_hi : stretch of the base curve to shoot from; None = all of it;  t_step : longest step across, mm
     """
     first, last = base.s_lo if s_lo is None else s_lo, base.s_hi if s_hi is None else s_hi
     s = first + _sums(_even(last - first, STEP, least=6))
@@ -299,8 +313,9 @@ def shoot_fan(
     here = _local(patch, start, v)
     across = here.forms.left(v) / here.forms.length(v)[:, None]
     state = np.column_stack([start, across, np.ones(len(s)), -side_bend(patch, base.spline, s)])
-    down = _even(t_lo, STEP, least=6) if t_lo < 0 else np.zeros(0)
-    up = _even(t_hi, STEP, least=6) if t_hi > 0 else np.zeros(0)
+    least = 6 if t_lo == 0.0 or t_hi == 0.0 else 4
+    down = _even(t_lo, t_step, least=min(least, max(2, int(-t_lo)))) if t_lo < 0 else np.zeros(0)
+    up = _even(t_hi, t_step, least=min(least, max(2, int(t_hi)))) if t_hi > 0 else np.zeros(0)
     states = np.concatenate([_march(patch, state, down)[:0:-1], _march(patch, state, up)])
     t = np.concatenate([_sums(down)[:0:-1], _sums(up)])
     return Fan(base, through_grid(s, t, np.swapaxes(states[:, :, [0, 1, 4]], 0, 1)))

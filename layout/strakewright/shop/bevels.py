@@ -24,7 +24,8 @@ from strakewright.shop.shapes import Run
 
 STEEPEST = np.radians(85.0)
 LAP_LIMIT = np.radians(145.0)
-Y = np.array([0.0, 1.0, 0.0])
+ATHWART = 0.5  # share of y in an end's direction above which it is a flat bow, not a stem
+X, Y = np.array([1.0, 0.0, 0.0]), np.array([0.0, 1.0, 0.0])
 
 
 @dataclass(frozen=True, eq=False)
@@ -58,9 +59,7 @@ class Surroundings:
     backbone: BackboneSettings
 
 
-def surroundings(
-    hull: Hull, planking: tuple[PlankingSettings, ...], backbone: BackboneSettings
-) -> Surroundings:
+def surroundings(hull: Hull, planking: tuple[PlankingSettings, ...], backbone: BackboneSettings) -> Surroundings:
     """Chine angles and transom planes of a hull."""
     thick = {p.panel: _thickness(p, hull) for p in planking}
     corners = {}
@@ -104,9 +103,7 @@ def _transom_planes(hull: Hull) -> dict[str, Floats]:
     """Unit normal of the plane through each transom's border points (both sides of the boat)."""
     planes = {}
     for name, way in (("transom", -1.0), ("bow transom", 1.0)):
-        points = [
-            p.in_space(b) for p in hull.panels for b in (p.aft, p.forward) if b is not None and b.name == name
-        ]
+        points = [p.in_space(b) for p in hull.panels for b in (p.aft, p.forward) if b is not None and b.name == name]
         if points:
             half = np.concatenate(points)
             both = np.concatenate([half, half * np.array([1.0, -1.0, 1.0])])
@@ -176,9 +173,7 @@ def border_cut(run: Run, edge: Edge, around: Surroundings, depth: float, total: 
     return Cut(still, still)
 
 
-def _hood_end(
-    run: Run, edge: Edge, backbone: BackboneSettings, depth: float, total: tuple[float, float]
-) -> Cut:
+def _hood_end(run: Run, edge: Edge, backbone: BackboneSettings, depth: float, total: tuple[float, float]) -> Cut:
     """Cap: cut to a land square to the centreline plane.  Where the border lies on the centreline the land is
     cut back until the planking's inside stands half the inner stem's face off it; else it passes through the
     border on the outside."""
@@ -186,6 +181,8 @@ def _hood_end(
     on_centreline = np.abs(run.space[:, 1]).max() < 1e-3
     if backbone.stem_end == "lap" and on_centreline:
         return Cut(plane_bevel(edge, np.cross(edge.tangent, Y)), still)
+    if np.abs(edge.tangent @ Y).mean() > ATHWART:  # a flat bow: the end runs across the boat
+        return Cut(plane_bevel(edge, np.cross(edge.tangent, X)), still)
     bevel = plane_bevel(edge, np.broadcast_to(Y, edge.tangent.shape))
     if not on_centreline:
         return Cut(bevel, -(depth - total[1]) * np.tan(bevel))

@@ -135,9 +135,7 @@ def _splits(
         if all(fits(a, b) for a, b in pairwise(ends)):
             cost = float(((lengths - share) ** 2).sum()) / share**2
             found.append(
-                _Choice(
-                    tuple(p[0] for p in combo), tuple(p[1] for p in combo), tuple(p[2] for p in combo), cost
-                )
+                _Choice(tuple(p[0] for p in combo), tuple(p[1] for p in combo), tuple(p[2] for p in combo), cost)
             )
     return found
 
@@ -156,9 +154,7 @@ def _remembered(c: Joinable, room: Room, scarf: float) -> Callable[[float, float
 
 
 def _clash(a: _Choice, b: _Choice) -> bool:
-    return any(p == q for p in a.bays for q in b.bays) or any(
-        abs(p - q) < STAGGER for p in a.xs for q in b.xs
-    )
+    return any(p == q for p in a.bays for q in b.bays) or any(abs(p - q) < STAGGER for p in a.xs for q in b.xs)
 
 
 def _shortest(ladders: list[list[_Choice]]) -> list[_Choice]:

@@ -21,11 +21,18 @@ import numpy as np
 from strakewright.arrays import Floats
 from strakewright.errors import InputError, UnworkableError
 from strakewright.geometry.crossings import Crossing, Piece, RingIndex, loops_between
-from strakewright.geometry.geodesics import BaseCurve, Fan, base_curve, geodesic, shoot_fan
+from strakewright.geometry.geodesics import BaseCurve, Fan, base_curve, geodesic, geodesics, shoot_fan
 from strakewright.settings import PlankingSettings
 from strakewright.shop.skins import Skin
 
 SEAM_STEP = 2.0  # mm between the points of a seam while it is being crossed with the ring
+RUN_OUT = 6.0  # widths a diagonal seam runs on past the border, for courses that run out at a fine angle
+OBLIQUE = 4.0  # fan past the outermost crossings, as a multiple of its breadth
+MARGIN = 40.0  # mm of a seam kept past its outermost crossings
+CUT_BACK = 15.0  # mm at either end of a new seam that are drawn afresh
+STRIDE = 50.0  # mm of one step of a geodesic past the border
+ACROSS = 35.0  # mm of one step of a fan
+NEAR = 2.0  # mm a fan reaches to the other side of its seam
 SLIVER = 0.25  # a last course narrower than this share of the width goes to its neighbour
 
 
@@ -139,14 +146,15 @@ class _Liner:
 
     # -- seams -------------------------------------------------------------------------------------
 
-    def seam(self, chart: Floats, run_on: float, border: str | None = None) -> Seam:
-        """A seam through chart points, run on at both ends, trimmed to `run_on` past the ring."""
+    def seam(self, chart: Floats, run_on: float, border: str | None = None, margin: float | None = None) -> Seam:
+        """A seam through chart points, run on at both ends, trimmed to `margin` (usually run_on) past the ring."""
+        margin = run_on if margin is None else margin
         curve = base_curve(self.patch, chart, before=run_on, after=run_on)
         lo, hi = curve.s_lo, curve.s_hi
         crossings = () if border else self._crossings(curve, lo, hi)
         if crossings:
-            lo = max(lo, crossings[0].along - run_on)
-            hi = min(hi, crossings[-1].along + run_on)
+            lo = max(lo, crossings[0].along - margin)
+            hi = min(hi, crossings[-1].along + margin)
         stations = np.linspace(lo, hi, max(8, int((hi - lo) / SEAM_STEP)))
         return Seam(curve, stations, curve.at(stations), crossings, border)
 
@@ -157,15 +165,33 @@ class _Liner:
         return tuple(replace(c, along=float(lo + c.along * step)) for c in found)
 
     def fan(self, seam: Seam, t_lo: float, t_hi: float) -> Fan:
-        return shoot_fan(self.patch, seam.curve, t_lo=min(t_lo, 0.0), t_hi=max(t_hi, 0.0), s_lo=float(seam.stations[0]), s_hi=float(seam.stations[-1]))
+        """Over the whole seam: a course may reach along it past the seam's own crossings, where the border is
+        oblique."""
+        lo, hi = seam.curve.s_lo, seam.curve.s_hi
+        if seam.crossings:
+            lo = max(lo, seam.crossings[0].along - OBLIQUE * abs(t_hi - t_lo))
+            hi = min(hi, seam.crossings[-1].along + OBLIQUE * abs(t_hi - t_lo))
+        return shoot_fan(
+            self.patch, seam.curve, t_lo=min(t_lo, 0.0), t_hi=max(t_hi, 0.0), s_lo=lo, s_hi=hi, t_step=ACROSS
+        )
 
     def offset_seam(self, seam: Seam, fan: Fan, distance: float, run_on: float) -> Seam:
+        """The next seam.  Past the border it runs on as a geodesic: only there is nothing to be parallel to, and
+        a bend carried on would grow from seam to seam."""
         s = seam.stations[:: max(1, int(8.0 / SEAM_STEP))]
-        return self.seam(fan.pq(s, np.full_like(s, distance)), run_on)
+        drawn = base_curve(self.patch, fan.pq(s, np.full_like(s, distance)), before=0.0, after=0.0)
+        return self.seam(self._straight_on(drawn, run_on), 0.0, margin=MARGIN)
 
-    def course(
-        self, base: Seam, fan: Fan, other: Seam | None, side: int, width: Callable[[Floats], Floats]
-    ) -> Course:
+    def _straight_on(self, drawn: BaseCurve, run_on: float) -> Floats:
+        lo, hi = drawn.s_lo + CUT_BACK, drawn.s_hi - CUT_BACK
+        known = drawn.at(np.linspace(lo, hi, max(6, int((hi - lo) / 8.0))))
+        ends = drawn.tangent(np.array([lo, hi]))
+        ways = ends * np.array([[-1.0], [1.0]])
+        past = geodesics(self.patch, known[[0, -1]], ways, run_on, step=STRIDE)
+        before, after = past[:, 0], past[:, 1]
+        return np.concatenate([before[:0:-1], known, after[1:]])
+
+    def course(self, base: Seam, fan: Fan, other: Seam | None, side: int, width: Callable[[Floats], Floats]) -> Course:
         """Loops of the region between base and other.  A base on the border needs no crossings."""
         near = [] if base.border else list(base.crossings)
         far = list(other.crossings) if other is not None and not other.border else []
@@ -173,9 +199,7 @@ class _Liner:
         loops = loops_between(right, left, len(self.ring))
         seams = (other, base) if side < 0 else (base, other)
         inner = [s if s is not None and not s.border and s.crossings else None for s in seams]
-        return Course(
-            0, tuple(tuple(x) for x in loops), base, fan, width, side, left=inner[1], right=inner[0]
-        )
+        return Course(0, tuple(tuple(x) for x in loops), base, fan, width, side, left=inner[1], right=inner[0])
 
     # -- strakes -----------------------------------------------------------------------------------
 
@@ -211,7 +235,7 @@ class _Liner:
     def _march(self, base: Seam, width: float, side: int, count: int, run_on: float) -> tuple[Course, ...]:
         courses: list[Course] = []
         while len(courses) < count:
-            fan = self.fan(base, *sorted((-0.3 * side * width, 1.35 * side * width)))
+            fan = self.fan(base, *sorted((-side * NEAR, 1.35 * side * width)))
             far = None
             if len(courses) + 1 < count:
                 far = self.offset_seam(base, fan, side * width, run_on)
@@ -235,14 +259,12 @@ class _Liner:
         seams = [self.seam(lines[0], 60.0, border=start)]
         seams += [self.seam(line, 60.0) for line in lines[1:-1]]
         seams.append(self.seam(lines[-1], 60.0, border=end))
-        return tuple(
-            replace(self._between(a, b, side), number=k + 1) for k, (a, b) in enumerate(pairwise(seams))
-        )
+        return tuple(replace(self._between(a, b, side), number=k + 1) for k, (a, b) in enumerate(pairwise(seams)))
 
     def _between(self, base: Seam, other: Seam, side: int) -> Course:
         gap = np.abs(base.chart[::20, None] - other.chart[None, ::5])
         reach = 1.3 * float(np.hypot(gap[..., 0], gap[..., 1]).min(axis=1).max()) + 10.0
-        fan = self.fan(base, *sorted((-0.3 * side * reach, side * reach)))
+        fan = self.fan(base, *sorted((-side * NEAR, side * reach)))
         s, t = fan.locate(other.chart[::5])
         known = np.isfinite(t)
         order = np.argsort(s[known])
@@ -286,10 +308,10 @@ class _Liner:
         angle = np.radians(angle_deg)
         way = sign * np.cos(angle) * along + np.sin(angle) * across
         direction = np.linalg.lstsq(np.stack([r_p, r_q], axis=1), way, rcond=None)[0]
-        reach = 1.3 * self._breadth() / np.sin(angle) + 3 * width
+        reach = 1.3 * self._breadth() / np.sin(angle) + RUN_OUT * width
         chart = np.concatenate(
             [
-                geodesic(self.patch, start, -direction, 3 * width)[::-1][:-1],
+                geodesic(self.patch, start, -direction, RUN_OUT * width)[::-1][:-1],
                 geodesic(self.patch, start, direction, reach),
             ]
         )
@@ -310,9 +332,9 @@ class _Liner:
     def _run_out(self, base: Seam, width: float, side: int) -> list[Course]:
         """March until the next seam no longer touches the panel; a sliver goes to the course before it."""
         courses: list[Course] = []
-        run_on = 3 * width
+        run_on = RUN_OUT * width
         while True:
-            fan = self.fan(base, *sorted((-0.3 * side * width, 1.6 * side * width)))
+            fan = self.fan(base, *sorted((-side * NEAR, 1.35 * side * width)))
             far: Seam | None = self.offset_seam(base, fan, side * width, run_on)
             if far is not None and far.crossings and self._rest(far, width, side) < SLIVER * width:
                 far = None
@@ -325,7 +347,10 @@ class _Liner:
 
     def _rest(self, seam: Seam, width: float, side: int) -> float:
         """How far the panel still reaches beyond a seam, up to half a width."""
-        fan = self.fan(seam, *sorted((-0.1 * side * width, 0.5 * side * width)))
+        span = seam.crossings[-1].along - seam.crossings[0].along
+        if span > 4 * width:
+            return width
+        fan = self.fan(seam, *sorted((-side * NEAR, 0.5 * side * width)))
         _, t = fan.locate(self.ring[::4])
         t = side * t[np.isfinite(t)]
         return float(t.max()) if len(t) else width

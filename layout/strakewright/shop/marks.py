@@ -15,7 +15,7 @@ from strakewright.parts import Mark
 from strakewright.shop.shapes import Shape
 from strakewright.shop.skins import Skin
 
-SHORTEST = 1.0  # mm: a station plane that only nicks a corner is not marked
+SHORTEST = 0.05  # mm: a station plane that only nicks a corner is not marked
 GRID = (160, 9)
 
 

@@ -92,7 +92,8 @@ def plank_layer(bench: Bench) -> tuple[list[Plank], list[Finding]]:
     whole = [(c, shape) for c in bench.lined.courses for shape in shapes_of(bench.lined, c)]
     joints, findings = _joints(bench, whole)
     extra = _seam_stations(bench.lined, whole, joints)
-    blanks = _blanks(bench, joints, extra)
+    final = [(c, s) for c in bench.lined.courses for s in shapes_of(bench.lined, c, extra)] if extra else whole
+    blanks = _blanks(bench, final, joints)
     port = [_plank(bench, blank, blanks) for blank in blanks]
     return [*port, *(_mirrored(p) for p in port)], findings
 
@@ -169,15 +170,14 @@ def _stations_at(course: Course, seam: Seam, cuts: list[float]) -> list[float]:
     return [float(x) for x in sigma]
 
 
-def _blanks(bench: Bench, joints: list[list[float]], extra: dict[int, list[float]]) -> list[_Blank]:
+def _blanks(bench: Bench, whole: list[tuple[Course, Shape]], joints: list[list[float]]) -> list[_Blank]:
     blanks: list[_Blank] = []
-    rows = iter(joints)
     for course in bench.lined.courses:
         pieces: list[tuple[Shape, bool]] = []
-        for shape in shapes_of(bench.lined, course, extra):
-            cuts = next(rows)
-            parts = split(shape, cuts, ["scarf"] * len(cuts))
-            pieces += [(p, i > 0) for i, p in enumerate(parts)]
+        for (owner, shape), cuts in zip(whole, joints, strict=True):
+            if owner is course:
+                parts = split(shape, cuts, ["scarf"] * len(cuts))
+                pieces += [(p, i > 0) for i, p in enumerate(parts)]
         pieces = [p for p in pieces if len(p[0].runs) > 2]
         pieces.sort(key=lambda p: p[0].reach()[0])
         ids = [_id(bench, course, i, len(pieces)) for i in range(len(pieces))]
@@ -222,16 +222,12 @@ def _plank(bench: Bench, blank: _Blank, blanks: list[_Blank]) -> Plank:
         s + np.abs(x) + e.allowance + e.tail * np.abs(w[:, 0])
         for s, x, e, w in zip(shifts, lean, edged, ways, strict=True)
     ]
-    cut_line = union_ring(
-        shifted_ring(flats, grown), union_ring(*(rings["face_inside"], rings["face_outside"]))
-    )
+    cut_line = union_ring(shifted_ring(flats, grown), union_ring(*(rings["face_inside"], rings["face_outside"])))
     outline = as_ccw(thin_ring(cut_line, CUT_CHORD, CUT_LONGEST))
     margins = [_margin(e, f, w, blank) for e, f, w in zip(edged, flats, ways, strict=True)]
     first, second, ends = _sorted_out(bench, margins, edged, blank, blanks)
     marks = [_turned(m, turn) for m in frame_marks(bench.lined.skin, shape, bench.frames)]
-    marks += [
-        Mark("trim", m.meets, m.fitted) for m in ends if m.meets in ("stem", "transom", "keel", "chine")
-    ]
+    marks += [Mark("trim", m.meets, m.fitted) for m in ends if m.meets in ("stem", "transom", "keel", "chine")]
     fit = judge(measure(bench.lined.skin, shape), settings.thickness, _fold_out(shape), bench.limits)
     return Plank(
         id=blank.id,

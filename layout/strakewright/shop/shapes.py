@@ -17,6 +17,7 @@ from typing import Literal
 import numpy as np
 
 from strakewright.arrays import Floats
+from strakewright.errors import UnworkableError
 from strakewright.geometry.crossings import Piece, along
 from strakewright.geometry.developable import Band, unroll_band
 from strakewright.geometry.surface import Patch
@@ -77,6 +78,13 @@ def shapes_of(lined: Lined, course: Course, extra: dict[int, list[float]] | None
 def _shape(lined: Lined, course: Course, loop: tuple[Piece, ...], extra: dict[int, list[float]]) -> Shape:
     located = _joined([r for piece in loop for r in _on_skin(lined.skin, course, piece, extra)])
     s = np.concatenate([st[:, 0] for _, _, _, st in located])
+    if not np.isfinite(s).all():
+        raise UnworkableError(
+            f"course {course.number} of panel {lined.skin.panel!r} runs out at so fine an angle that its end cannot "
+            "be measured",
+            where=f"[[planking]] panel {lined.skin.panel!r}",
+            fix="Start the courses from another border, or use another angle or width",
+        )
     reach = np.linspace(s.min() - 15.0, s.max() + 15.0, max(41, int((np.ptp(s) + 30.0) / 12.0)))
     s0, s1, _, _ = course.fan.box
     reach = reach[(reach >= s0) & (reach <= s1)]

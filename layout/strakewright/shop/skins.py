@@ -66,9 +66,7 @@ def layer_depth(settings: PlankingSettings, layer: int, surface: SurfaceFace) ->
     """How far in from the described surface the middle of a layer lies, mm (layer 1 against the frames)."""
     total = settings.layers * settings.thickness
     from_inside = (layer - 0.5) * settings.thickness
-    return {"outside": total - from_inside, "middle": total / 2 - from_inside, "inside": -from_inside}[
-        surface
-    ]
+    return {"outside": total - from_inside, "middle": total / 2 - from_inside, "inside": -from_inside}[surface]
 
 
 def skin_of(panel: Panel, settings: PlankingSettings, layer: int, surface: SurfaceFace) -> Skin:

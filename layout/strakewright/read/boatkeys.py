@@ -106,7 +106,7 @@ def _read_wood(value: object) -> str:
     try:
         return species(value).name
     except KeyError:
-        best = nearest(value, species_names())
+        best = species(nearest(value, species_names())).name
         raise InputError(f"{shown(value)} is no wood of the table", fix=f'The nearest is "{best}"') from None
 
 

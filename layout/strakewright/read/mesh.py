@@ -49,9 +49,7 @@ def _checked_kind(path: Path) -> str:
     if path.is_dir():
         raise InputError("is a folder, not a mesh file", where=where, fix=f"Name the {_KNOWN} file inside it")
     if not path.exists():
-        raise InputError(
-            "no such mesh file", where=where, fix="Check the name; it is sought beside the boat file"
-        )
+        raise InputError("no such mesh file", where=where, fix="Check the name; it is sought beside the boat file")
     kind = path.suffix.lower().lstrip(".")
     if kind not in SUFFIXES:
         shown = f"'.{kind}'" if kind else "without a suffix"
@@ -61,9 +59,7 @@ def _checked_kind(path: Path) -> str:
         with path.open("rb") as stream:
             stream.read(1)
     except OSError as fault:
-        raise InputError(
-            f"cannot be read ({fault.strerror})", where=where, fix="Check its permissions"
-        ) from None
+        raise InputError(f"cannot be read ({fault.strerror})", where=where, fix="Check its permissions") from None
     if empty:
         raise InputError("the file is empty", where=where, fix="Export the mesh again")
     return kind
@@ -76,9 +72,7 @@ def _check_whole(path: Path, kind: str) -> None:
     data = path.read_bytes()
     cut = {"stl": _stl_is_cut, "ply": _ply_is_cut, "off": _off_is_cut}[kind](data)
     if cut:
-        raise InputError(
-            f"the file is cut off or damaged: {cut}", where=str(path), fix="Export the mesh again"
-        )
+        raise InputError(f"the file is cut off or damaged: {cut}", where=str(path), fix="Export the mesh again")
 
 
 def _stl_is_cut(data: bytes) -> str:
@@ -156,9 +150,7 @@ def _load(path: Path, kind: str) -> tuple[Floats, Ints, tuple[str, ...]]:
             fix=f"Export the hull again as {_KNOWN}",
         ) from None
     if not meshes:
-        raise InputError(
-            "no triangles in the file", where=str(path), fix="Export surfaces as a mesh, not lines"
-        )
+        raise InputError("no triangles in the file", where=str(path), fix="Export surfaces as a mesh, not lines")
     return *_merged(meshes), groups
 
 
@@ -172,13 +164,9 @@ def _merged(meshes: list[Any]) -> tuple[Floats, Ints]:
 def _check_numbers(vertices: Floats, triangles: Ints, path: Path) -> None:
     where = str(path)
     if len(triangles) > _MOST:
-        raise InputError(
-            f"{len(triangles)} triangles are too many", where=where, fix=f"Thin to under {_MOST}"
-        )
+        raise InputError(f"{len(triangles)} triangles are too many", where=where, fix=f"Thin to under {_MOST}")
     if triangles.min() < 0 or triangles.max() >= len(vertices):
-        raise InputError(
-            "a triangle names a vertex that is not in the file", where=where, fix="Export it again"
-        )
+        raise InputError("a triangle names a vertex that is not in the file", where=where, fix="Export it again")
     bad = np.flatnonzero(~np.isfinite(vertices).all(axis=1))
     if len(bad):
         raise InputError(
@@ -187,9 +175,7 @@ def _check_numbers(vertices: Floats, triangles: Ints, path: Path) -> None:
             fix="Export the mesh again",
         )
     if float(np.abs(vertices).max()) > 1e9 or float(np.ptp(vertices, axis=0).max()) == 0.0:
-        raise InputError(
-            "the vertices make no body of any size", where=where, fix="Check the exporting program"
-        )
+        raise InputError("the vertices make no body of any size", where=where, fix="Check the exporting program")
 
 
 def _cleaned(vertices: Floats, triangles: Ints, groups: tuple[str, ...], path: Path) -> TriangleMesh:
@@ -216,9 +202,7 @@ def _cleaned(vertices: Floats, triangles: Ints, groups: tuple[str, ...], path: P
 def _mended(degenerate: int, twice: int, name: str) -> tuple[Finding, ...]:
     found = []
     if degenerate:
-        found.append(
-            Finding("degenerate-triangles", "note", name, f"{degenerate} triangles without area left out")
-        )
+        found.append(Finding("degenerate-triangles", "note", name, f"{degenerate} triangles without area left out"))
     if twice:
         found.append(Finding("repeated-triangles", "note", name, f"{twice} triangles given twice left out"))
     return tuple(found)

@@ -229,7 +229,7 @@ def _wood(name: str, named: bool) -> str:
     try:
         return species(name).name
     except KeyError:
-        best = nearest(name, species_names())
+        best = species(nearest(name, species_names())).name
         raise InputError(f"{name!r:.60} is no wood of the table", fix=f'The nearest is "{best}"') from None
 
 

@@ -108,7 +108,7 @@ def _spread(vertices: Floats, triangles: Ints, normals: Floats) -> Floats:
     lean, near = np.arccos(np.clip(facing, -1.0, 1.0)), np.zeros((2, len(normals)))
     np.maximum.at(near[0], triangles, lean)
     np.maximum.at(near[1], triangles, near[0][triangles].max(axis=1, keepdims=True))
-    return near[1]
+    return np.asarray(near[1], dtype=np.float64)
 
 
 def _mean_normals(vertices: Floats, triangles: Ints) -> Floats:

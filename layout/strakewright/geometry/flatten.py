@@ -85,8 +85,15 @@ def flatten(vertices: Floats, triangles: Ints, *, rounds: int = 10, smooth: bool
     Equal input gives equal output.  The flat is not mirrored: counter-clockwise stays so.  Holes are allowed.
     Raises InputError for arrays that are no mesh, UnworkableError for several pieces, closed surfaces, rings.
     """
-    net = _checked(vertices, triangles)
-    corners = _laid_out((arc_lengths if smooth else side_lengths)(vertices, triangles))
+    _checked(vertices, triangles)
+    sides = (arc_lengths if smooth else side_lengths)(vertices, triangles)
+    return flatten_sides(vertices, triangles, sides, rounds=rounds)
+
+
+def flatten_sides(vertices: Floats, triangles: Ints, sides: Floats, *, rounds: int = 10) -> Flat:
+    """As `flatten`, with the true length of every side given.  sides : (m, 3) mm opposite each corner"""
+    _checked(vertices, triangles)
+    net, corners = edges(triangles), _laid_out(sides)
     _open_patch(triangles, net, corners)
     task = _task(corners, triangles, len(vertices))
     flat = _evened(task, _conformal(task, vertices), rounds)
@@ -121,8 +128,8 @@ def widest_strip(curvature: float, strain: float) -> float:
 # what may be laid flat
 
 
-def _checked(vertices: Floats, triangles: Ints) -> Edges:
-    """The mesh's edges, once its arrays make sense."""
+def _checked(vertices: Floats, triangles: Ints) -> None:
+    """Refuse arrays that are no triangle mesh."""
     if vertices.ndim != 2 or vertices.shape[1] != 3 or triangles.ndim != 2 or triangles.shape[1] != 3:
         raise InputError(f"no triangle mesh: {vertices.shape} corners, {triangles.shape} triangles")
     if len(triangles) == 0 or not np.isfinite(vertices).all():
@@ -133,7 +140,6 @@ def _checked(vertices: Floats, triangles: Ints) -> Edges:
     used[triangles] = True
     if not used.all():
         raise InputError(f"{np.count_nonzero(~used)} corners belong to no triangle", fix="Weld the mesh first")
-    return edges(triangles)
 
 
 def _open_patch(triangles: Ints, net: Edges, corners: Complex) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -12,8 +13,9 @@ from strakewright.lumber import Board, Rules
 from strakewright.parts import Fit, Margin, Part, Plank
 from strakewright.plan import Placement, Plan
 from strakewright.write.labels import Label, Room, labels_of
+from strakewright.write.overview import draw_overview, write_overview
 from strakewright.write.pen import RecordingPen, Role, Stroke, text_box
-from strakewright.write.sheets import Title, draw_overview, draw_part, draw_sheet, sheets_of, tape_checks
+from strakewright.write.sheets import Title, draw_part, draw_sheet, sheets_of, tape_checks
 from tests.write.rack import BOARD, LABELS, PARTS, PLAN, diagonal, strake
 
 RULES = Rules(spacing=10.0)
@@ -175,7 +177,10 @@ def test_forward_is_mirrored_with_outside_up_planks_and_snapped_to_the_grain() -
     assert both["starboard-outside"].side == "STBD"
 
 
-def test_overview_shows_every_board_and_part() -> None:
+def test_overview_shows_every_board_and_part(tmp_path: Path) -> None:
+    write_overview(tmp_path / "boards.svg", sheets_of(PLAN, PARTS, [BOARD]), "Teasel")
+    assert (tmp_path / "boards.svg").read_text().count(">P3.1</text>") == 1
+    write_overview(tmp_path / "none.svg", (), "Teasel")
     pen = RecordingPen()
     draw_overview(pen, sheets_of(PLAN, PARTS, [BOARD]))
     said = words(pen.strokes)

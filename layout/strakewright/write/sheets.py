@@ -109,9 +109,7 @@ def draw_sheet(pen: Pen, sheet: Sheet, title: Title, rules: Rules, labels: Mappi
         draw_part(placed(pen, placement), part, labels.get(part.id, Label(forward=None)))
     low = sheet.board.outline.min(axis=0)
     _draw_datum(pen, sheet.board)
-    for letter, spot in _lettered(sheet):
-        pen.circle(spot, 4.0, Role.CHECK)
-        pen.text(spot + 9.0, letter, height=10, turn=0, anchor="middle", role=Role.CHECK)
+    _draw_letters(pen, _lettered(sheet))
     corner = np.array([low[0], low[1] - 70 - _SQUARE])
     _draw_square(pen, corner)
     beside_it = corner + np.array([_SQUARE + 40, _SQUARE - _TITLE / 2])
@@ -236,6 +234,16 @@ def _lettered(sheet: Sheet) -> list[tuple[str, Floats]]:
     return [(letter, points[int(np.argmax(points @ np.array(way)))]) for letter, way in ways.items()]
 
 
+def _draw_letters(pen: Pen, lettered: list[tuple[str, Floats]]) -> None:
+    """Ring and letter at every point to measure from; a point that serves twice carries both letters."""
+    names: dict[tuple[float, ...], str] = {}
+    for letter, spot in lettered:
+        names[tuple(spot.tolist())] = names.get(tuple(spot.tolist()), "") + letter
+    for spot, letters in names.items():
+        pen.circle(np.array(spot), 4.0, Role.CHECK)
+        pen.text(np.array(spot) + [7.0, 9.0], letters, height=10, turn=0, anchor="left", role=Role.CHECK)
+
+
 def _draw_datum(pen: Pen, board: Board) -> None:
     """Arrows and words at the corner the sheet is measured from."""
     high = board.outline.max(axis=0)
@@ -281,30 +289,3 @@ def _draw_notes(pen: Pen, sheet: Sheet, at: Floats, notes: list[str]) -> None:
     for line in (piece for note in notes[1:] for piece in textwrap.wrap(note, columns)):
         pen.text(np.array([at[0], y]), line, height=_NOTE, turn=0, anchor="left", role=Role.CHECK)
         y -= _NOTE * _LEADING
-
-
-def draw_overview(pen: Pen, sheets: Sequence[Sheet]) -> None:
-    """All boards of a plan one under the other, each with its parts and their ids: the rack at a glance."""
-    longest = max((float(np.ptp(s.board.outline[:, 0])) for s in sheets), default=0.0)
-    height, top = longest / 110, 0.0
-    for sheet in sheets:
-        low, high = sheet.board.outline.min(axis=0), sheet.board.outline.max(axis=0)
-        row = Placement("", sheet.board.id, -float(low[0]), top - float(high[1]))
-        _draw_row(placed(pen, row), sheet, height)
-        middle = top - float(high[1] - low[1]) / 2
-        pen.text(np.array([-height, middle]), sheet.name, height=1.5 * height, turn=0, anchor="right", role=Role.LABEL)
-        top -= float(high[1] - low[1]) + 2 * height
-
-
-def _draw_row(pen: Pen, sheet: Sheet, height: float) -> None:
-    pen.polyline(sheet.board.outline, closed=True, role=Role.BOARD)
-    for defect in sheet.board.defects:
-        pen.area(defect.outline, Hatch(45.0, 15.0, crossed=True), Role.DEFECT)
-    for part, placement in sheet.laid:
-        on_board = placed(pen, placement)
-        on_board.polyline(part.outline, closed=True, role=Role.CUT_OUTSIDE)
-        room = Room(part.outline)
-        middle = float(part.outline[:, 0].mean())
-        spot = room.spot(part.id, (1.4 * height, height, 0.7 * height, 0.5 * height, 0.35 * height), middle)
-        if spot:
-            on_board.text(spot.at, part.id, height=spot.height, turn=spot.turn, anchor="middle", role=Role.LABEL)

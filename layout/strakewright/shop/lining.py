@@ -28,9 +28,11 @@ from strakewright.shop.skins import Skin
 SEAM_STEP = 2.0  # mm between the points of a seam while it is being crossed with the ring
 RUN_OUT = 6.0  # widths a diagonal seam runs on past the border, for courses that run out at a fine angle
 OBLIQUE = 4.0  # fan past the outermost crossings, as a multiple of its breadth
+RUN_MOST = 600.0  # mm of it at most
+RUN_BESIDE = 60.0  # mm more for the first seam beside a border, which already runs on by a girth
 MARGIN = 40.0  # mm of a seam kept past its outermost crossings
 CUT_BACK = 15.0  # mm at either end of a new seam that are drawn afresh
-STRIDE = 50.0  # mm of one step of a geodesic past the border
+STRIDE = 25.0  # mm of one step of a geodesic past the border
 ACROSS = 35.0  # mm of one step of a fan
 NEAR = 2.0  # mm a fan reaches to the other side of its seam
 SLIVER = 0.25  # a last course narrower than this share of the width goes to its neighbour
@@ -180,11 +182,12 @@ class _Liner:
         a bend carried on would grow from seam to seam."""
         s = seam.stations[:: max(1, int(8.0 / SEAM_STEP))]
         drawn = base_curve(self.patch, fan.pq(s, np.full_like(s, distance)), before=0.0, after=0.0)
-        return self.seam(self._straight_on(drawn, run_on), 0.0, margin=MARGIN)
+        more = RUN_BESIDE if seam.border else min(run_on, RUN_MOST)
+        return self.seam(self._straight_on(drawn, more), 0.0, margin=MARGIN)
 
     def _straight_on(self, drawn: BaseCurve, run_on: float) -> Floats:
         lo, hi = drawn.s_lo + CUT_BACK, drawn.s_hi - CUT_BACK
-        known = drawn.at(np.linspace(lo, hi, max(6, int((hi - lo) / 8.0))))
+        known = drawn.at(np.linspace(lo, hi, max(6, int((hi - lo) / 16.0))))
         ends = drawn.tangent(np.array([lo, hi]))
         ways = ends * np.array([[-1.0], [1.0]])
         past = geodesics(self.patch, known[[0, -1]], ways, run_on, step=STRIDE)

@@ -33,6 +33,7 @@ for command in (new, check, build, unroll, nest):
 
 # Typer carries its own copy of click or imports it, by its version: the base of all wrong command lines.
 _WRONG_LINE = next(base for base in typer.BadParameter.__mro__ if base.__name__ == "ClickException")
+_INTERRUPTED = 130
 
 
 @app.callback()
@@ -45,15 +46,16 @@ def run(arguments: Sequence[str]) -> int:
     try:
         status = app(args=list(arguments), prog_name="strakewright", standalone_mode=False)
         sys.stdout.flush()
-        return status if isinstance(status, int) else 0
     except (KeyboardInterrupt, typer.Abort):
-        say.line("interrupted: nothing more is written")
-        return 130
+        status = _INTERRUPTED
     except BrokenPipeError:
         _let_go_of_stdout()
         return 0
     except Exception as trouble:
         return _told(trouble)
+    if status == _INTERRUPTED:  # newer versions of typer turn the interrupt into this status themselves
+        say.line("interrupted")
+    return status if isinstance(status, int) else 0
 
 
 def main() -> None:

@@ -239,9 +239,10 @@ def _draw_letters(pen: Pen, lettered: list[tuple[str, Floats]]) -> None:
     names: dict[tuple[float, ...], str] = {}
     for letter, spot in lettered:
         names[tuple(spot.tolist())] = names.get(tuple(spot.tolist()), "") + letter
-    for spot, letters in names.items():
-        pen.circle(np.array(spot), 4.0, Role.CHECK)
-        pen.text(np.array(spot) + [7.0, 9.0], letters, height=10, turn=0, anchor="left", role=Role.CHECK)
+    for where, letters in names.items():
+        spot = np.array(where)
+        pen.circle(spot, 4.0, Role.CHECK)
+        pen.text(spot + np.array([7.0, 9.0]), letters, height=10, turn=0, anchor="left", role=Role.CHECK)
 
 
 def _draw_datum(pen: Pen, board: Board) -> None:

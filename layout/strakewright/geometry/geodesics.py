@@ -199,8 +199,7 @@ def _run_on(patch: Patch, spline: BSpline, end: float, run: float, step: float) 
     here, inner = side_bend(patch, spline, np.array([end, end + back]))
     growth = np.clip((inner - here) / back, -LIVELY, LIVELY)
     along = np.sign(run) * (np.arange(len(steps))[:, None] + np.array([0.0, 0.5, 1.0])) * abs(steps[0])
-    fading = min(0.5 * abs(run), FADING)
-    bends = (here + growth * along) * _falling(np.abs(along) / fading)
+    bends = (here + growth * along) * _falling(np.abs(along) / FADING)
     state = np.column_stack([spline([end]), spline([end], nu=1), np.ones(1), np.zeros(1)])
     path = _march(patch, state, steps, bends)[:, 0, :2]
     return end + _sums(steps), path
@@ -292,7 +291,7 @@ def _pair(s: Floats, t: Floats) -> Floats:
     return np.stack(np.broadcast_arrays(np.asarray(s, dtype=np.float64), np.asarray(t, dtype=np.float64)), axis=-1)
 
 
-def shoot_fan(
+def shoot_fan(  # noqa: PLR0913
     patch: Patch,
     base: BaseCurve,
     *,

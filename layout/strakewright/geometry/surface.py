@@ -39,7 +39,7 @@ POINTS_PER_SPAN = 4.0
 STIFFNESSES = (1e-9, 1e-7, 1e-5, 1e-3, 1e-1, 1e1)
 ENOUGH_TO_VALIDATE = 64
 SPECK = 1e-4
-FINE, NOISY, CLEARLY = 2e-4, 1e-6, 0.5
+FINE, NOISY, CLEARLY = 1e-3, 1e-6, 0.5
 
 
 @dataclass(frozen=True, eq=False)
@@ -192,24 +192,25 @@ def foot_points(patch: Patch, points: Floats, start: Floats, rounds: int = 8) ->
 
 @dataclass(frozen=True, eq=False)
 class _Fitted:
-    """coefs : (np, nq, 3) without the plane;  rms : mm left per coordinate;  score : of cross-validation."""
+    """coefs : (np, nq, 3) without the plane;  worst : mm left in a coordinate;  score : of cross-validation."""
 
     knots_p: Floats
     knots_q: Floats
     coefs: Floats
     stiffness: float
-    rms: float
+    worst: float
     score: float
 
     def wants_spans(self) -> bool:
         """Whether the spline, not the noise of the points, may be what keeps it off them."""
-        return self.rms > FINE and self.stiffness < NOISY
+        return self.worst > FINE and self.stiffness < NOISY
 
 
 def _best_spans(chart: Floats, rest: Floats, options: FitOptions) -> _Fitted:
     """The fit on the usual spans, or on twice as many along or across where that is clearly better."""
     share = min(1.0, float(np.sqrt(len(chart) / (POINTS_PER_SPAN * SPANS_ALONG * SPANS_ACROSS))))
-    counts = [options.spans_p or SPANS_ALONG * share, options.spans_q or SPANS_ACROSS * share]
+    usual = (SPANS_ALONG, SPANS_ACROSS) if np.ptp(chart[:, 0]) >= np.ptp(chart[:, 1]) else (SPANS_ACROSS, SPANS_ALONG)
+    counts = [options.spans_p or usual[0] * share, options.spans_q or usual[1] * share]
     best = _fit(chart, rest, counts, options)
     for axis, given in enumerate((options.spans_p, options.spans_q)):
         while given is None and best.wants_spans() and 2 * POINTS_PER_SPAN * np.prod(counts) <= len(chart):
@@ -227,8 +228,8 @@ def _fit(chart: Floats, rest: Floats, counts: Sequence[float], options: FitOptio
     system = _System(chart, knots_p, knots_q)
     stiffness, score = _validated(system, rest, options.stiffness)
     coefs = system.solve(rest, stiffness, rounds=4)
-    rms = float(np.sqrt(np.mean((system.rows @ coefs - rest) ** 2)))
-    return _Fitted(knots_p, knots_q, system.grid(coefs), stiffness, rms, score)
+    worst = float(np.abs(system.rows @ coefs - rest).max())
+    return _Fitted(knots_p, knots_q, system.grid(coefs), stiffness, worst, score)
 
 
 def _without_plane(chart: Floats, points: Floats) -> tuple[Floats, Floats]:

@@ -38,7 +38,7 @@ def greville(knots: Floats) -> Floats:
     """(n,) natural interpolation points of a quintic knot vector: means of five neighbouring knots."""
     n = len(knots) - ORDER
     means = np.array([knots[i + 1 : i + ORDER].mean() for i in range(n)])
-    return np.clip(means, knots[0], knots[-1])  # the mean of equal ends may round past them
+    return np.asarray(np.clip(means, knots[0], knots[-1]))  # the mean of equal ends may round past them
 
 
 def basis(knots: Floats, x: Floats, order: int = 0) -> Floats:

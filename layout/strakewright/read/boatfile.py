@@ -203,7 +203,7 @@ def _line(path: KeyPath, lines: dict[KeyPath, int]) -> int:
 
 def _label(path: KeyPath) -> str:
     """ "[[planking]] thickness" for ("planking", 0, "thickness")."""
-    table, *keys = [name for name in path if isinstance(name, str)]
+    table, *keys = [f"{name:.60}" for name in path if isinstance(name, str)]
     if keys:
         return f"{_header(table)} {'.'.join(keys)}"
     return _header(table) if table in TABLES or table in LATER[""] else table

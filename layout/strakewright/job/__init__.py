@@ -1,8 +1,30 @@
 """The whole path, from files to files, one module a command.
 
 inputs    a boat file with everything it names, read
-build     hull -> planks -> parts -> plan, with proof; pure, nothing written
+building  hull -> planks -> parts -> plan, with proof; pure, nothing written
 outputs   the folder that a build becomes
 asked     what `check` says it understood
 unrolled  a free-standing mesh laid flat;  nested : anybody's parts on anybody's boards
 """
+
+from __future__ import annotations
+
+from strakewright.job.asked import CheckReport, check
+from strakewright.job.building import Build, BuildOptions, build
+from strakewright.job.inputs import Inputs, load
+from strakewright.job.nested import nest_files
+from strakewright.job.outputs import Written, build_files, write_all
+
+__all__ = [
+    "Build",
+    "BuildOptions",
+    "CheckReport",
+    "Inputs",
+    "Written",
+    "build",
+    "build_files",
+    "check",
+    "load",
+    "nest_files",
+    "write_all",
+]

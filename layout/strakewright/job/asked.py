@@ -1,0 +1,91 @@
+"""What `check` says it understood: everything read and the panels found, nothing worked out or written."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from strakewright.errors import Finding
+from strakewright.hull import Hull
+from strakewright.job.building import Frames, frames_of, status_of
+from strakewright.job.inputs import Inputs, load
+from strakewright.loft.hulls import loft_hull
+from strakewright.settings import PlankingSettings
+from strakewright.units import print_mm, print_tape
+
+
+@dataclass(frozen=True, eq=False)
+class CheckReport:
+    """The boat as understood, and every finding of reading it."""
+
+    inputs: Inputs
+    hull: Hull
+    frames: Frames
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        return (*self.inputs.findings, *self.hull.findings)
+
+    @property
+    def status(self) -> int:
+        return status_of((), self.findings)
+
+    def lines(self) -> list[str]:
+        """For people: one line a fact, in both notations."""
+        hull, boat = self.hull, self.inputs.boat
+        figures = hull.figures
+        return [
+            f"{boat.name}: {show(hull.length)} long, half breadth {show(float(figures['half_breadth']))}, "
+            f"lines to {hull.surface} of planking",
+            f"Panels from the keel up: {', '.join(p.name for p in hull.panels)}; "
+            f"worst distance from the mesh {float(figures['residual']):.3f} mm",
+            f"Frames: {', '.join(f'{name} at x {show(x)}' for name, x in self.frames)}",
+            *(_planking_line(p) for p in boat.planking),
+            self._stock_line(),
+        ]
+
+    def _stock_line(self) -> str:
+        boards = self.inputs.boards
+        sizes = np.array([np.ptp(b.outline, axis=0) for b in boards]).reshape(-1, 2)
+        if not len(sizes):
+            return "Stock: no boards"
+        area = sum(s[0] * s[1] for s in sizes) / 1e6
+        return (
+            f"Stock: {len(boards)} boards, {area:.1f} m2 of usable wood, longest {show(sizes[:, 0].max())}, "
+            f"widest {show(sizes[:, 1].max())}"
+        )
+
+    def summary(self) -> dict[str, Any]:
+        """The same for machines."""
+        return {
+            "boat": self.inputs.boat.name,
+            "hull": self.hull.figures,
+            "frames": dict(self.frames),
+            "panels": [p.name for p in self.hull.panels],
+            "boards": len(self.inputs.boards),
+            "findings": [vars(f) for f in self.findings],
+        }
+
+
+def show(mm: float) -> str:
+    """A length in mm and as a tape shows it."""
+    return f"{print_mm(mm)} ({print_tape(mm)})"
+
+
+def _planking_line(p: PlankingSettings) -> str:
+    if p.pattern == "herringbone":
+        how = f"{p.layers} x {show(p.thickness)} herringbone at {p.angle_deg:g} degrees, {show(p.width or 0.0)} wide"
+    else:
+        count = f"{p.courses} courses" if p.courses else f"courses up to {show(p.max_width or 0.0)} wide"
+        how = f"{count} of {show(p.thickness)} strakes, {p.lining}, from the {p.start or 'sheer'}"
+    return f"Planking of the {p.panel}: {how}, {p.species}"
+
+
+def check(boat: Path) -> CheckReport:
+    """Read a boat file with all it names and find its panels.  Raises InputError, UnworkableError."""
+    inputs = load(boat)
+    hull = loft_hull(inputs.mesh, inputs.boat.hull, inputs.boat.name)
+    return CheckReport(inputs, hull, frames_of(inputs.boat.frames, hull))

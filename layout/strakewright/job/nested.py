@@ -1,0 +1,53 @@
+"""Anybody's parts on anybody's boards: the command `nest`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from strakewright.job.building import BuildOptions, Watch
+from strakewright.job.missing import missing_wood
+from strakewright.job.outputs import Stopwatch, Written, stock_figures
+from strakewright.nest.engine import Search, nest
+from strakewright.proof.readback import read_back
+from strakewright.proof.referee import judge
+from strakewright.read.nestfiles import NestJob, read_nest
+from strakewright.write.folder import fresh_folder, may_replace
+from strakewright.write.records import (
+    boards_document,
+    parts_document,
+    plan_document,
+    summary_document,
+    times_document,
+    write_json,
+)
+from strakewright.write.sheets import Title, sheets_of, write_sheets
+
+
+def nest_files(parts: Path, boards: Path, out: Path, options: BuildOptions, watch: Watch) -> Written:
+    """Read parts and boards, place them, judge the plan, write sheets and nest.json."""
+    may_replace(out)
+    clock = Stopwatch(watch)
+    job = read_nest(parts, boards)
+    clock("boards", 0.0, 0.0)
+    plan = nest(job.parts, job.boards, job.rules, Search(options.seconds, options.rounds, options.seed), clock)
+    clock("writing", 0.0, 0.0)
+    checks, faults = judge(job.parts, job.boards, job.rules, plan)
+    missing = missing_wood(job.parts, job.boards, job.rules, plan)
+    with fresh_folder(out) as folder:
+        sheets = sheets_of(plan, job.parts, job.boards)
+        (folder / "sheets").mkdir()
+        files = write_sheets(folder / "sheets", sheets, Title(parts.stem), job.rules, {})
+        again, differ = read_back({(s.board.id, s.leaf): files[s.name] for s in sheets}, job.parts, plan)
+        _documents(folder, job)
+        write_json(folder / "nest.json", plan_document(plan))
+        checks, findings = (*checks, *again), (*job.findings, *faults, *missing, *differ)
+        headline = {"stock": stock_figures(job.parts, job.boards, plan)}
+        record = summary_document(checks, findings, headline)
+        write_json(folder / "summary.json", record)
+        write_json(folder / "times.json", times_document(clock.stop()))
+    return Written(checks, findings, record)
+
+
+def _documents(folder: Path, job: NestJob) -> None:
+    write_json(folder / "parts.json", parts_document(job.parts, job.rules))
+    write_json(folder / "boards.json", boards_document(job.boards))

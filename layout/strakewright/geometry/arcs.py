@@ -16,6 +16,8 @@ undecided: corners on two border circles alone fit a cone and a sphere alike.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from scipy.sparse import csr_array
 
@@ -35,10 +37,10 @@ def side_lengths(vertices: Floats, triangles: Ints) -> Floats:
     return np.column_stack([np.linalg.norm(side, axis=1) for side in (c - b, a - c, b - a)])
 
 
-def arc_lengths(vertices: Floats, triangles: Ints) -> Floats:
+def arc_lengths(vertices: Floats, triangles: Ints, smooth: Smooth | None = None) -> Floats:
     """(m, 3) mm arc opposite each corner; the chord where the corners lie on no smooth surface.
 
-    vertices : (n, 3) mm, each used by a triangle;  triangles : (m, 3)
+    vertices : (n, 3) mm, each used by a triangle;  triangles : (m, 3);  smooth : its surface, if at hand
 
     >>> turn, rise = np.meshgrid(np.arange(9) / 10, [0.0, 100.0, 200.0])        # on a pipe of 1 m radius
     >>> pipe = np.column_stack([1000 * np.sin(turn.ravel()), rise.ravel(), 1000 * np.cos(turn.ravel())])
@@ -51,10 +53,9 @@ def arc_lengths(vertices: Floats, triangles: Ints) -> Floats:
     chords = side_lengths(vertices, triangles)
     if not _worth_it(vertices, triangles):
         return chords
-    normals, trust = smooth_normals(vertices, triangles)
-    return chords * np.column_stack(
-        [1 + _gain(vertices, normals, trust, triangles[:, i], triangles[:, j]) for i, j in ((1, 2), (2, 0), (0, 1))]
-    )
+    surface = smooth or smooth_surface(vertices, triangles)
+    sides = [(triangles[:, i], triangles[:, j]) for i, j in ((1, 2), (2, 0), (0, 1))]
+    return chords * np.column_stack([1 + _gain(vertices, surface, *side) for side in sides])
 
 
 def _worth_it(vertices: Floats, triangles: Ints) -> bool:
@@ -66,19 +67,31 @@ def _worth_it(vertices: Floats, triangles: Ints) -> bool:
     return bool(share @ fold**2 / 24 * size > _WORTH * share.sum())
 
 
-def _gain(vertices: Floats, normals: Floats, trust: Floats, start: Ints, end: Ints) -> Floats:
+def _gain(vertices: Floats, surface: Smooth, start: Ints, end: Ints) -> Floats:
     """Arc over chord, less one, of the sides from `start` to `end`."""
     side = vertices[end] - vertices[start]
     side /= np.linalg.norm(side, axis=1, keepdims=True)
-    rise = [np.einsum("ij,ij->i", normals[place], side) for place in (start, end)]
+    rise = [np.einsum("ij,ij->i", surface.normals[place], side) for place in (start, end)]
     m, n = (-np.arcsin(np.clip(sine, -_STEEPEST, _STEEPEST)) for sine in rise)
     small = np.maximum(np.abs(rise[0]), np.abs(rise[1])) < _STEEPEST
-    share = np.where(small, np.minimum(trust[start], trust[end]), 0.0)
+    share = np.where(small, np.minimum(surface.trust[start], surface.trust[end]), 0.0)
     return np.asarray(share * (2 * m**2 + 2 * n**2 - m * n) / 30)
 
 
-def smooth_normals(vertices: Floats, triangles: Ints) -> tuple[Floats, Floats]:
-    """(n, 3) unit normals of the smooth surface through the corners, and (n,) trust in them, 0 to 1."""
+@dataclass(frozen=True, eq=False)
+class Smooth:
+    """The smooth surface at every corner of a mesh.
+
+    normals : (n, 3) unit;  trust : (n,) 0 to 1;  gauss : (n,) product of the principal curvatures, 1/mm2
+    """
+
+    normals: Floats
+    trust: Floats
+    gauss: Floats
+
+
+def smooth_surface(vertices: Floats, triangles: Ints) -> Smooth:
+    """The quadrics that best fit the neighbourhood of each corner.  vertices : (n, 3), triangles : (m, 3)"""
     normals = _mean_normals(vertices, triangles)
     one, other, first = _neighbours(triangles, len(vertices))
     across = np.eye(3)[np.abs(normals).argmin(axis=1)]
@@ -87,13 +100,16 @@ def smooth_normals(vertices: Floats, triangles: Ints) -> tuple[Floats, Floats]:
     y_axis = np.cross(normals, x_axis)
     span = vertices[other] - vertices[one]
     x, y, z = (np.einsum("ij,ij->i", span, axis[one]) for axis in (x_axis, y_axis, normals))
-    quadric, misfit, firmness = _quadrics(x, y, z, one, first)
+    radius = np.sqrt(np.add.reduceat(x * x + y * y, first) / np.diff(first, append=len(one)))
+    quadric, misfit, firmness = _quadrics(np.stack([x, y, z]) / radius[one], one, first)
     slope = quadric[:, :2]
     tilted = normals - slope[:, :1] * x_axis - slope[:, 1:] * y_axis
     sagitta = np.sqrt(quadric[:, 2] ** 2 + 2 * quadric[:, 3] ** 2 + quadric[:, 4] ** 2) / 2
     trust = _fade(misfit, _ROUGH * sagitta, _SMOOTH * sagitta) * _fade(firmness, _LOOSE, _FIRM)
     trust *= np.hypot(slope[:, 0], slope[:, 1]) <= _TILT * _spread(vertices, triangles, normals)
-    return tilted / np.linalg.norm(tilted, axis=1, keepdims=True), trust
+    steep = 1 + (slope**2).sum(axis=1)
+    gauss = (quadric[:, 2] * quadric[:, 4] - quadric[:, 3] ** 2) / (steep * radius) ** 2
+    return Smooth(tilted / np.sqrt(steep)[:, None], trust, gauss)
 
 
 def _fade(value: Floats, none: Floats | float, full: Floats | float) -> Floats:
@@ -133,15 +149,14 @@ def _neighbours(triangles: Ints, count: int) -> tuple[Ints, Ints, Ints]:
     return one, other, np.searchsorted(one, np.arange(count))
 
 
-def _quadrics(x: Floats, y: Floats, z: Floats, one: Ints, first: Ints) -> tuple[Floats, Floats, Floats]:
-    """Best z = p x + q y + r x^2/2 + s x y + t y^2/2 about each corner, lengths in radii of its neighbourhood.
+def _quadrics(pairs: Floats, one: Ints, first: Ints) -> tuple[Floats, Floats, Floats]:
+    """Best z = p x + q y + r x^2/2 + s x y + t y^2/2 about each corner.
 
-    Near corners weigh more.  Returns (n, 5) coefficients, (n,) misfit and (n,) firmness: how far the corners
-    near by are from leaving the quadric undecided (least eigenvalue of the scaled normal matrix).
+    pairs : (3, k) x, y, z of each pair, in radii of the neighbourhood; near corners weigh more
+    Returns (n, 5) coefficients, (n,) misfit and (n,) firmness: how far the corners near by are from leaving the
+    quadric undecided (least eigenvalue of the scaled normal matrix).
     """
-    count = np.diff(first, append=len(one))
-    radius = np.sqrt(np.add.reduceat(x * x + y * y, first) / count)[one]
-    x, y, z = x / radius, y / radius, z / radius
+    x, y, z = pairs
     weight = 1 / (x * x + y * y + 0.05)
     terms = (x, y, x * x / 2, x * y, y * y / 2)
     square, right = np.empty((len(first), 5, 5)), np.empty((len(first), 5))

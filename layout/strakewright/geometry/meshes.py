@@ -4,6 +4,7 @@ weld      make one corner of all corners that lie in the same place
 edge      a side of a triangle; an inner edge has a triangle on both hands, a border edge on one
 fold      angle between two neighbouring triangles, 0 = they lie flat
 piece     triangles that hang together across edges
+fan       the triangles about one corner that hang together across edges
 border    ring of edges with a triangle on one hand only; walked with the material on the left
 
 Method: derived (sorting of edge keys, graph components from scipy).
@@ -102,6 +103,22 @@ def components(count: int, net: Edges, joined: Bools | None = None) -> Ints:
     """
     pairs = net.faces[net.inner if joined is None else joined & net.inner]
     return _labels(count, pairs[:, 0], pairs[:, 1])
+
+
+def fans(triangles: Ints, net: Edges, joined: Bools | None = None) -> tuple[Ints, Ints]:
+    """The triangles with a corner of their own for every fan, and (k,) which old corner each new one is.
+
+    A fan is the triangles about a corner that hang together across `joined` edges (default: inner ones); so
+    patches part along all other edges, and pieces that touch in a single corner come apart.
+    """
+    use = net.inner if joined is None else joined & net.inner
+    (one, other), pair = net.faces[use].T, net.ends[use]
+    same = [[3 * f + (triangles[f] == end[:, None]).argmax(axis=1) for f in (one, other)] for end in pair.T]
+    left, right = (np.concatenate([ends[hand] for ends in same]) for hand in (0, 1))
+    new = _labels(triangles.size, left, right)
+    origin = np.zeros(int(new.max(initial=-1)) + 1, dtype=np.int64)
+    origin[new] = triangles.ravel()
+    return new.reshape(-1, 3), origin
 
 
 def wound_alike(triangles: Ints) -> Ints:

@@ -74,6 +74,12 @@ def as_json(record: Mapping[str, Any]) -> None:
     print(json.dumps(record, indent=1, allow_nan=False))
 
 
+def understood(lines: Sequence[str]) -> None:
+    """What a command has understood, one fact a line."""
+    for text in lines:
+        line(_one_line(text))
+
+
 def findings(found: Sequence[Finding]) -> None:
     """Findings, the gravest first; many of one kind are cut short."""
     for level, heading in (("blocking", "Cannot be done as asked"), ("warning", "Warnings"), ("note", "Notes")):

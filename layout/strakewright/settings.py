@@ -35,10 +35,13 @@ class HullSettings:
 
 @dataclass(frozen=True)
 class FrameSettings:
-    """at : x of each frame, aft to forward; or spacing between frames (first frame one spacing from x = 0)."""
+    """at : x of each frame, aft to forward; or spacing between frames (first frame one spacing from x = 0).
+
+    where : "boat.toml:11" for messages"""
 
     at: tuple[float, ...] | None = None
     spacing: float | None = None
+    where: str = ""
 
 
 @dataclass(frozen=True)

@@ -80,7 +80,7 @@ def test_a_sound_file_is_read_in_mm(tmp_path: Path) -> None:
     assert boat.frames.at == (609.6, 1066.8, 1524.0)
     assert (side.thickness, side.tail_aft, side.species, side.joint) == (19.05, 25.0, "Douglas-fir", "none")
     assert (bottom.width, bottom.layers, bottom.species) == (101.6, 2, "white ash")
-    assert (side.where, bottom.where) == ("boat.toml:12", "boat.toml:19")
+    assert (side.where, bottom.where, boat.frames.where) == ("boat.toml:12", "boat.toml:19", "boat.toml:11")
     assert (boat.stock.spacing, boat.stock.objective, boat.backbone.stem_end) == (8.0, "gross", "lap")
 
 

@@ -221,19 +221,23 @@ def _settings(boat: BoatFile, path: Path, lines: dict[KeyPath, int]) -> BoatSett
         usual["joint"] = boat.joints.kind
     stock = StockSettings(**boat.stock.model_dump(exclude_none=True))
     planking = tuple(
-        _planking(table, usual, f"{path.name}:{_line(('planking', n), lines)}") for n, table in enumerate(boat.planking)
+        _planking(table, usual, _place(("planking", n), path, lines)) for n, table in enumerate(boat.planking)
     )
     return BoatSettings(
         path=path,
         name=boat.boat.name,
         units=boat.boat.units,
         hull=HullSettings(**hull, mesh_scale=float(MM_PER_UNIT[units])),
-        frames=FrameSettings(**boat.frames.model_dump(exclude_none=True)),
+        frames=FrameSettings(**boat.frames.model_dump(exclude_none=True), where=_place(("frames", "at"), path, lines)),
         planking=planking,
         stock=stock,
         species=boat.shop.species or PlankingSettings.species,
         backbone=BackboneSettings(**boat.backbone.model_dump(exclude_none=True)),
     )
+
+
+def _place(key: KeyPath, path: Path, lines: dict[KeyPath, int]) -> str:
+    return f"{path.name}:{_line(key, lines)}"
 
 
 def _planking(table: PlankingTable, usual: dict[str, Any], where: str) -> PlankingSettings:

@@ -127,7 +127,7 @@ def _read_file(value: object, info: ValidationInfo) -> Path:
         sound, folder = False, False
     if not sound:
         why = "is a folder" if folder else "does not exist"
-        raise InputError(f"{shown(value)} {why} (looked for {path})", fix="Names count from the boat file's folder")
+        raise InputError(f"{shown(value)} {why} in {path.parent}", fix="Names count from the boat file's folder")
     return path
 
 

@@ -101,7 +101,8 @@ def _wall(skiff: Skiff, t: Floats, z: Floats) -> Floats:
 
 
 def _bottom_height(skiff: Skiff, x: Floats, y: Floats) -> Floats:
-    return skiff.rise * (x / skiff.length) ** 4 + y * np.tan(skiff.deadrise)
+    height: Floats = skiff.rise * (x / skiff.length) ** 4 + y * np.tan(skiff.deadrise)
+    return height
 
 
 def _above_bottom(skiff: Skiff, points: Floats) -> Floats:

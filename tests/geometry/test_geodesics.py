@@ -136,13 +136,13 @@ def test_far_edge_of_a_fan_is_parallel_on_a_twisted_skin() -> None:
     patch = fit_patch(chart, ex.twisted(chart))[0]
     base = geo.base_curve(patch, line((0, 50), (3000, 50)), before=100.0, after=100.0)
     fan = geo.shoot_fan(patch, base, t_lo=0.0, t_hi=600.0)
-    s, t = np.linspace(-80.0, base.length + 80.0, 60), 500.0
+    s, t = np.linspace(-60.0, base.length + 60.0, 60), 500.0
     h = 0.05
     along = patch.at(fan.pq(s + h, t)) - patch.at(fan.pq(s - h, t))
     across = patch.at(fan.pq(s, t + h)) - patch.at(fan.pq(s, t - h))
     lengths = np.linalg.norm(along, axis=1) / (2 * h), np.linalg.norm(across, axis=1) / (2 * h)
     assert lengths[1] == pytest.approx(1.0, abs=1e-7)  # closed form: metric dt^2 + g^2 ds^2
-    assert lengths[0] == pytest.approx(fan.spread(s, t), abs=2e-6)
+    assert lengths[0] == pytest.approx(fan.spread(s, t), abs=5e-6)
     assert np.abs((along * across).sum(axis=1)).max() / (2 * h) ** 2 < 1e-6
 
 

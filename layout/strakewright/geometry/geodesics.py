@@ -31,7 +31,8 @@ from strakewright.geometry.tensor import TensorSpline, through_grid
 STEP = 20.0
 MARGIN = 200.0
 SHARPEST = 0.02
-FADING, LIVELY = 400.0, 1e-6
+FADING, LIVELY, CLOSE = 400.0, 1e-6, 10.0
+NEXT, LAST = [1, 2, 0], [2, 0, 1]
 NEWTON_ROUNDS = 12
 
 
@@ -49,57 +50,53 @@ def _local(patch: Patch, pq: Floats, v: Floats) -> _Local:
 
     Past the patch's box all bends fade out, so that lines that run far off stay harmless straight lines.
     """
-    _, r_p, r_q, r_pp, r_pq, r_qq = patch.jet2(_near(patch, pq))
-    inward = np.cross(r_p, r_q)
-    area = np.maximum(np.linalg.norm(inward, axis=1), 1e-6)
-    inward = inward / area[:, None]
-    fade = _fade(patch, pq)
-    first = _dot(r_p, r_p), _dot(r_p, r_q), _dot(r_q, r_q)
-    second = _dot(r_pp, inward), _dot(r_pq, inward), _dot(r_qq, inward)
-    a, b = v[:, :1], v[:, 1:]
-    bent = a * a * r_pp + 2.0 * a * b * r_pq + b * b * r_qq
-    x, y = _dot(bent, r_p), _dot(bent, r_q)
+    near, fade = _tamed(patch, pq)
+    slopes = patch.jets(near, 2).reshape(len(pq), 9, 3)[:, [3, 1, 6, 4, 2]]  # r_p, r_q, r_pp, r_pq, r_qq
+    r_p, r_q = slopes[:, 0], slopes[:, 1]
+    inward = r_p[:, NEXT] * r_q[:, LAST] - r_p[:, LAST] * r_q[:, NEXT]
+    area = np.maximum(np.sqrt(np.einsum("ni,ni->n", inward, inward)), 1e-6)
+    dots = slopes @ np.stack([r_p, r_q, inward / area[:, None]], axis=2)
+    first = dots[:, 0, 0], dots[:, 0, 1], dots[:, 1, 1]
+    second = dots[:, 2, 2], dots[:, 3, 2], dots[:, 4, 2]
+    a, b = v[:, 0], v[:, 1]
+    x, y = np.einsum("in,nij->jn", np.stack([a * a, 2.0 * a * b, b * b]), dots[:, 2:, :2]) / area**2
     gamma = np.stack([first[2] * x - first[1] * y, first[0] * y - first[1] * x], axis=1)
     gauss = (second[0] * second[2] - second[1] ** 2) / area**2
-    sharp = SHARPEST / np.maximum(np.linalg.norm(gamma, axis=1) / area**2, SHARPEST)
-    gamma *= (fade * sharp / area**2)[:, None]
+    sharp = SHARPEST / np.maximum(np.hypot(gamma[:, 0], gamma[:, 1]), SHARPEST)
+    gamma *= (fade * sharp)[:, None]
     return _Local(Forms(*first, *second, area), gamma, fade * np.clip(gauss, -(SHARPEST**2), SHARPEST**2))
 
 
-def _near(patch: Patch, pq: Floats) -> Floats:
-    """Points pulled in to at most `MARGIN` outside the box."""
+def _tamed(patch: Patch, pq: Floats) -> tuple[Floats, Floats]:
+    """Points pulled in to at most `MARGIN` outside the box, and (n,) 1 inside it, falling to 0 at `MARGIN`."""
     p0, p1, q0, q1 = patch.box
-    low, high = np.array([p0, q0]) - MARGIN, np.array([p1, q1]) + MARGIN
-    return np.clip(pq, low, high)
+    low, high = np.array([p0, q0]), np.array([p1, q1])
+    out = np.maximum(low - pq, pq - high).max(axis=1)
+    if not np.any(out > 0.0):
+        return pq, np.ones(len(pq))
+    return np.clip(pq, low - MARGIN, high + MARGIN), _falling(out / MARGIN)
 
 
-def _fade(patch: Patch, pq: Floats) -> Floats:
-    """(n,) 1 inside the box, falling smoothly to 0 at `MARGIN` outside."""
-    p0, p1, q0, q1 = patch.box
-    out = np.maximum(np.maximum(p0 - pq[:, 0], pq[:, 0] - p1), np.maximum(q0 - pq[:, 1], pq[:, 1] - q1))
-    return _falling(out / MARGIN)
-
-
-def _dot(a: Floats, b: Floats) -> Floats:
-    return np.asarray(np.einsum("...i,...i->...", a, b))
-
-
-def _slope(patch: Patch, state: Floats, bend: float) -> Floats:
-    """Derivative by length of (n, 6) states p, q, p', q', g, g'; bend : sideways curvature to steer with."""
+def _slope(patch: Patch, state: Floats, bend: Floats) -> Floats:
+    """Derivative by length of (n, 6) states p, q, p', q', g, g'; bend : (n,) sideways curvature to steer with."""
     here = _local(patch, state[:, :2], state[:, 2:4])
-    turn = bend * here.forms.left(state[:, 2:4]) if bend else 0.0
+    turn = bend[:, None] * here.forms.left(state[:, 2:4]) if bend.any() else 0.0
     return np.column_stack([state[:, 2:4], turn - here.gamma, state[:, 5], -here.curvature * state[:, 4]])
 
 
 def _march(patch: Patch, state: Floats, steps: Floats, bends: Floats | None = None) -> Floats:
-    """(m + 1, n, 6) states after each of (m,) steps.  bends : (m, 3) at start, middle and end of each."""
-    bends = np.zeros((len(steps), 3)) if bends is None else bends
+    """(m + 1, n, 6) states after each of the steps.
+
+    steps : (m,), or (m, n) when each line has its own;  bends : (m, 3, n) at start, middle and end of each
+    """
+    bends = np.zeros((len(steps), 3, 1)) if bends is None else bends
     out = [state]
-    for h, bend in zip(steps, bends, strict=True):
-        k1 = _slope(patch, state, float(bend[0]))
-        k2 = _slope(patch, state + 0.5 * h * k1, float(bend[1]))
-        k3 = _slope(patch, state + 0.5 * h * k2, float(bend[1]))
-        k4 = _slope(patch, state + h * k3, float(bend[2]))
+    for step, (start, middle, end) in zip(steps, bends, strict=True):
+        h = np.reshape(step, (-1, 1))
+        k1 = _slope(patch, state, start)
+        k2 = _slope(patch, state + 0.5 * h * k1, middle)
+        k3 = _slope(patch, state + 0.5 * h * k2, middle)
+        k4 = _slope(patch, state + h * k3, end)
         state = state + h / 6.0 * (k1 + 2.0 * k2 + 2.0 * k3 + k4)
         out.append(state)
     return np.stack(out)
@@ -160,15 +157,15 @@ def base_curve(patch: Patch, chart: Floats, *, before: float, after: float, step
     u = arc_length(points)
     drawn = drawn_through(u, points)
     along, length = _by_length(patch, drawn, u, step)
-    nodes = [drawn(along)]
-    s = np.linspace(0.0, length, len(along))
-    spline = interpolant(s, nodes[0])
-    for end, run in ((0.0, -before), (length, after)):
-        if run:
-            more, tail = _run_on(patch, spline, end, run, step)
-            nodes = [tail[::-1][:-1], *nodes] if run < 0 else [*nodes, tail[1:]]
-            s = np.concatenate([more[::-1][:-1], s]) if run < 0 else np.concatenate([s, more[1:]])
-    return BaseCurve(interpolant(s, np.concatenate(nodes)), float(s[0]), float(s[-1]), length)
+    s, nodes = np.linspace(0.0, length, len(along)), drawn(along)
+    runs = np.array([-before, after])
+    if runs.any():
+        more, tails = _run_on(patch, interpolant(s, nodes), length, runs)
+        if before > 0.0:
+            s, nodes = np.append(more[:0:-1, 0], s), np.concatenate([tails[:0:-1, 0], nodes])
+        if after > 0.0:
+            s, nodes = np.append(s, more[1:, 1]), np.concatenate([nodes, tails[1:, 1]])
+    return BaseCurve(interpolant(s, nodes), float(s[0]), float(s[-1]), length)
 
 
 def _speed(patch: Patch, drawn: BSpline, u: Floats) -> Floats:
@@ -192,17 +189,20 @@ def _by_length(patch: Patch, drawn: BSpline, u: Floats, step: float) -> tuple[Fl
     return at, float(along[-1])
 
 
-def _run_on(patch: Patch, spline: BSpline, end: float, run: float, step: float) -> tuple[Floats, Floats]:
-    """s and chart points past one end: same tangent, bend and growth of bend there, the bend fading to none."""
-    steps = _even(run, step)
-    back = -np.sign(run) * step
-    here, inner = side_bend(patch, spline, np.array([end, end + back]))
+def _run_on(patch: Patch, spline: BSpline, length: float, runs: Floats) -> tuple[Floats, Floats]:
+    """(m, 2) s and (m, 2, 2) chart points past both ends at once.  runs : (2,) -before, after.
+
+    Same tangent, bend and growth of bend as at the end, the bend fading to none.
+    """
+    ends, back = np.array([0.0, length]), np.array([CLOSE, -CLOSE])
+    here, inner = np.split(side_bend(patch, spline, np.append(ends, ends + back)), 2)
     growth = np.clip((inner - here) / back, -LIVELY, LIVELY)
-    along = np.sign(run) * (np.arange(len(steps))[:, None] + np.array([0.0, 0.5, 1.0])) * abs(steps[0])
+    count = max(1, int(np.ceil(np.abs(runs).max() / STEP)))
+    along = (np.arange(count)[:, None, None] + np.array([0.0, 0.5, 1.0])[:, None]) * runs / count
     bends = (here + growth * along) * _falling(np.abs(along) / FADING)
-    state = np.column_stack([spline([end]), spline([end], nu=1), np.ones(1), np.zeros(1)])
-    path = _march(patch, state, steps, bends)[:, 0, :2]
-    return end + _sums(steps), path
+    state = np.column_stack([spline(ends), spline(ends, nu=1), np.ones(2), np.zeros(2)])
+    path = _march(patch, state, np.tile(runs / count, (count, 1)), bends)
+    return ends + np.arange(count + 1)[:, None] * runs / count, path[:, :, :2]
 
 
 def _falling(x: Floats) -> Floats:

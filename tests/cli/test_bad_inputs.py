@@ -296,7 +296,7 @@ def test_bad_input(
 
 @pytest.mark.parametrize(
     ("arguments", "status", "says"),
-    [(BUILD, 3, "boat.toml:17"), (["bild"], 2, "No such command"), (["check", "nix.toml"], 3, "no such boat file")],
+    [(BUILD, 3, "boat.toml:16"), (["bild"], 2, "No such command"), (["check", "nix.toml"], 3, "no such boat file")],
 )
 def test_the_installed_command_does_the_same(
     arguments: list[str], status: int, says: str, sound: dict[str, bytes], tmp_path: Path

@@ -1,0 +1,58 @@
+"""Free-standing surfaces laid flat.
+
+flat panel  one smooth piece of a surface, unrolled; seen from the side its triangles face
+strain      length in the flat over length on the surface, less one: + = the flat is too long there
+squeeze     what a sheet must give way by to take the shape: the same figures, other way round
+hole        an inner border: hatch, window
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from strakewright.arrays import Floats, Ints, frozen_array
+from strakewright.errors import Finding
+
+
+@dataclass(frozen=True, eq=False)
+class FlatPanel:
+    """flat : (n, 2) mm, x along the longest extent, least x and least y at 0;  vertices : (n, 3) mm, the same
+    points in space;  triangles : (m, 3)
+
+    outline : (k, 2) counter-clockwise;  holes : (k, 2) each, clockwise
+    strain : (m, 2) greatest and least;  direction : (m, 2) unit vectors in the flat along the greatest
+    strain_max, strain_rms : fractions, over all triangles
+    gauss : 5th and 95th percentile by area of the product of the principal curvatures, 1/mm2
+    """
+
+    name: str
+    flat: Floats
+    vertices: Floats
+    triangles: Ints
+    outline: Floats
+    holes: tuple[Floats, ...]
+    strain: Floats
+    direction: Floats
+    strain_max: float
+    strain_rms: float
+    gauss: tuple[float, float]
+
+    def __post_init__(self) -> None:
+        for name, width in (("flat", 2), ("vertices", 3), ("outline", 2), ("strain", 2), ("direction", 2)):
+            array = frozen_array(getattr(self, name), (None, width), f"{self.name} {name}")
+            object.__setattr__(self, name, array)
+        holes = tuple(frozen_array(hole, (None, 2), f"{self.name} hole") for hole in self.holes)
+        object.__setattr__(self, "holes", holes)
+        triangles = np.array(self.triangles, dtype=np.int64)
+        triangles.setflags(write=False)
+        object.__setattr__(self, "triangles", triangles)
+
+
+@dataclass(frozen=True, eq=False)
+class Unrolled:
+    """Every panel of a surface, the lowest first, and what is worth telling."""
+
+    panels: tuple[FlatPanel, ...]
+    findings: tuple[Finding, ...]

@@ -1,0 +1,193 @@
+"""Any surface mesh to flat panels, without a boat about it.
+
+panel     a piece of the surface between creases, numbered from the lowest up
+crease    a fold sharper than the given angle; the surface parts there
+speck     a piece far too small to be meant
+
+Method: derived; flat shapes by `geometry.flatten`, lengths by `geometry.arcs`.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from strakewright.arrays import Bools, Floats, Ints
+from strakewright.errors import Check, Finding, InputError, UnworkableError, at_most
+from strakewright.flats import FlatPanel, Unrolled
+from strakewright.geometry.arcs import Smooth, arc_lengths, smooth_surface
+from strakewright.geometry.flatten import Flat, flatten_sides, widest_strip
+from strakewright.geometry.meshes import (
+    border_loops,
+    components,
+    dihedral_fold,
+    edges,
+    face_areas,
+    fans,
+    weld,
+    wound_alike,
+)
+from strakewright.geometry.outlines import is_simple, signed_area
+
+LIES_FLAT = 5e-4  # strain that no sheet or plank takes notice of
+_SPECK = 1e-5  # share of the whole area below which a piece is not meant
+_ROUNDS = 20
+
+
+def unroll_surface(vertices: Floats, triangles: Ints, crease_deg: float = 15.0) -> Unrolled:
+    """Part a surface at its creases and lay every panel flat.
+
+    vertices : (n, 3) mm;  triangles : (m, 3), wound any way;  crease_deg : sharper folds part the surface
+    Raises InputError where there is no mesh, UnworkableError where a panel has no flat shape.
+    """
+    if len(vertices) == 3 * len(triangles):
+        vertices, triangles = weld(vertices, triangles)
+    triangles, turned = _agreeing(triangles)
+    label = _parted(vertices, triangles, math.radians(crease_deg))
+    kept, specks = _worth_keeping(vertices, triangles, label)
+    patches = [_patch(vertices, triangles[label == piece]) for piece in kept]
+    panels = tuple(_panel(f"panel{i}", *patch) for i, patch in enumerate(patches, 1))
+    return Unrolled(panels, (*turned, *specks, *_strained(panels)))
+
+
+def flat_checks(panels: tuple[FlatPanel, ...]) -> tuple[Check, ...]:
+    """Flat area of every panel against the area of its triangles in space; strains may take twice their rms."""
+    return tuple(
+        at_most(f"{panel.name}: flat against surface area", _area_off(panel), _area_limit(panel), "share")
+        for panel in panels
+    )
+
+
+def _area_off(panel: FlatPanel) -> float:
+    """By what share the outline's area, less its holes, misses the area of the triangles in space."""
+    inside = sum(signed_area(ring) for ring in (panel.outline, *panel.holes))
+    return abs(float(inside / face_areas(panel.vertices, panel.triangles).sum()) - 1)
+
+
+def _area_limit(panel: FlatPanel) -> float:
+    """Strain, and the little by which facets are smaller than the surface they stand for: fold^2 / 6 at most."""
+    net = edges(panel.triangles)
+    fold = dihedral_fold(panel.vertices, panel.triangles, net)
+    share = face_areas(panel.vertices, panel.triangles)[net.faces[:, 0]]
+    return 2 * panel.strain_rms + float(share @ fold**2 / share.sum()) / 6 + 1e-9
+
+
+# from one mesh to patches
+
+
+def _agreeing(triangles: Ints) -> tuple[Ints, tuple[Finding, ...]]:
+    """Triangles wound alike, and how many had to be turned over."""
+    if len(triangles) == 0:
+        raise InputError("the mesh has no triangles", fix="Export the surface as a mesh")
+    alike = wound_alike(triangles)
+    turned = int(np.count_nonzero((alike != triangles).any(axis=1)))
+    told = Finding("winding-mended", "note", "mesh", f"{turned} of {len(triangles)} triangles turned over")
+    return alike, (told,) if turned else ()
+
+
+def _parted(vertices: Floats, triangles: Ints, crease: float) -> Ints:
+    """(m,) number of the piece each triangle belongs to."""
+    net = edges(triangles)
+    soft: Bools = dihedral_fold(vertices, triangles, net) <= crease
+    return components(len(triangles), net, soft)
+
+
+def _worth_keeping(vertices: Floats, triangles: Ints, label: Ints) -> tuple[list[int], tuple[Finding, ...]]:
+    """Pieces from the lowest up (then from the right, then from aft), and a word about the specks left out."""
+    area = face_areas(vertices, triangles)
+    shares = np.bincount(label, area) / area.sum()
+    middle = vertices[triangles].mean(axis=1) * area[:, None]
+    step = 1e-6 * np.ptp(vertices, axis=0).max()
+    places = [np.bincount(label, column) / (shares * area.sum()) // step for column in middle.T]
+    order = np.lexsort((places[0], places[1], places[2]))
+    kept = [int(piece) for piece in order if shares[piece] > _SPECK]
+    left = len(shares) - len(kept)
+    told = Finding(
+        "specks-left-out",
+        "warning",
+        "mesh",
+        f"{left} pieces smaller than {_SPECK * area.sum():.3g} mm2 left out",
+        "Smooth the mesh or raise the crease angle if they belong to a panel",
+    )
+    return kept, (told,) if left else ()
+
+
+def _patch(vertices: Floats, triangles: Ints) -> tuple[Floats, Ints]:
+    """One piece with corners of its own, parted where it touches itself in a single corner."""
+    own, origin = fans(triangles, edges(triangles))
+    return vertices[origin], own
+
+
+# from patches to panels
+
+
+def _panel(name: str, vertices: Floats, triangles: Ints) -> FlatPanel:
+    """The patch laid flat; says which panel it was when it has no flat shape."""
+    smooth = smooth_surface(vertices, triangles)
+    try:
+        sides = arc_lengths(vertices, triangles, smooth)
+        flat = flatten_sides(vertices, triangles, sides, rounds=_ROUNDS)
+    except UnworkableError as trouble:
+        raise UnworkableError(trouble.what, where=f"{name} {_whereabouts(vertices)}", fix=trouble.fix) from trouble
+    points = flat.points - flat.points.min(axis=0)
+    rings = [points[loop] for loop in border_loops(triangles)]
+    rings.sort(key=signed_area, reverse=True)
+    _check_cuttable(name, vertices, flat, rings[0])
+    return FlatPanel(
+        name, points, vertices, triangles, _from_corner(rings[0]), tuple(map(_from_corner, rings[1:])),
+        flat.strain, flat.direction, flat.strain_max, flat.strain_rms, _bulge(smooth, triangles, flat.area),
+    )  # fmt: skip
+
+
+def _check_cuttable(name: str, vertices: Floats, flat: Flat, outline: Floats) -> None:
+    """Refuse a flat that folds over or runs into itself."""
+    where = f"{name} {_whereabouts(vertices)}"
+    if flat.flipped:
+        raise UnworkableError(
+            f"no flat shape without folds: {flat.flipped} triangles would lie on their back",
+            where=where,
+            fix="Part the surface where it bends both ways, or lower the crease angle",
+        )
+    if not is_simple(outline):
+        raise UnworkableError(
+            "the flat shape runs over itself", where=where, fix="Cut the surface into two or more pieces"
+        )
+
+
+def _whereabouts(vertices: Floats) -> str:
+    """Where a piece lies, for messages."""
+    low, high = vertices.min(axis=0), vertices.max(axis=0)
+    spans = (f"{axis} {a:.0f} to {b:.0f}" for axis, a, b in zip("xyz", low, high, strict=True))
+    return f"({', '.join(spans)} mm)"
+
+
+def _from_corner(ring: Floats) -> Floats:
+    """The ring beginning at its point nearest the lower left."""
+    return np.roll(ring, -int(np.argmin(ring.sum(axis=1))), axis=0)
+
+
+def _bulge(smooth: Smooth, triangles: Ints, area: Floats) -> tuple[float, float]:
+    """5th and 95th percentile by area of the Gauss curvature, where the corners lie on a smooth surface."""
+    weight = np.bincount(triangles.ravel(), np.repeat(area, 3)) * (smooth.trust > 0.5)
+    order = np.argsort(smooth.gauss)
+    share = np.cumsum(weight[order])
+    if share[-1] <= 0:
+        return 0.0, 0.0
+    low, high = np.searchsorted(share, [0.05 * share[-1], 0.95 * share[-1]])
+    return float(smooth.gauss[order[low]]), float(smooth.gauss[order[high]])
+
+
+def _strained(panels: tuple[FlatPanel, ...]) -> list[Finding]:
+    """A finding for every panel that cannot lie flat unstrained."""
+    return [_strain_finding(panel) for panel in panels if panel.strain_max > LIES_FLAT]
+
+
+def _strain_finding(panel: FlatPanel) -> Finding:
+    """How much it must give, how wide a strip need not, and whether a soft crease may be to blame."""
+    fold = dihedral_fold(panel.vertices, panel.triangles, edges(panel.triangles)).max()
+    width = widest_strip(max(map(abs, panel.gauss)), LIES_FLAT)
+    advice = [f"Strips up to {width:.0f} mm wide stay below {100 * LIES_FLAT:.2f} %"] if math.isfinite(width) else []
+    advice.append(f"The sharpest fold left inside is {math.degrees(fold):.1f} deg; a crease angle below it parts there")
+    what = f"doubly curved: the flat is up to {100 * panel.strain_max:.2f} % off the surface's lengths"
+    return Finding("does-not-lie-flat", "warning", panel.name, what, ". ".join(advice))

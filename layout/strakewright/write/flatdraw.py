@@ -1,0 +1,130 @@
+"""Unrolled panels on paper and in numbers: flat.json and flat.dxf.
+
+tape check   straight distances between lettered points, to measure on what was cut
+strain line  line of equal strain; drawn only on a panel that cannot lie flat unstrained
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+
+import numpy as np
+
+from strakewright.arrays import Floats
+from strakewright.flats import FlatPanel
+from strakewright.geometry.contours import at_corners, level_lines
+from strakewright.geometry.meshes import face_areas
+from strakewright.geometry.outlines import thin_line, thin_ring
+from strakewright.units import print_mm, print_tape
+from strakewright.write.labels import SMALLEST, Room
+from strakewright.write.pen import Pen, Role
+from strakewright.write.records import Record, document, plain
+
+LEVELS = (5e-4, 1e-3, 2e-3, 5e-3, 1e-2, 2e-2, 5e-2, 1e-1)  # strains that lines are drawn for
+_GAP = 180.0  # mm between panels, for the words under them
+_SQUARE = 100.0
+_FINE = 6  # decimals of a mm
+
+
+def flat_document(panels: Sequence[FlatPanel]) -> Record:
+    """flat.json"""
+    return document("flat", {"panels": [plain(_record(panel), _FINE) for panel in panels]})
+
+
+def _record(panel: FlatPanel) -> Record:
+    low, high = panel.gauss
+    return {
+        "name": panel.name,
+        "outline": panel.outline,
+        "holes": list(panel.holes),
+        "strain_max": panel.strain_max,
+        "strain_rms": panel.strain_rms,
+        "stretch_max": max(0.0, float(panel.strain[:, 0].max())),
+        "squeeze_max": max(0.0, -float(panel.strain[:, 1].min())),
+        "gauss_per_m2": {"p05": low * 1e6, "p95": high * 1e6},
+        "tape": [{"from": a, "to": b, "distance": far} for a, b, far in tape(panel.outline)],
+        "flat": panel.flat,
+        "vertices": panel.vertices,
+        "triangles": panel.triangles,
+    }
+
+
+def tape(outline: Floats) -> list[tuple[str, str, float]]:
+    """Straight distances mm between the outline's points A to D nearest the four corners of its box."""
+    spots = _lettered(outline)
+    pairs = [*pairwise("ABCDA"), ("A", "C"), ("B", "D")]
+    far = [(a, b, float(np.hypot(*(spots[b] - spots[a])))) for a, b in pairs]
+    return [each for each in far if each[2] > 1.0]
+
+
+def _lettered(outline: Floats) -> dict[str, Floats]:
+    ways = {"A": (-1, -1), "B": (1, -1), "C": (1, 1), "D": (-1, 1)}
+    return {letter: outline[int(np.argmax(outline @ np.array(way)))] for letter, way in ways.items()}
+
+
+def draw_flats(pen: Pen, panels: Sequence[FlatPanel]) -> None:
+    """All panels, one above the other in the order given, and a check square at the lower left."""
+    corner = np.array([-_SQUARE - 60.0, 0.0])
+    pen.polyline(corner + _SQUARE * np.array([[0.0, 0.0], [1, 0], [1, 1], [0, 1]]), closed=True, role=Role.CHECK)
+    pen.text(corner + _SQUARE / 2, "100 mm", height=14, turn=0, anchor="middle", role=Role.CHECK)
+    foot = 0.0
+    for panel in panels:
+        draw_flat(pen, panel, np.array([0.0, foot]))
+        foot += float(panel.flat[:, 1].max()) + _GAP
+
+
+def draw_flat(pen: Pen, panel: FlatPanel, shift: Floats) -> None:
+    """One panel: cut lines, strain lines, its name on it, and under it its size, strain and tape checks."""
+    outline = thin_ring(panel.outline)
+    pen.polyline(outline + shift, closed=True, role=Role.CUT_OUTSIDE)
+    for hole in panel.holes:
+        pen.polyline(thin_ring(hole)[::-1] + shift, closed=True, role=Role.CUT_INSIDE)
+    _draw_strain(pen, panel, shift)
+    _draw_name(pen, panel.name, outline, shift)
+    for letter, spot in _lettered(panel.outline).items():
+        pen.circle(spot + shift, 4.0, Role.CHECK)
+        pen.text(spot + shift + np.array([7.0, 9.0]), letter, height=10, turn=0, anchor="left", role=Role.CHECK)
+    for line, words in enumerate(_words(panel)):
+        at = shift - np.array([0.0, 30.0 + 24.0 * line])
+        pen.text(at, words, height=12, turn=0, anchor="left", role=Role.LABEL)
+
+
+def _draw_name(pen: Pen, name: str, outline: Floats, shift: Floats) -> None:
+    """The name where it has room, near the middle."""
+    room = Room(outline)
+    spot = room.spot(name, (60.0, 40.0, 30.0, 20.0, 12.0, 8.0, SMALLEST), float(outline[:, 0].mean()))
+    if spot:
+        pen.text(spot.at + shift, name, height=spot.height, turn=spot.turn, anchor="middle", role=Role.LABEL)
+    else:
+        pen.text(room.widest() + shift, name, height=SMALLEST, turn=0, anchor="middle", role=Role.LABEL)
+
+
+def _draw_strain(pen: Pen, panel: FlatPanel, shift: Floats) -> None:
+    """Lines of equal strain, stretch and squeeze apart, each with its figure in per cent."""
+    if panel.strain_max < LEVELS[0]:
+        return
+    area = face_areas(panel.vertices, panel.triangles)
+    for column, sign in ((0, 1.0), (1, -1.0)):
+        height = at_corners(panel.triangles, area, sign * panel.strain[:, column])
+        for level in LEVELS:
+            for line in level_lines(panel.flat, panel.triangles, height, level):
+                _draw_level(pen, line + shift, f"{100 * sign * level:+g} %")
+
+
+def _draw_level(pen: Pen, line: Floats, words: str) -> None:
+    """One strain line with its figure at its middle; scraps are left out."""
+    if np.linalg.norm(np.diff(line, axis=0), axis=1).sum() < 100.0:
+        return
+    closed = bool((line[0] == line[-1]).all())
+    thinned = thin_ring(line[:-1], 0.5, 500.0) if closed else thin_line(line, 0.5, 500.0)
+    pen.polyline(thinned, closed=closed, role=Role.SCRIBE)
+    pen.text(line[len(line) // 2], words, height=8, turn=0, anchor="middle", role=Role.LABEL)
+
+
+def _words(panel: FlatPanel) -> list[str]:
+    """Lines under the panel."""
+    size = "  x  ".join(f"{print_mm(float(v))} ({print_tape(float(v))})" for v in np.ptp(panel.flat, axis=0))
+    strain = f"strain at most {100 * panel.strain_max:.3f} %, rms {100 * panel.strain_rms:.3f} %"
+    checks = "   ".join(f"{a} to {b}: {print_mm(far)}" for a, b, far in tape(panel.outline))
+    return [f"{panel.name}   {size}   {strain}", "seen from the side its triangles face", checks]

@@ -23,7 +23,7 @@ from strakewright.write.pen import text_box
 
 SMALLEST = 5.0
 _CLEAR = 1.5  # mm between words and a cut line
-_SNAP = np.deg2rad(12.0)
+_SNAP = np.deg2rad(28.0)
 
 
 @dataclass(frozen=True)
@@ -95,10 +95,11 @@ class Room:
     def is_free(self, boxes: Floats) -> Bools:
         """Which boxes lie on the wood, clear of what is already there.  boxes : (n, 4, 2); returns (n,)"""
         shapes = shapely.polygons(boxes)
-        free = shapely.covers(self.wood, shapes)
+        free = np.asarray(shapely.covers(self.wood, shapes), dtype=np.bool_)
+        on_wood = np.flatnonzero(free)
         for taken in self.taken:
-            free &= ~shapely.intersects(taken, shapes)
-        return np.asarray(free, dtype=np.bool_)
+            free[on_wood] &= ~shapely.intersects(taken, shapes[on_wood])
+        return free
 
     def spot(self, words: str, heights: tuple[float, ...], near: float) -> Spot | None:
         """Largest of `heights` at which the words fit, the free place nearest to x = `near`; takes it."""

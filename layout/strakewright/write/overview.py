@@ -29,16 +29,27 @@ def _longest(sheets: Sequence[Sheet]) -> float:
     return max((float(np.ptp(sheet.board.outline[:, 0])) for sheet in sheets), default=1000.0)
 
 
+def _columns(sheets: Sequence[Sheet], row: float, column: float) -> list[Sequence[Sheet]]:
+    """The sheets in columns, so that the picture is about as wide as it is high."""
+    count = max(1, round(float(np.sqrt(len(sheets) * row / column))))
+    share = -(-len(sheets) // count)
+    return [sheets[at : at + share] for at in range(0, len(sheets), share)] if share else []
+
+
 def draw_overview(pen: Pen, sheets: Sequence[Sheet]) -> None:
-    """All boards of a plan one under the other, each with its parts and their ids: the rack at a glance."""
-    height, top = _longest(sheets) / 110, 0.0
-    for sheet in sheets:
-        low, high = sheet.board.outline.min(axis=0), sheet.board.outline.max(axis=0)
-        row = Placement("", sheet.board.id, -float(low[0]), top - float(high[1]))
-        _draw_row(placed(pen, row), sheet, height)
-        middle = top - float(high[1] - low[1]) / 2
-        pen.text(np.array([-height, middle]), sheet.name, height=1.5 * height, turn=0, anchor="right", role=Role.LABEL)
-        top -= float(high[1] - low[1]) + 2 * height
+    """All boards of a plan, column by column, each with its parts and their ids: the rack at a glance."""
+    longest = _longest(sheets)
+    height = longest / 110
+    tallest = max((float(np.ptp(sheet.board.outline[:, 1])) for sheet in sheets), default=0.0)
+    for number, column in enumerate(_columns(sheets, tallest + 2 * height, 1.1 * longest)):
+        left, top = number * 1.12 * longest, 0.0
+        for sheet in column:
+            low, high = sheet.board.outline.min(axis=0), sheet.board.outline.max(axis=0)
+            row = Placement("", sheet.board.id, left - float(low[0]), top - float(high[1]))
+            _draw_row(placed(pen, row), sheet, height)
+            at = np.array([left - height, top - float(high[1] - low[1]) / 2])
+            pen.text(at, sheet.name, height=1.5 * height, turn=0, anchor="right", role=Role.LABEL)
+            top -= float(high[1] - low[1]) + 2 * height
 
 
 def _draw_row(pen: Pen, sheet: Sheet, height: float) -> None:

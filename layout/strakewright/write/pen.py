@@ -175,10 +175,10 @@ class RecordingPen:
 
 
 def text_box(at: Floats, words: str, height: float, turn: float, anchor: Anchor) -> Floats:
-    """(4, 2) corners of the space that words may take, with an eighth of the height to spare all round."""
+    """(4, 2) corners of the space that words may take, with a quarter of the height to spare all round."""
     width = LETTER_WIDTH * height * len(words)
     start = {"left": 0.0, "middle": -width / 2, "right": -width}[anchor]
-    spare = height / 8
+    spare = height / 4
     x = np.array([start - spare, start + width + spare])
     box = np.array([[a, b] for a, b in zip(x[[0, 1, 1, 0]], [-0.5, -0.5, 0.5, 0.5], strict=True)])
     box[:, 1] *= height + 2 * spare

@@ -70,7 +70,11 @@ def _listed(array: np.ndarray[Any, Any], decimals: int | None) -> Any:
 
 def document(name: str, content: Mapping[str, Any]) -> Record:
     """A whole file: format and units first, then the content in its own order."""
-    return {"format": f"strakewright/{name}@1", "units": "mm", **plain(content)}
+    return _headed(name, plain(content))
+
+
+def _headed(name: str, content: Record) -> Record:
+    return {"format": f"strakewright/{name}@1", "units": "mm", **content}
 
 
 def json_text(content: Mapping[str, Any]) -> str:
@@ -106,7 +110,7 @@ def write_json(path: Path, content: Mapping[str, Any]) -> None:
 
 def planks_document(planks: Iterable[Plank]) -> Record:
     """planks.json"""
-    return document("planks", {"planks": [plank_record(plank) for plank in planks]})
+    return _headed("planks", {"planks": [plank_record(plank) for plank in planks]})
 
 
 def plank_record(plank: Plank) -> Record:

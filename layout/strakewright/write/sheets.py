@@ -276,7 +276,8 @@ def _notes(sheet: Sheet, title: Title, rules: Rules, labels: Mapping[str, Label]
         f" {len(sheet.laid)} parts, marked face up.",
         "Datum: one jointed edge is y = 0, one squared butt is x = 0; measure after facing. x runs with the grain.",
         f"Tape check before cutting. {tape}.",
-        f"Clear between parts {rules.spacing:g} mm: cutter of {max(rules.spacing - 2, 0):g} mm or less.",
+        f"Cut lines are square, round the wider face of each piece: plane bevels afterwards. Clear between parts"
+        f" {rules.spacing:g} mm: cutter of {max(rules.spacing - 2, 0):g} mm or less.",
         *([f"OUTSIDE UP: {', '.join(outside)}. Their marks are left off."] if outside else []),
         _CAUTION,
     ]

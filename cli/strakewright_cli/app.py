@@ -7,6 +7,7 @@ without an answer, 5 a defect of ours, 130 interrupted.  Nobody ever sees a trac
 from __future__ import annotations
 
 import contextlib
+import logging
 import os
 import sys
 import warnings
@@ -60,7 +61,8 @@ def run(arguments: Sequence[str]) -> int:
 
 def main() -> None:
     """Entry point of the installed command."""
-    warnings.simplefilter("ignore")  # they speak to programmers
+    warnings.simplefilter("ignore")  # they speak to programmers, and so do the logs of libraries
+    logging.disable()
     sys.exit(run(sys.argv[1:]))
 
 

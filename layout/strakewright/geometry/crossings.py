@@ -152,4 +152,4 @@ def along(points: Floats, index: Floats) -> Floats:
     """Points of a polyline at fractional indices (straight between points)."""
     base = np.clip(np.floor(index).astype(int), 0, len(points) - 2)
     part = (index - base)[:, None]
-    return points[base] * (1 - part) + points[base + 1] * part
+    return np.asarray(points[base] * (1 - part) + points[base + 1] * part)

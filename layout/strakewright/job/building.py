@@ -25,7 +25,8 @@ from strakewright.shop.blanks import blank_of
 from strakewright.shop.fit import Limits
 from strakewright.shop.joints import Room
 from strakewright.shop.lining import Lined, line_off
-from strakewright.shop.planking import Bench, plank_layer
+from strakewright.shop.pieces import Bench
+from strakewright.shop.planking import plank_layer
 from strakewright.shop.skins import Skin, skin_of
 from strakewright.tables import species
 

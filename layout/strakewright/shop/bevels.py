@@ -135,7 +135,7 @@ def plane_bevel(edge: Edge, lying: Floats) -> Floats:
     """Bevel of a cut that holds the edge and the direction `lying` ((3,) or (n, 3))."""
     lean, through = (lying * edge.away).sum(axis=-1), (lying * edge.normal).sum(axis=-1)
     sign = np.where(through < 0, -1.0, 1.0)
-    return np.clip(np.arctan2(sign * lean, sign * through), -STEEPEST, STEEPEST)
+    return np.asarray(np.clip(np.arctan2(sign * lean, sign * through), -STEEPEST, STEEPEST))
 
 
 def seam_bevel(patch: Patch, run: Run, edge: Edge, width: Floats) -> Floats:

@@ -21,6 +21,7 @@ import numpy as np
 from strakewright.arrays import Floats
 from strakewright.errors import InputError, UnworkableError
 from strakewright.geometry.crossings import Crossing, Piece, RingIndex, loops_between
+from strakewright.geometry.curves import interpolant
 from strakewright.geometry.geodesics import BaseCurve, Fan, base_curve, geodesic, geodesics, shoot_fan
 from strakewright.settings import PlankingSettings
 from strakewright.shop.skins import Skin
@@ -28,11 +29,11 @@ from strakewright.shop.skins import Skin
 SEAM_STEP = 2.0  # mm between the points of a seam while it is being crossed with the ring
 RUN_OUT = 6.0  # widths a diagonal seam runs on past the border, for courses that run out at a fine angle
 OBLIQUE = 4.0  # fan past the outermost crossings, as a multiple of its breadth
-RUN_MOST = 600.0  # mm of it at most
+RUN_MOST = 480.0  # mm of it at most
 RUN_BESIDE = 60.0  # mm more for the first seam beside a border, which already runs on by a girth
 MARGIN = 40.0  # mm of a seam kept past its outermost crossings
 CUT_BACK = 15.0  # mm at either end of a new seam that are drawn afresh
-STRIDE = 25.0  # mm of one step of a geodesic past the border
+STRIDE = 60.0  # mm of one step of a geodesic past the border
 ACROSS = 35.0  # mm of one step of a fan
 NEAR = 2.0  # mm a fan reaches to the other side of its seam
 SLIVER = 0.25  # a last course narrower than this share of the width goes to its neighbour
@@ -273,8 +274,10 @@ class _Liner:
         order = np.argsort(s[known])
         s_known, t_known = s[known][order], side * t[known][order]
 
+        drawn = interpolant(s_known, t_known)
+
         def width(at: Floats) -> Floats:
-            return np.interp(at, s_known, t_known)
+            return np.asarray(drawn(np.clip(at, s_known[0], s_known[-1])))
 
         return self.course(base, fan, other, side, width)
 

@@ -17,7 +17,7 @@ from strakewright.arrays import Bools, Floats, Ints
 from strakewright.errors import Check, Finding, InputError, UnworkableError, at_most
 from strakewright.flats import FlatPanel, Unrolled
 from strakewright.geometry.arcs import Smooth, arc_lengths, smooth_surface
-from strakewright.geometry.flatten import Flat, flatten_sides, widest_strip
+from strakewright.geometry.flatten import Flat, flatten_sides, squared_up, widest_strip
 from strakewright.geometry.meshes import (
     border_loops,
     components,
@@ -127,7 +127,7 @@ def _panel(name: str, vertices: Floats, triangles: Ints) -> FlatPanel:
     smooth = smooth_surface(vertices, triangles)
     try:
         sides = arc_lengths(vertices, triangles, smooth)
-        flat = flatten_sides(vertices, triangles, sides, rounds=_ROUNDS)
+        flat = squared_up(flatten_sides(vertices, triangles, sides, rounds=_ROUNDS))
     except UnworkableError as trouble:
         raise UnworkableError(trouble.what, where=f"{name} {_whereabouts(vertices)}", fix=trouble.fix) from trouble
     points = flat.points - flat.points.min(axis=0)

@@ -85,7 +85,9 @@ def main() -> None:
     teasel = rows_of(fir, 11, "mm") + rows_of(ash, 12, "mm")
     write("teasel/boards-enough.csv", teasel, "Invented pile. mm, as sawn; the ash was resawn from 4/4 at the mill")
     larch = Pile("L", 60, (10, 12, 14, 16), (130.0, 260.0), "32", 32.0, "western larch", ("clear", "sound"), 3.1)
-    write("corncrake/boards.csv", rows_of(larch, 21, "mm"), "Invented pile. mm, as sawn")
+    leaves = Pile("R", 60, (8, 10, 12), (120.0, 240.0), "15", 15.0, "western larch", ("clear", "sound"), 3.1)
+    corncrake = rows_of(larch, 21, "mm") + rows_of(leaves, 22, "mm")
+    write("corncrake/boards.csv", corncrake, "Invented pile. mm, as sawn; the thin leaves were resawn at the mill")
     cypress = Pile("C", 24, (8, 10, 12), (140.0, 300.0), "4/4", 25.4, "baldcypress", ("clear", "1 Common"), 4.8)
     write("sallow/boards.csv", rows_of(cypress, 31, "in"), "Invented pile. inches and quarters, as sawn")
 

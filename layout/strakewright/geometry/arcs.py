@@ -10,7 +10,7 @@ A flat made from chords is short: 0.3 mm on a 4 m cone of 5 000 triangles, 0.000
 Method: tangent plane at each corner from a least squares quadric through the corner and its neighbours'
 neighbours; a side becomes a cubic with the slopes m, n at its ends, so arc = chord (1 + (2 m^2 + 2 n^2 - m n)
 / 30) (derived; for a circle m = -n and this is its series).  Trust falls from 1 to 0 as the misfit of the
-quadric grows from a tenth to three tenths of its own sagitta, and where long thin triangles leave the quadric
+quadric grows from a 25th to a tenth of its own sagitta, and where long thin triangles leave the quadric
 undecided: corners on two border circles alone fit a cone and a sphere alike.
 """
 
@@ -24,7 +24,7 @@ from scipy.sparse import csr_array
 from strakewright.arrays import Floats, Ints
 from strakewright.geometry.meshes import dihedral_fold, edges, face_areas, face_normals
 
-_SMOOTH, _ROUGH = 0.1, 0.3  # misfit over sagitta where trust begins and ends to fall
+_SMOOTH, _ROUGH = 0.04, 0.1  # misfit over sagitta where trust begins and ends to fall
 _LOOSE, _FIRM = 1e-4, 4e-4  # firmness where trust begins and ends to rise; needles stay below
 _TILT = 1.5  # a normal strays at most this far, in leans of the triangles about it
 _STEEPEST = 0.5  # rad; a chord that meets the surface more steeply than this is no small chord

@@ -16,7 +16,7 @@ z = a w + b conj(w): its stretches are |a| + |b| and |a| - |b|, and a / |a| is i
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, TypeAlias
 
 import numpy as np
@@ -24,6 +24,7 @@ from numpy.typing import NDArray
 from scipy.sparse import coo_array, csc_array, csr_array
 from scipy.sparse.csgraph import breadth_first_order
 from scipy.sparse.linalg import SuperLU, splu
+from scipy.spatial import ConvexHull
 
 from strakewright.arrays import Floats, Ints, frozen_array
 from strakewright.errors import DefectError, InputError, UnworkableError
@@ -101,6 +102,24 @@ def flatten_sides(vertices: Floats, triangles: Ints, sides: Floats, *, rounds: i
         other = _evened(task, _carried(task, net), rounds)
         flat = min(flat, other, key=lambda z: (_folds(task, z), _energy(task, z)[0]))
     return _measured(task, _posed(flat, vertices, task.triangles, task.area))
+
+
+def squared_up(flat: Flat) -> Flat:
+    """The flat turned so that the box about it is as small as can be, its longer side along x.
+
+    Of boxes alike to 1e-9 the one that needs the least turn.
+    """
+    rim = flat.points[ConvexHull(flat.points).vertices] @ [1, 1j]
+    angles = np.angle(rim - np.roll(rim, 1)) % (np.pi / 2)
+    angles = np.where(angles > np.pi / 4, angles - np.pi / 2, angles)
+    boxes = rim[:, None] * np.exp(-1j * angles)
+    sizes = np.array([np.ptp(boxes.real, axis=0), np.ptp(boxes.imag, axis=0)])
+    areas = sizes.prod(axis=0)
+    near = np.flatnonzero(areas <= areas.min() * (1 + 1e-9))
+    best = near[np.abs(angles[near]).argmin()]
+    turn = angles[best] + (np.pi / 2 if sizes[1, best] > sizes[0, best] else 0.0)
+    back = np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]])
+    return replace(flat, points=flat.points @ back, direction=flat.direction @ back)
 
 
 def strain_floor(curvature: float, width: float) -> float:

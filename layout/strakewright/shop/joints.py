@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from itertools import combinations, pairwise
+from itertools import pairwise
 
 import numpy as np
 
@@ -48,6 +48,10 @@ class Joinable:
     hi: float
     x_at: Callable[[Floats], Floats]
     blank: Callable[[float, float], tuple[float, float]]
+
+
+Place = tuple[float, int, float]
+"""s, bay and x of a place where a joint may stand."""
 
 
 @dataclass(frozen=True)
@@ -107,7 +111,7 @@ def _choices(c: Joinable, frames: Floats, room: Room, scarf: float, findings: li
     return [whole]
 
 
-def _places(c: Joinable, frames: Floats) -> list[tuple[float, int, float]]:
+def _places(c: Joinable, frames: Floats) -> list[Place]:
     """(s, bay, x) of every place a joint may stand: the middle of a bay and a quarter of a bay to either side."""
     s = np.linspace(c.lo, c.hi, 400)
     x = c.x_at(s)
@@ -121,23 +125,33 @@ def _places(c: Joinable, frames: Floats) -> list[tuple[float, int, float]]:
     return sorted(found)
 
 
-def _splits(
-    c: Joinable, places: list[tuple[float, int, float]], pieces: int, room: Room, scarf: float
-) -> list[_Choice]:
+def _splits(c: Joinable, places: list[Place], pieces: int, room: Room, scarf: float) -> list[_Choice]:
     share = (c.hi - c.lo) / pieces
-    fits = _remembered(c, room, scarf)
-    found = []
-    for combo in combinations(places, pieces - 1):
-        ends = [c.lo, *[p[0] for p in combo], c.hi]
-        lengths = np.diff(ends)
-        if lengths.min() < min(600.0, 0.5 * share):
-            continue
-        if all(fits(a, b) for a, b in pairwise(ends)):
-            cost = float(((lengths - share) ** 2).sum()) / share**2
-            found.append(
-                _Choice(tuple(p[0] for p in combo), tuple(p[1] for p in combo), tuple(p[2] for p in combo), cost)
-            )
+    fits, least = _remembered(c, room, scarf), min(600.0, 0.5 * share)
+    found: list[_Choice] = []
+
+    def extend(chosen: list[Place], start: float) -> None:
+        """Depth first, nearest to equal shares first; a piece that fits no board ends the branch."""
+        if len(found) >= MOST_CHOICES:
+            return
+        if len(chosen) == pieces - 1:
+            if c.hi - start >= least and fits(start, c.hi):
+                found.append(_choice(chosen, c, share))
+            return
+        wanted = c.lo + share * (len(chosen) + 1)
+        for place in sorted(places, key=lambda p: abs(p[0] - wanted)):
+            if place[0] - start >= least and fits(start, place[0]):
+                extend([*chosen, place], place[0])
+
+    extend([], c.lo)
     return found
+
+
+def _choice(chosen: list[Place], c: Joinable, share: float) -> _Choice:
+    lengths = np.diff([c.lo, *[p[0] for p in chosen], c.hi])
+    cost = float(((lengths - share) ** 2).sum()) / share**2
+    s, bays, xs = zip(*chosen, strict=True)
+    return _Choice(tuple(s), tuple(bays), tuple(xs), cost)
 
 
 def _remembered(c: Joinable, room: Room, scarf: float) -> Callable[[float, float], bool]:

@@ -11,9 +11,9 @@ import typer
 
 def _show_version(wanted: bool) -> None:
     if wanted:
-        from importlib.metadata import version
+        from strakewright import __version__
 
-        typer.echo(f"strakewright {version('strakewright')}")
+        typer.echo(f"strakewright {__version__}")
         raise typer.Exit
 
 

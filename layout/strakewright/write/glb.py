@@ -31,13 +31,12 @@ def glb_bytes(bodies: Sequence[Body], boat: str) -> bytes:
     views: list[dict[str, Any]] = []
     accessors: list[dict[str, Any]] = []
     blob = bytearray()
-    verdicts = list(VERDICT_COLOURS)
+    colours = _colours(bodies)
     meshes, nodes = [], []
     for body in bodies:
         points = _accessor(_y_up(body.vertices), "VEC3", blob, views, accessors)
         faces = _accessor(body.triangles.astype("<u4").reshape(-1), "SCALAR", blob, views, accessors)
-        verdict = body.info.get("verdict", "")
-        material = verdicts.index(verdict) if verdict in verdicts else len(verdicts)
+        material = list(colours).index(_verdict(body))
         shape = {"attributes": {"POSITION": points}, "indices": faces, "material": material}
         meshes.append({"name": body.name, "primitives": [shape]})
         nodes.append({"name": body.name, "mesh": len(meshes) - 1, "extras": dict(body.info)})
@@ -45,13 +44,24 @@ def glb_bytes(bodies: Sequence[Body], boat: str) -> bytes:
         "asset": {"version": "2.0", "generator": "strakewright"},
         "scene": 0,
         "scenes": [{"name": boat} | ({"nodes": list(range(len(nodes)))} if nodes else {})],
-        "materials": [_material(name, rgb) for name, rgb in [*VERDICT_COLOURS.items(), ("other", "#BBBBBB")]],
     }
-    filled = {"nodes": nodes, "meshes": meshes, "accessors": accessors, "bufferViews": views}
+    materials = [_material(name, rgb) for name, rgb in colours.items()]
+    filled = {"materials": materials, "nodes": nodes, "meshes": meshes, "accessors": accessors, "bufferViews": views}
     tree |= {key: value for key, value in filled.items() if value}
     if blob:
         tree["buffers"] = [{"byteLength": len(blob)}]
     return _packed(json.dumps(tree, separators=(",", ":")).encode(), bytes(blob))
+
+
+def _verdict(body: Body) -> str:
+    verdict = body.info.get("verdict", "")
+    return verdict if verdict in VERDICT_COLOURS else "other"
+
+
+def _colours(bodies: Sequence[Body]) -> dict[str, str]:
+    """Verdict -> colour, those that occur."""
+    used = {_verdict(body) for body in bodies}
+    return {name: rgb for name, rgb in [*VERDICT_COLOURS.items(), ("other", "#BBBBBB")] if name in used}
 
 
 def _y_up(vertices: Floats) -> np.ndarray[Any, Any]:

@@ -94,7 +94,7 @@ class Room:
 
     def is_free(self, boxes: Floats) -> Bools:
         """Which boxes lie on the wood, clear of what is already there.  boxes : (n, 4, 2); returns (n,)"""
-        shapes = shapely.polygons(boxes)
+        shapes = np.asarray(shapely.polygons(boxes))
         free = np.asarray(shapely.covers(self.wood, shapes), dtype=np.bool_)
         on_wood = np.flatnonzero(free)
         for taken in self.taken:

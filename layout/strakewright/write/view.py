@@ -1,0 +1,141 @@
+"""The boat to turn in a browser: one page that needs nothing but itself.
+
+body      a plank as a solid, with what is read when it is picked
+picture   port side from abeam and from below, for browsers without WebGL and for printing
+
+Places are packed as whole 65535ths of the hull's longest side (0.1 mm on a 6 m boat).  The page forbids itself
+every outside request (W3C Content Security Policy).
+"""
+
+from __future__ import annotations
+
+import base64
+import json
+from collections.abc import Sequence
+from html import escape
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import shapely
+
+from strakewright.arrays import Floats, Ints
+from strakewright.write.bodies import Body
+from strakewright.write.palette import GROUP_COLOURS, VERDICT_COLOURS
+from strakewright.write.pen import Role
+from strakewright.write.svg import SvgPen
+
+_KEYS = ("verdict", "panel", "layer", "side", "board")
+_COLUMNS = ("side", "panel", "layer", "course", "size", "bend", "twist", "verdict", "board")
+_SHARP = np.cos(np.deg2rad(25.0))  # edges between faces that turn more than this are drawn
+
+
+def write_view(path: Path, bodies: Sequence[Body], title: str) -> None:
+    """view.html"""
+    path.write_text(page(bodies, title), encoding="utf-8", newline="\n")
+
+
+def page(bodies: Sequence[Body], title: str) -> str:
+    """The whole page.  Raises ValueError for a body of more than 65535 points."""
+    held = {
+        "TITLE": escape(title),
+        "COUNT": str(len(bodies)),
+        "CSS": _asset("page.css"),
+        "JS": _asset("page.js"),
+        "PICTURE": _picture(bodies, title),
+        "TABLE": _table(bodies),
+        "DATA": _script_safe(json.dumps(_packed(bodies), separators=(",", ":"))),
+    }
+    pieces = _asset("page.html").split("@")
+    return "".join(held[piece] if n % 2 else piece for n, piece in enumerate(pieces))
+
+
+def _asset(name: str) -> str:
+    return (files("strakewright.write") / "page" / name).read_text(encoding="utf-8")
+
+
+def _script_safe(text: str) -> str:
+    return text.replace("<", "\\u003c")
+
+
+def _packed(bodies: Sequence[Body]) -> dict[str, Any]:
+    """Places as 16-bit steps, triangles and edges numbered within their body."""
+    every = np.concatenate([body.vertices for body in bodies]) if bodies else np.zeros((1, 3))
+    low, high = every.min(axis=0), every.max(axis=0)
+    step = max(float((high - low).max()), 1.0) / 65535
+    records: list[dict[str, Any]] = []
+    packed: tuple[list[bytes], list[bytes], list[bytes]] = ([], [], [])
+    ahead = [0, 0, 0]
+    for body in bodies:
+        if len(body.vertices) > 65535:
+            raise ValueError(f"body {body.name!r} has {len(body.vertices)} points, at most 65535 can be shown")
+        blocks = (np.round((body.vertices - low) / step), body.triangles.reshape(-1), edges_of(body).reshape(-1))
+        counts = (len(body.vertices), len(blocks[1]), len(blocks[2]))
+        spans = {key: [at, n] for key, at, n in zip(("vertices", "triangles", "edges"), ahead, counts, strict=True)}
+        records.append({"name": body.name, "info": dict(body.info)} | spans)
+        ahead = [at + n for at, n in zip(ahead, counts, strict=True)]
+        for gathered, block in zip(packed, blocks, strict=True):
+            gathered.append(block.astype("<u2").tobytes())
+    return {
+        "bodies": records,
+        "vertices": base64.b64encode(b"".join(packed[0])).decode(),
+        "triangles": base64.b64encode(b"".join(packed[1])).decode(),
+        "edges": base64.b64encode(b"".join(packed[2])).decode(),
+        "low": low.round(4).tolist(),
+        "high": high.round(4).tolist(),
+        "step": step,
+        "keys": _KEYS,
+        "colours": VERDICT_COLOURS,
+        "groups": GROUP_COLOURS,
+    }
+
+
+def edges_of(body: Body) -> Ints:
+    """(k, 2) the sharp edges of a body: where its faces meet at more than 25 degrees."""
+    a, b, c = (body.vertices[body.triangles[:, k]] for k in range(3))
+    normal = np.cross(b - a, c - a)
+    normal /= np.maximum(np.linalg.norm(normal, axis=1, keepdims=True), 1e-12)
+    sides = np.concatenate([body.triangles[:, [0, 1]], body.triangles[:, [1, 2]], body.triangles[:, [2, 0]]])
+    face = np.tile(np.arange(len(body.triangles)), 3)
+    pairs, at, count = np.unique(np.sort(sides, axis=1), axis=0, return_inverse=True, return_counts=True)
+    order = np.argsort(at.reshape(-1), kind="stable")
+    first = np.cumsum(count) - count
+    last = first + count - 1
+    turned = np.sum(normal[face[order[first]]] * normal[face[order[last]]], axis=1)
+    return np.asarray(pairs[(turned < _SHARP) | (count == 1)], dtype=np.int64)
+
+
+def _table(bodies: Sequence[Body]) -> str:
+    head = "".join(f"<th scope='col'>{escape(key)}</th>" for key in ("plank", *_COLUMNS))
+    rows = (
+        "".join(f"<td>{escape(cell)}</td>" for cell in (body.name, *(body.info.get(key, "") for key in _COLUMNS)))
+        for body in bodies
+    )
+    return f"<table><thead><tr>{head}</tr></thead><tbody>{''.join(f'<tr>{row}</tr>' for row in rows)}</tbody></table>"
+
+
+def _picture(bodies: Sequence[Body], title: str) -> str:
+    """Port side from abeam (bow to the left) and, under it, from below, every plank as its shadow."""
+    port = [body for body in bodies if body.vertices[:, 1].mean() >= 0]
+    long = float(np.ptp(np.concatenate([body.vertices[:, 0] for body in port]))) if port else 1000.0
+    pen = SvgPen(weight=long / 900)
+    abeam = [(_shadow(body, np.array([-1.0, 0, 0]), np.array([0, 0, 1.0]))) for body in port]
+    below = [(_shadow(body, np.array([-1.0, 0, 0]), np.array([0, -1.0, 0]))) for body in port]
+    drop = min((float(ring[:, 1].min()) for ring in abeam), default=0.0) - 0.04 * long
+    for ring in abeam:
+        pen.polyline(ring, closed=True, role=Role.LABEL)
+    for ring in below:
+        pen.polyline(ring + np.array([0.0, drop]), closed=True, role=Role.LABEL)
+    return pen.markup(title=f"{title}, port side")
+
+
+def _shadow(body: Body, right: Floats, up: Floats) -> Floats:
+    """Outline of a body seen along the third axis, (n, 2) mm, eased by 3 mm."""
+    flat = np.column_stack([body.vertices @ right, body.vertices @ up])
+    a, b, c = (flat[body.triangles[:, k]] for k in range(3))
+    facing = (b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0] > 0
+    shapes = shapely.union_all(shapely.polygons(flat[body.triangles[facing]]), grid_size=0.5)
+    largest = max(shapely.get_parts(shapes), key=lambda g: g.area, default=shapely.Polygon(flat[:3]))
+    ring: Floats = shapely.get_coordinates(largest.exterior.simplify(3.0))[:-1].round(0)
+    return ring

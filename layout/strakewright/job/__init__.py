@@ -14,6 +14,7 @@ from strakewright.job.building import Build, BuildOptions, build
 from strakewright.job.inputs import Inputs, load
 from strakewright.job.nested import nest_files
 from strakewright.job.outputs import Written, build_files, write_all
+from strakewright.job.unrolled import unroll_files
 
 __all__ = [
     "Build",
@@ -26,5 +27,6 @@ __all__ = [
     "check",
     "load",
     "nest_files",
+    "unroll_files",
     "write_all",
 ]

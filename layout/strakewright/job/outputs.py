@@ -19,8 +19,11 @@ from strakewright.lumber import Board
 from strakewright.parts import Part
 from strakewright.plan import Plan
 from strakewright.proof.readback import read_back
+from strakewright.write.bodies import bodies_of
 from strakewright.write.folder import fresh_folder, may_replace
+from strakewright.write.glb import write_glb
 from strakewright.write.labels import Label, labels_of
+from strakewright.write.overview import write_overview
 from strakewright.write.records import (
     boards_document,
     lining_document,
@@ -33,6 +36,7 @@ from strakewright.write.records import (
     write_json,
 )
 from strakewright.write.sheets import Sheet, Title, sheets_of, write_sheets
+from strakewright.write.view import write_view
 
 BOARD_FOOT = 144 * 25.4**3  # mm3: 144 cubic inches, rough
 
@@ -101,10 +105,19 @@ def write_all(done: Build, folder: Path) -> Written:
     write_json(folder / "nest.json", plan_document(done.plan))
     write_json(folder / "panels.json", panels_document(done.hull))
     write_json(folder / "lining.json", lining_document(lining_record(done)))
+    _pictures(done, folder, sheets)
     checks, findings = (*done.checks, *checks), (*done.findings, *findings)
     record = summary_document(checks, findings, headline(done, stem.revision))
     write_json(folder / "summary.json", record)
     return Written(checks, findings, record)
+
+
+def _pictures(done: Build, folder: Path, sheets: tuple[Sheet, ...]) -> None:
+    boat = done.inputs.boat.name
+    bodies = bodies_of(done.planks, {p.part: p.board for p in done.plan.placements})
+    write_view(folder / "view.html", bodies, boat)
+    write_glb(folder / "hull.glb", bodies, boat)
+    write_overview(folder / "boards.svg", sheets, boat)
 
 
 def _sheets_proved(

@@ -133,4 +133,6 @@ def _width(plank: Plank, mark: Floats) -> float:
 
 def _area(label: str, planks: list[Plank], area: float) -> Check:
     flat = sum(shapely.Polygon(p.net_outline).area for p in planks)
-    return at_most(f"flat planks against the skin's area, {label}", 1000 * abs(flat / area - 1), AREA_PERMILLE, "permille")
+    return at_most(
+        f"flat planks against the skin's area, {label}", 1000 * abs(flat / area - 1), AREA_PERMILLE, "permille"
+    )

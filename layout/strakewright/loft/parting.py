@@ -28,6 +28,7 @@ LID_NAMES = {DECK: "deck", TRANSOM: "transom", BOW_TRANSOM: "bow transom"}
 _SPECK = 0.004  # share of the skin
 _LEVEL, _ATHWART = 0.8, 0.4  # mean |n_z| of a deck, mean |n_x| of a transom
 _MOST_PANELS = 6
+_LOST = 0.3  # of the length: a crease that long is a chine
 
 
 @dataclass(frozen=True, eq=False)
@@ -211,6 +212,12 @@ def _loose_findings(vertices: Floats, creases: Creases, label: Ints) -> list[Fin
     if not creases.loose or not inside.any():
         return []
     x = vertices[creases.net.ends[inside].ravel(), 0]
+    if np.ptp(x) > _LOST * np.ptp(vertices[:, 0]):
+        raise InputError(
+            f"a chine runs from x = {x.min():.0f} to {x.max():.0f} mm and is lost there",
+            where="[hull] crease_deg",
+            fix="Set crease_deg lower, or refine the mesh along the chine so that it reaches both ends",
+        )
     return [
         Finding(
             "crease-inside-panel",

@@ -24,6 +24,7 @@ from strakewright.loft.sides import PanelMesh, Side
 REACH = 400.0
 _STEP = 12.0  # mm between points of a finished border
 _MOST, _FEWEST = 801, 65
+_LONG_EDGE = 60.0  # mm, border edges that want points between their corners
 _ROUGH = 1.0  # mm, a residual worth telling
 
 
@@ -84,11 +85,26 @@ def _girths(mesh: PanelMesh) -> Floats:
 
 
 def _samples(mesh: PanelMesh, chart: Floats) -> tuple[Floats, Floats]:
-    """Chart points and points in space to fit to: the vertices, the borders' three times over."""
+    """Chart points and points in space to fit to: the vertices, the borders' three times over, and where border
+    edges are long, points of the smooth border between them, so that neighbours agree there too."""
     sides = [s for s in (mesh.lower, mesh.upper, mesh.aft, mesh.forward) if s is not None]
     border = np.unique(np.concatenate([s.corners for s in sides]))
     which = np.concatenate([np.arange(len(chart)), border, border])
-    return chart[which], mesh.vertices[which]
+    between = [_between(mesh.vertices[s.corners], chart[s.corners], s.fixed) for s in sides]
+    rows, points = zip((chart[which], mesh.vertices[which]), *between, strict=True)
+    return np.concatenate(rows), np.concatenate(points)
+
+
+def _between(points: Floats, chart: Floats, sure: Bools) -> tuple[Floats, Floats]:
+    """Points of the smooth border between corners that lie far apart, with their chart points."""
+    u = arc_length(points)
+    if len(points) < 3 or np.median(np.diff(u)) < _LONG_EDGE:
+        return np.empty((0, 2)), np.empty((0, 3))
+    line = smooth_line(points, sure)
+    along = arc_length(line)
+    at = np.linspace(0.0, 1.0, max(2, int(u[-1] / (_LONG_EDGE / 2))))[1:-1]
+    fine = np.asarray(interpolant(along / along[-1], line)(at))
+    return np.asarray(interpolant(u / u[-1], chart)(at)), fine
 
 
 def _off(patch: Patch, chart: Floats, points: Floats) -> Floats:

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from itertools import product
+from itertools import pairwise, product
 
 import numpy as np
 
@@ -26,6 +26,7 @@ from strakewright.loft.parting import BOW_TRANSOM, DECK, LOOSE, TRANSOM, PartedS
 LOWER, FORWARD, UPPER, AFT = range(4)
 CENTRE, FREE = -5, -6
 _SHARP = math.radians(35.0)
+_FAINT = math.radians(1.0)  # bridged edges with less fold may lie beside the true crease
 _WINDOW = 0.006  # of the ring's length, over which a turn is measured
 _ALL_SIDES = 0.08  # of the ring's length, what having a further side is worth
 _HOLE = 0.03  # of the ring's length, largest hole that is ignored
@@ -72,7 +73,23 @@ def panel_meshes(skin: PartedSkin) -> tuple[tuple[PanelMesh, ...], tuple[Finding
     """Every panel with its four sides.  Raises InputError that says what was seen."""
     findings: list[Finding] = []
     panels = tuple(_panel(skin, k, findings) for k in range(len(skin.names)))
+    for low, high in pairwise(panels):
+        _check_shared(low, high)
     return panels, tuple(findings)
+
+
+def _check_shared(low: PanelMesh, high: PanelMesh) -> None:
+    """The upper border of one panel is the lower border of the next."""
+    below, above = low.skin[low.upper.corners], high.skin[high.lower.corners]
+    if len(below) == len(above) and (below == above).all():
+        return
+    first, second = low.vertices[low.upper.corners], high.vertices[high.lower.corners]
+    raise InputError(
+        f"the upper border of panel {low.name!r} (x {first[0, 0]:.0f} to {first[-1, 0]:.0f}) is not the lower"
+        f" border of panel {high.name!r} (x {second[0, 0]:.0f} to {second[-1, 0]:.0f})",
+        where="[hull] mesh",
+        fix="Check forward and up; carry the chine from one end of the hull to the other",
+    )
 
 
 def _panel(skin: PartedSkin, number: int, findings: list[Finding]) -> PanelMesh:
@@ -140,7 +157,8 @@ def _ring(vertices: Floats, triangles: Ints, name: str, findings: list[Finding])
 
 
 def _edge_labels(skin: PartedSkin, ring: Ints, number: int) -> tuple[Ints, Bools]:
-    """(n,) what lies across each edge of the ring (from corner i to i + 1), and whether it bridges a gap."""
+    """(n,) what lies across each edge of the ring (from corner i to i + 1), and whether it only
+    bridges a gap."""
     ends = np.sort(np.stack([ring, np.roll(ring, -1)], axis=1), axis=1)
     n = len(skin.vertices)
     keys, wanted = skin.creases.net.ends @ np.array([n, 1]), ends @ np.array([n, 1])
@@ -151,7 +169,8 @@ def _edge_labels(skin: PartedSkin, ring: Ints, number: int) -> tuple[Ints, Bools
     across = np.where(labels[:, 0] == number, labels[:, 1], labels[:, 0])
     centre = (skin.vertices[ends, 1] == 0).all(axis=1)
     nothing = (faces[:, 1] < 0) | (across == number) | (across == LOOSE)
-    return np.where(nothing, np.where(centre, CENTRE, FREE), across), skin.creases.bridged[edge]
+    gap = skin.creases.bridged[edge] & (skin.creases.fold[edge] < _FAINT)
+    return np.where(nothing, np.where(centre, CENTRE, FREE), across), gap
 
 
 def _arcs(points: Floats, labels: Ints) -> list[_Arc]:

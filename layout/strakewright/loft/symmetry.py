@@ -19,6 +19,7 @@ from scipy.spatial import KDTree
 from strakewright.arrays import Bools, Floats, Ints
 from strakewright.errors import Finding, InputError
 from strakewright.geometry.meshes import face_areas, face_normals, weld
+from strakewright.loft.mending import filled, stitched
 from strakewright.settings import HullSettings
 from strakewright.triangles import TriangleMesh
 
@@ -59,12 +60,26 @@ def port_half(mesh: TriangleMesh, settings: HullSettings) -> PortHalf:
     else:
         centre, mismatch = _measured_centre(vertices, triangles, mesh.source, findings)
         vertices = vertices - np.array([0.0, centre, 0.0])
-        _snap(vertices)
+        _snap(vertices, float(np.clip(3 * mismatch, SNAP, 2.0)))
         vertices, triangles = _port_of(vertices, triangles)
+    vertices, triangles = _mended(vertices, triangles, findings)
     vertices = vertices - np.array([vertices[:, 0].min(), 0.0, 0.0])
     length = float(vertices[:, 0].max())
     _ask_about_bow(vertices, length, findings)
     return PortHalf(vertices, triangles, length, centre, mismatch, tuple(findings))
+
+
+def _mended(vertices: Floats, triangles: Ints, findings: list[Finding]) -> tuple[Floats, Ints]:
+    vertices, triangles, joined = stitched(vertices, triangles)
+    if joined:
+        what = f"borders that only lie on each other were joined at {joined} corners"
+        findings.append(Finding("seams-stitched", "note", "hull", what))
+    triangles, holes = filled(vertices, triangles)
+    if holes:
+        spots = "; ".join(f"x {x:.0f}, y {y:.0f}, z {z:.0f}" for x, y, z in holes[:3])
+        what = f"{len(holes)} small hole{'s' if len(holes) > 1 else ''} closed over ({spots})"
+        findings.append(Finding("holes-closed", "note", "hull", what))
+    return vertices, triangles
 
 
 def turned(points: Floats, settings: HullSettings) -> Floats:
@@ -115,8 +130,8 @@ def _metres(mm: float) -> str:
     return f"{mm / 1000:.3g} m"
 
 
-def _snap(vertices: Floats) -> None:
-    vertices[np.abs(vertices[:, 1]) <= SNAP, 1] = 0.0
+def _snap(vertices: Floats, reach: float = SNAP) -> None:
+    vertices[np.abs(vertices[:, 1]) <= reach, 1] = 0.0
 
 
 def _half_as_given(vertices: Floats, triangles: Ints, source: str, findings: list[Finding]) -> tuple[Floats, Ints]:

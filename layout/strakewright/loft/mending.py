@@ -1,0 +1,159 @@
+"""Meshes whose panels were made one by one: their borders lie on each other but share no corners.
+
+seam      two borders that lie on each other
+stitching each border edge is divided where a corner of the other border lies on it; the triangle behind it is
+          fanned, so that both borders end up with the same corners
+
+hole      ring of border edges too short to be the edge of anything; it is closed with triangles of its own corners
+
+Method: derived.
+"""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import numpy as np
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
+from scipy.spatial import KDTree
+
+from strakewright.arrays import Floats, Ints
+from strakewright.geometry.meshes import edges, face_areas, weld
+
+NEAR = 0.1  # mm, border corners this near are one
+SAG = 0.01  # of an edge's length (and never more than `MOST`), how far a corner may lie off it
+MOST = 1.0
+HOLE_EDGES, HOLE_SIZE = 24, 0.02  # a hole has no more edges, and is no longer round as a share of the mesh's size
+
+
+def stitched(vertices: Floats, triangles: Ints) -> tuple[Floats, Ints, int]:
+    """The mesh with borders that lie on each other joined, and how many border corners that took.
+
+    vertices : (n, 3) mm, triangles : (m, 3)
+    """
+    before = _border_corners(triangles)
+    vertices, triangles = _nearby_joined(vertices, triangles)
+    vertices, triangles = _edges_divided(vertices, triangles)
+    joined = len(before) - len(_border_corners(triangles))
+    return vertices, triangles, max(joined, 0)
+
+
+def _border_corners(triangles: Ints) -> Ints:
+    net = edges(triangles)
+    return np.unique(net.ends[net.border])
+
+
+def _nearby_joined(vertices: Floats, triangles: Ints) -> tuple[Floats, Ints]:
+    border = _border_corners(triangles)
+    pairs = KDTree(vertices[border]).query_pairs(NEAR, output_type="ndarray")
+    if len(pairs) == 0:
+        return vertices, triangles
+    size = (len(border), len(border))
+    group = connected_components(coo_array((np.ones(len(pairs)), pairs.T), shape=size), directed=False)[1]
+    first = np.full(int(group.max()) + 1, len(border))
+    np.minimum.at(first, group, np.arange(len(border)))
+    alias = np.arange(len(vertices))
+    alias[border] = border[first[group]]
+    moved = vertices[alias]
+    return weld(moved, alias[triangles])
+
+
+def _edges_divided(vertices: Floats, triangles: Ints) -> tuple[Floats, Ints]:
+    """Triangles fanned at the corners of other borders that lie on their border edges."""
+    net = edges(triangles)
+    free = np.flatnonzero(net.border)
+    cuts = _corners_on_edges(vertices, net.ends[free])
+    if not cuts:
+        return vertices, triangles
+    fanned: dict[int, list[list[int]]] = {}
+    for edge, corners in cuts.items():
+        face = int(net.faces[free[edge], 0])
+        pieces = fanned.setdefault(face, [triangles[face].tolist()])
+        fanned[face] = _fan(pieces, net.ends[free[edge]].tolist(), corners)
+    keep = np.ones(len(triangles), dtype=np.bool_)
+    keep[list(fanned)] = False
+    new = np.array([piece for pieces in fanned.values() for piece in pieces], dtype=np.int64)
+    new = new[face_areas(vertices, new) > 0]
+    return vertices, np.concatenate([triangles[keep], new])
+
+
+def _corners_on_edges(vertices: Floats, ends: Ints) -> dict[int, list[int]]:
+    """For each border edge the corners that lie on it, from its first end to its second."""
+    border = np.unique(ends)
+    a, b = vertices[ends[:, 0]], vertices[ends[:, 1]]
+    length = np.linalg.norm(b - a, axis=1)
+    near = KDTree(vertices[border]).query_ball_point((a + b) / 2, length / 2 + 1e-9)
+    found: dict[int, list[int]] = {}
+    for i, mates in enumerate(near):
+        others = border[[j for j in mates if border[j] not in ends[i]]]
+        if len(others) == 0:
+            continue
+        way = (b[i] - a[i]) / length[i]
+        along = (vertices[others] - a[i]) @ way
+        off = np.linalg.norm(vertices[others] - a[i] - along[:, None] * way, axis=1)
+        on = (along > NEAR) & (along < length[i] - NEAR) & (off <= min(MOST, max(NEAR, SAG * length[i])))
+        if on.any():
+            found[i] = others[on][np.argsort(along[on])].tolist()
+    return found
+
+
+def _fan(pieces: list[list[int]], ends: list[int], corners: list[int]) -> list[list[int]]:
+    """The piece that holds the edge, replaced by a fan of triangles over the divided edge."""
+    out = []
+    for piece in pieces:
+        if not set(ends) <= set(piece):
+            out.append(piece)
+            continue
+        apex = next(c for c in piece if c not in ends)
+        at = piece.index(apex)
+        first = piece[(at + 1) % 3]
+        run = [ends[0], *corners, ends[1]] if first == ends[0] else [ends[1], *corners[::-1], ends[0]]
+        out += [[apex, p, q] for p, q in pairwise(run)]
+    return out
+
+
+def filled(vertices: Floats, triangles: Ints) -> tuple[Ints, list[Floats]]:
+    """The triangles with small holes closed, and the middle of each hole."""
+    longest = HOLE_SIZE * float(np.ptp(vertices, axis=0).max())
+    new: list[Ints] = []
+    middles: list[Floats] = []
+    for ring in _rings(triangles):
+        points = vertices[ring]
+        around = np.linalg.norm(points - np.roll(points, -1, axis=0), axis=1)
+        small = len(ring) <= HOLE_EDGES and 2.01 * around.max() < around.sum() < 4 * longest
+        if small and not (points[:, 1] == 0.0).all():
+            new.append(np.stack([np.full(len(ring) - 2, ring[0]), ring[2:], ring[1:-1]], axis=1))
+            middles.append(points.mean(axis=0))
+    return (np.concatenate([triangles, *new]) if new else triangles), middles
+
+
+def _rings(triangles: Ints) -> list[Ints]:
+    """Rings of border edges, walked with the material on the left; where two rings touch, each keeps its own way.
+
+    Edges of triangles wound against their neighbours belong to no ring.
+    """
+    net = edges(triangles)
+    face, (low, high) = triangles[net.faces[net.border, 0]], net.ends[net.border].T
+    at = np.argmax(face == low[:, None], axis=1)
+    onward = face[np.arange(len(face)), (at + 1) % 3] == high
+    follow: dict[int, list[int]] = {}
+    for a, b in zip(np.where(onward, low, high).tolist(), np.where(onward, high, low).tolist(), strict=True):
+        follow.setdefault(a, []).append(b)
+    return [ring for ring in _walks(follow) if len(ring) > 2]
+
+
+def _walks(follow: dict[int, list[int]]) -> list[Ints]:
+    """Walks until a corner comes round again; what lies between is a ring of its own."""
+    rings = []
+    for first in sorted(follow):
+        walk = [first]
+        while follow.get(walk[-1]):
+            step = follow[walk[-1]].pop()
+            if step in walk:
+                start = walk.index(step)
+                rings.append(np.array(walk[start:], dtype=np.int64))
+                del walk[start + 1 :]
+            else:
+                walk.append(step)
+    return rings

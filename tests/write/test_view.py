@@ -20,7 +20,7 @@ from strakewright.arrays import Floats
 from strakewright.parts import Fit, Margin, Plank
 from strakewright.write.bodies import Body, bodies_of, body_of, ring_in_space
 from strakewright.write.glb import glb_bytes
-from strakewright.write.view import edges_of, page, write_view
+from strakewright.write.view import page, write_view
 
 RADIUS, ARC, WIDE, THICK = 3000.0, 0.8, 90.0, 19.0
 
@@ -73,10 +73,6 @@ def test_margins_are_chained_whatever_their_order_and_direction() -> None:
         x, y = flat.T
         assert 0.5 * (x @ np.roll(y, -1) - np.roll(x, -1) @ y) == pytest.approx(RADIUS * ARC * WIDE)
         assert np.allclose(on_cylinder(flat), space)
-
-
-def test_sharp_edges_of_a_box_are_its_twelve() -> None:
-    assert len(edges_of(box())) == 12
 
 
 def test_glb_is_read_by_another_reader_with_the_same_bounds() -> None:

@@ -20,7 +20,7 @@ from typing import Any
 import numpy as np
 import shapely
 
-from strakewright.arrays import Floats, Ints
+from strakewright.arrays import Floats
 from strakewright.write.bodies import Body
 from strakewright.write.palette import GROUP_COLOURS, VERDICT_COLOURS
 from strakewright.write.pen import Role
@@ -28,7 +28,6 @@ from strakewright.write.svg import SvgPen
 
 _KEYS = ("verdict", "panel", "layer", "side", "board")
 _COLUMNS = ("side", "panel", "layer", "course", "size", "bend", "twist", "verdict", "board")
-_SHARP = np.cos(np.deg2rad(25.0))  # edges between faces that turn more than this are drawn
 
 
 def write_view(path: Path, bodies: Sequence[Body], title: str) -> None:
@@ -60,19 +59,19 @@ def _script_safe(text: str) -> str:
 
 
 def _packed(bodies: Sequence[Body]) -> dict[str, Any]:
-    """Places as 16-bit steps, triangles and edges numbered within their body."""
+    """Places as 16-bit steps, triangles numbered within their body."""
     every = np.concatenate([body.vertices for body in bodies]) if bodies else np.zeros((1, 3))
     low, high = every.min(axis=0), every.max(axis=0)
     step = max(float((high - low).max()), 1.0) / 65535
     records: list[dict[str, Any]] = []
-    packed: tuple[list[bytes], list[bytes], list[bytes]] = ([], [], [])
-    ahead = [0, 0, 0]
+    packed: tuple[list[bytes], list[bytes]] = ([], [])
+    ahead = [0, 0]
     for body in bodies:
         if len(body.vertices) > 65535:
             raise ValueError(f"body {body.name!r} has {len(body.vertices)} points, at most 65535 can be shown")
-        blocks = (np.round((body.vertices - low) / step), body.triangles.reshape(-1), edges_of(body).reshape(-1))
-        counts = (len(body.vertices), len(blocks[1]), len(blocks[2]))
-        spans = {key: [at, n] for key, at, n in zip(("vertices", "triangles", "edges"), ahead, counts, strict=True)}
+        blocks = (np.round((body.vertices - low) / step), body.triangles.reshape(-1))
+        counts = (len(body.vertices), len(blocks[1]))
+        spans = {key: [at, n] for key, at, n in zip(("vertices", "triangles"), ahead, counts, strict=True)}
         records.append({"name": body.name, "info": dict(body.info)} | spans)
         ahead = [at + n for at, n in zip(ahead, counts, strict=True)]
         for gathered, block in zip(packed, blocks, strict=True):
@@ -81,7 +80,6 @@ def _packed(bodies: Sequence[Body]) -> dict[str, Any]:
         "bodies": records,
         "vertices": base64.b64encode(b"".join(packed[0])).decode(),
         "triangles": base64.b64encode(b"".join(packed[1])).decode(),
-        "edges": base64.b64encode(b"".join(packed[2])).decode(),
         "low": low.round(4).tolist(),
         "high": high.round(4).tolist(),
         "step": step,
@@ -89,21 +87,6 @@ def _packed(bodies: Sequence[Body]) -> dict[str, Any]:
         "colours": VERDICT_COLOURS,
         "groups": GROUP_COLOURS,
     }
-
-
-def edges_of(body: Body) -> Ints:
-    """(k, 2) the sharp edges of a body: where its faces meet at more than 25 degrees."""
-    a, b, c = (body.vertices[body.triangles[:, k]] for k in range(3))
-    normal = np.cross(b - a, c - a)
-    normal /= np.maximum(np.linalg.norm(normal, axis=1, keepdims=True), 1e-12)
-    sides = np.concatenate([body.triangles[:, [0, 1]], body.triangles[:, [1, 2]], body.triangles[:, [2, 0]]])
-    face = np.tile(np.arange(len(body.triangles)), 3)
-    pairs, at, count = np.unique(np.sort(sides, axis=1), axis=0, return_inverse=True, return_counts=True)
-    order = np.argsort(at.reshape(-1), kind="stable")
-    first = np.cumsum(count) - count
-    last = first + count - 1
-    turned = np.sum(normal[face[order[first]]] * normal[face[order[last]]], axis=1)
-    return np.asarray(pairs[(turned < _SHARP) | (count == 1)], dtype=np.int64)
 
 
 def _table(bodies: Sequence[Body]) -> str:

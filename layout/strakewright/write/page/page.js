@@ -32,7 +32,7 @@
   rows.forEach((row, i) => row.addEventListener("click", () => choose(i, false)));
 
   const canvas = $("boat");
-  const gl = canvas.getContext("webgl2", { antialias: true });
+  const gl = canvas.getContext("webgl2", { antialias: false });
   if (!gl) {
     $("why").textContent = "This browser has no WebGL 2: port side from abeam and from below. All planks are listed below.";
     return;
@@ -42,7 +42,6 @@
   const unpack = (text, Kind) => new Kind(Uint8Array.from(atob(text), (c) => c.charCodeAt(0)).buffer);
   const places = unpack(data.vertices, Uint16Array);
   const faces = unpack(data.triangles, Uint16Array);
-  const lines = unpack(data.edges, Uint16Array);
   const { low, step } = data;
   const point = (i) => [0, 1, 2].map((k) => low[k] + step * places[3 * i + k]);
   const size = Math.hypot(...data.high.map((h, k) => h - low[k])) || 1;
@@ -101,10 +100,10 @@
   by.addEventListener("change", paint);
 
   // -- the eye -------------------------------------------------------------------------------------------------
-  const home = { turn: -2.2, lift: 0.42, away: 1.2 };
-  const views = { home, side: { turn: Math.PI / 2, lift: 0, away: 1.3 }, keel: { turn: Math.PI / 2, lift: -1.55, away: 1.4 }, bow: { turn: 0, lift: 0.05, away: 1.1 } };
-  const eye = { ...home, at: [...middle] };
+  const views = { home: [-2.2, 0.42], side: [Math.PI / 2, 0], keel: [Math.PI / 2, -1.55], bow: [0, 0.05] };
+  const eye = { turn: 0, lift: 0, away: 1, at: [...middle] };
   const FOV = 0.55;
+  let apart = 0;
   const cross = (a, b) => [a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]];
   const dot = (a, b) => a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
   const frame = () => {
@@ -113,84 +112,119 @@
     return { out, right, up: cross(out, right), from: eye.at.map((c, k) => c + out[k] * eye.away * size) };
   };
   const matrix = () => {
-    const { out, right, up, from } = frame(), aspect = canvas.width / canvas.height;
-    const tall = 1 / (Math.tan(FOV / 2) * Math.max(1, 1.45 / aspect)), near = size * 0.01, far = size * 12;
+    const { out, right, up, from } = frame(), aspect = canvas.clientWidth / canvas.clientHeight;
+    const tall = 1 / Math.tan(FOV / 2), gap = dot(from.map((v, k) => v - middle[k]), out);
+    const half = size * (0.52 + apart), near = Math.max(size * 0.01, gap - half), far = Math.max(near * 1.1, gap + half);
     const a = (far + near) / (near - far), b = (2 * far * near) / (near - far);
     const rows = [right.map((v) => (v * tall) / aspect), up.map((v) => v * tall), out.map((v) => v * a), out.map((v) => -v)];
     const ends = [(-dot(right, from) * tall) / aspect, -dot(up, from) * tall, -dot(out, from) * a + b, dot(out, from)];
     return new Float32Array([0, 1, 2, 3].flatMap((c) => rows.map((row, r) => (c < 3 ? row[c] : ends[r]))));
   };
-  let apart = 0;
   const shift = (body) => {
     const more = apart * (0.5 + 0.3 * (Number(body.info.layer) || 1));
     return [0, body.centre[1] * more, (body.centre[2] - middle[2]) * more];
   };
 
-  // -- drawing -------------------------------------------------------------------------------------------------
+  // -- drawing: first every plank with its number in alpha, then a dark line wherever the number changes ----------
   const VERTEX = `#version 300 es
-    in vec3 place; uniform mat4 view; uniform vec3 low, shift, nudge; uniform float unit; out vec3 where;
-    void main() { where = low + unit * place + shift; gl_Position = view * vec4(where + nudge, 1.0); }`;
+    in vec3 place; uniform mat4 view; uniform vec3 low, shift; uniform float unit; out vec3 where;
+    void main() { where = low + unit * place + shift; gl_Position = view * vec4(where, 1.0); }`;
   const FRAGMENT = `#version 300 es
-    precision highp float; in vec3 where; uniform vec3 colour, look; uniform int mode; out vec4 shade;
+    precision highp float; in vec3 where; uniform vec3 colour, look; uniform float number, chosen; out vec4 shade;
     void main() {
-      if (mode == 1) { shade = vec4(0.1, 0.1, 0.1, 1.0); return; }
       vec3 n = normalize(cross(dFdx(where), dFdy(where)));
       float light = 0.58 + 0.30 * abs(dot(n, look)) + 0.12 * abs(n.z);
-      vec3 c = colour;
-      if (mode == 2 && mod(gl_FragCoord.x + gl_FragCoord.y, 12.0) < 6.0) c = vec3(0.0);
-      shade = vec4(c * light, 1.0);
+      bool stripe = chosen > 0.0 && mod(gl_FragCoord.x + gl_FragCoord.y, 12.0 * chosen) < 6.0 * chosen;
+      shade = vec4(stripe ? vec3(0.0) : colour * light, number);
     }`;
-  const program = gl.createProgram();
-  for (const [kind, text] of [[gl.VERTEX_SHADER, VERTEX], [gl.FRAGMENT_SHADER, FRAGMENT]]) {
-    const shader = gl.createShader(kind);
-    gl.shaderSource(shader, text);
-    gl.compileShader(shader);
-    gl.attachShader(program, shader);
-  }
-  gl.bindAttribLocation(program, 0, "place");
-  gl.linkProgram(program);
-  gl.useProgram(program);
-  const slot = Object.fromEntries(["view", "low", "shift", "nudge", "unit", "colour", "look", "mode"].map((n) => [n, gl.getUniformLocation(program, n)]));
-  const store = (target, content) => {
-    const buffer = gl.createBuffer();
-    gl.bindBuffer(target, buffer);
-    gl.bufferData(target, content, gl.STATIC_DRAW);
-    return buffer;
+  const WHOLE = `#version 300 es
+    void main() { gl_Position = vec4(gl_VertexID == 1 ? 3.0 : -1.0, gl_VertexID == 2 ? 3.0 : -1.0, 0.0, 1.0); }`;
+  const LINES = `#version 300 es
+    precision highp float; uniform sampler2D drawn; uniform int fine; out vec4 shade;
+    void main() {
+      ivec2 last = textureSize(drawn, 0) - 1;
+      vec3 sum = vec3(0.0);
+      for (int i = 0; i < fine * fine; i++) {
+        ivec2 at = ivec2(gl_FragCoord.xy) * fine + ivec2(i % fine, i / fine);
+        vec4 here = texelFetch(drawn, min(at, last), 0);
+        vec4 up = texelFetch(drawn, min(at + ivec2(0, 1), last), 0), right = texelFetch(drawn, min(at + ivec2(1, 0), last), 0);
+        vec4 down = texelFetch(drawn, max(at - ivec2(0, 1), ivec2(0)), 0), left = texelFetch(drawn, max(at - ivec2(1, 0), ivec2(0)), 0);
+        vec4 others = abs(vec4(up.a, right.a, down.a, left.a) - here.a);
+        sum += dot(others, others) > 0.0 ? vec3(0.1) : here.rgb;
+      }
+      shade = vec4(sum / float(fine * fine), 1.0);
+    }`;
+  const made = (texts) => {
+    const program = gl.createProgram();
+    texts.forEach((text, i) => {
+      const shader = gl.createShader(i ? gl.FRAGMENT_SHADER : gl.VERTEX_SHADER);
+      gl.shaderSource(shader, text);
+      gl.compileShader(shader);
+      gl.attachShader(program, shader);
+    });
+    gl.bindAttribLocation(program, 0, "place");
+    gl.linkProgram(program);
+    return program;
   };
-  store(gl.ARRAY_BUFFER, places);
-  const faceStore = store(gl.ELEMENT_ARRAY_BUFFER, faces), lineStore = store(gl.ELEMENT_ARRAY_BUFFER, lines);
-  gl.enableVertexAttribArray(0);
-  gl.enable(gl.DEPTH_TEST);
-  gl.enable(gl.POLYGON_OFFSET_FILL);
-  gl.polygonOffset(1, 1);
-  gl.clearColor(0.984, 0.98, 0.969, 1);
-  const pass = (buffer, shape, field, mode) => {
-    gl.bindBuffer(gl.ELEMENT_ARRAY_BUFFER, buffer);
+  const solid = made([VERTEX, FRAGMENT]), flat = made([WHOLE, LINES]);
+  const slots = (program, names) => Object.fromEntries(names.map((n) => [n, gl.getUniformLocation(program, n)]));
+  const slot = slots(solid, ["view", "low", "shift", "unit", "colour", "look", "number", "chosen"]);
+  const flatSlot = slots(flat, ["drawn", "fine"]);
+  for (const [target, content] of [[gl.ARRAY_BUFFER, places], [gl.ELEMENT_ARRAY_BUFFER, faces]]) {
+    gl.bindBuffer(target, gl.createBuffer());
+    gl.bufferData(target, content, gl.STATIC_DRAW);
+  }
+  const sheet = gl.createTexture(), depth = gl.createRenderbuffer(), board = gl.createFramebuffer();
+  gl.bindTexture(gl.TEXTURE_2D, sheet);
+  for (const name of [gl.TEXTURE_MIN_FILTER, gl.TEXTURE_MAG_FILTER]) gl.texParameteri(gl.TEXTURE_2D, name, gl.NEAREST);
+  const PAPER = [0.984, 0.98, 0.969, 0];
+  const resize = (w, h, fine) => {
+    [canvas.width, canvas.height] = [w, h];
+    gl.texImage2D(gl.TEXTURE_2D, 0, gl.RGBA8, w * fine, h * fine, 0, gl.RGBA, gl.UNSIGNED_BYTE, null);
+    gl.bindRenderbuffer(gl.RENDERBUFFER, depth);
+    gl.renderbufferStorage(gl.RENDERBUFFER, gl.DEPTH_COMPONENT24, w * fine, h * fine);
+    gl.bindFramebuffer(gl.FRAMEBUFFER, board);
+    gl.framebufferTexture2D(gl.FRAMEBUFFER, gl.COLOR_ATTACHMENT0, gl.TEXTURE_2D, sheet, 0);
+    gl.framebufferRenderbuffer(gl.FRAMEBUFFER, gl.DEPTH_ATTACHMENT, gl.RENDERBUFFER, depth);
+  };
+  const bodies = (fine) => {
+    gl.uniformMatrix4fv(slot.view, false, matrix());
+    gl.uniform3fv(slot.low, low);
+    gl.uniform1f(slot.unit, step);
+    gl.uniform3fv(slot.look, frame().out);
     data.bodies.forEach((body, i) => {
       if (!body.shown) return;
       gl.vertexAttribPointer(0, 3, gl.UNSIGNED_SHORT, false, 6, 6 * body.vertices[0]);
       gl.uniform3fv(slot.shift, shift(body));
       gl.uniform3fv(slot.colour, i === chosen ? [1, 1, 1] : body.colour);
-      gl.uniform1i(slot.mode, mode(i));
-      gl.drawElements(shape, body[field][1], gl.UNSIGNED_SHORT, 2 * body[field][0]);
+      gl.uniform1f(slot.number, (1 + ((i * 97) % 251)) / 255); // neighbours differ
+      gl.uniform1f(slot.chosen, i === chosen ? fine : 0);
+      gl.drawElements(gl.TRIANGLES, body.triangles[1], gl.UNSIGNED_SHORT, 2 * body.triangles[0]);
     });
   };
   let waiting = false;
   const render = () => {
     waiting = false;
-    const sharp = Math.min(2, window.devicePixelRatio || 1);
+    const sharp = Math.min(2, window.devicePixelRatio || 1), fine = sharp < 1.5 ? 2 : 1;
     const [w, h] = [Math.max(1, Math.round(canvas.clientWidth * sharp)), Math.max(1, Math.round(canvas.clientHeight * sharp))];
-    if (canvas.width !== w || canvas.height !== h) [canvas.width, canvas.height] = [w, h];
-    gl.viewport(0, 0, w, h);
+    if (canvas.width !== w || canvas.height !== h || !resize.done) resize(w, h, fine);
+    resize.done = true;
+    gl.bindFramebuffer(gl.FRAMEBUFFER, board);
+    gl.viewport(0, 0, w * fine, h * fine);
+    gl.enable(gl.DEPTH_TEST);
+    gl.enableVertexAttribArray(0);
+    gl.clearColor(...PAPER);
     gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
-    gl.uniformMatrix4fv(slot.view, false, matrix());
-    gl.uniform3fv(slot.low, low);
-    gl.uniform1f(slot.unit, step);
-    gl.uniform3fv(slot.look, frame().out);
-    gl.uniform3fv(slot.nudge, [0, 0, 0]);
-    pass(faceStore, gl.TRIANGLES, "triangles", (i) => (i === chosen ? 2 : 0));
-    gl.uniform3fv(slot.nudge, frame().out.map((v) => v * 0.0007 * size)); // lines stand 4 mm off a 6 m boat
-    pass(lineStore, gl.LINES, "edges", () => 1);
+    gl.useProgram(solid);
+    bodies(fine);
+    gl.bindFramebuffer(gl.FRAMEBUFFER, null);
+    gl.viewport(0, 0, w, h);
+    gl.disable(gl.DEPTH_TEST);
+    gl.disableVertexAttribArray(0);
+    gl.useProgram(flat);
+    gl.uniform1i(flatSlot.drawn, 0);
+    gl.uniform1i(flatSlot.fine, fine);
+    gl.drawArrays(gl.TRIANGLES, 0, 3);
   };
   draw = () => {
     if (!waiting) requestAnimationFrame(render);
@@ -214,7 +248,7 @@
   };
   const pick = (x, y) => {
     const box = canvas.getBoundingClientRect(), aspect = box.width / box.height;
-    const tall = Math.tan(FOV / 2) * Math.max(1, 1.45 / aspect);
+    const tall = Math.tan(FOV / 2);
     const sx = (2 * (x - box.left)) / box.width - 1, sy = 1 - (2 * (y - box.top)) / box.height;
     const { out, right, up, from } = frame();
     const ray = [0, 1, 2].map((k) => right[k] * sx * tall * aspect + up[k] * sy * tall - out[k]);
@@ -242,8 +276,21 @@
     eye.at = eye.at.map((c, k) => c - right[k] * dx * unit + up[k] * dy * unit);
     draw();
   };
+  const corners = [0, 1, 2, 3, 4, 5, 6, 7].map((n) => [0, 1, 2].map((k) => (n & (1 << k) ? data.high : data.low)[k]));
+  const spread = () => {
+    const m = matrix(), seen = corners.map((c) => [0, 1, 3].map((r) => m[r] * c[0] + m[4 + r] * c[1] + m[8 + r] * c[2] + m[12 + r]));
+    const range = (k) => seen.map((p) => p[k] / p[2]);
+    return [0, 1].map((k) => [Math.min(...range(k)), Math.max(...range(k))]);
+  };
   const goTo = (name) => {
-    Object.assign(eye, views[name], { at: [...middle] });
+    const [turn, lift] = views[name];
+    Object.assign(eye, { turn, lift, away: 0.7, at: [...middle] });
+    for (let tries = 0; tries < 60; tries++) {
+      const [across, tall] = spread();
+      slide((-(across[0] + across[1]) / 4) * canvas.clientWidth, ((tall[0] + tall[1]) / 4) * canvas.clientHeight);
+      if (Math.max(across[1] - across[0], tall[1] - tall[0]) < 1.84) break;
+      eye.away *= 1.05;
+    }
     draw();
   };
   const fingers = new Map();
@@ -308,5 +355,6 @@
 
   canvas.hidden = $("bar").hidden = $("show").hidden = false;
   $("picture").hidden = true;
+  goTo("home");
   paint();
 })();

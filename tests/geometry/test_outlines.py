@@ -150,9 +150,7 @@ def test_trimming_everything_away_is_refused() -> None:
     st.lists(st.floats(0.3, 1.0), min_size=5, max_size=14),
     st.lists(st.sampled_from([-2.0, 0.0, 1.0, 6.0]), min_size=14, max_size=14),
 )
-def test_growing_any_star_gives_a_simple_ring_between_its_limits(
-    radii: list[float], moves: list[float]
-) -> None:
+def test_growing_any_star_gives_a_simple_ring_between_its_limits(radii: list[float], moves: list[float]) -> None:
     turn = np.arange(len(radii)) * 2 * np.pi / len(radii)
     ring = 200 * np.array(radii)[:, None] * np.column_stack([np.cos(turn), np.sin(turn)])
     grown = ol.grow_ring(ring, np.array(moves[: len(radii)]))

@@ -62,6 +62,10 @@ Rounds: TypeAlias = Annotated[
 Seed: TypeAlias = Annotated[
     int, typer.Option("--seed", metavar="N", min=0, max=2**31 - 1, help="Starting number of the search.")
 ]
+Lining: TypeAlias = Annotated[
+    Path | None,
+    typer.Option("--lining", metavar="FILE", help="Take seams and joints from a lining.json.", show_default=False),
+]
 Json: TypeAlias = Annotated[
     bool, typer.Option("--json", help="Put the machine-readable result, alone, on standard output.")
 ]

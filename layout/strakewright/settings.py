@@ -117,3 +117,19 @@ class BoatSettings:
     stock: StockSettings
     species: str
     backbone: BackboneSettings = BackboneSettings()
+
+
+@dataclass(frozen=True)
+class LiningChoice:
+    """One layer's seams and joints as taken back from a lining.json; None = as the boat file says.
+
+    width : of each course (herringbone, or strakes of one width);  joints : course -> x of each joint, mm
+    """
+
+    panel: str
+    layer: int
+    lining: Literal["parallel", "even"] | None = None
+    start: Literal["sheer", "chine", "keel"] | None = None
+    courses: int | None = None
+    width: float | None = None
+    joints: tuple[tuple[int, tuple[float, ...]], ...] = ()

@@ -12,6 +12,7 @@ def build(
     seconds: options.Seconds = None,
     rounds: options.Rounds = None,
     seed: options.Seed = 0,
+    lining: options.Lining = None,
     json: options.Json = False,
 ) -> int:
     """The main job: from hull to cutting sheets."""
@@ -19,5 +20,5 @@ def build(
     from strakewright import job
 
     with say.progress() as watch:
-        done = job.build_files(boat, out, job.BuildOptions(*bounds, seed), watch)
+        done = job.build_files(boat, out, job.BuildOptions(*bounds, seed), watch, lining)
     return say.result(done, out, json)

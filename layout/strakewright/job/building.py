@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -19,7 +19,7 @@ from strakewright.parts import Part, Plank
 from strakewright.plan import Plan
 from strakewright.proof.closure import LayerTruth, closure
 from strakewright.proof.referee import judge
-from strakewright.settings import BoatSettings, FrameSettings, PlankingSettings
+from strakewright.settings import BoatSettings, FrameSettings, LiningChoice, PlankingSettings
 from strakewright.shop.bevels import Surroundings, surroundings
 from strakewright.shop.blanks import blank_of
 from strakewright.shop.fit import Limits
@@ -145,13 +145,33 @@ def _planked(inputs: Inputs, hull: Hull, frames: Frames, watch: Watch) -> tuple[
     for settings in boat.planking:
         for number in range(1, settings.layers + 1):
             watch("planks", 0.0, len(layers) / sum(p.layers for p in boat.planking))
-            skin = _skin(hull, settings, number)
-            bench = _bench(inputs, hull, settings, skin, (around, frames))
+            chosen, joints = _taken_back(inputs.lining, settings, number)
+            skin = _skin(hull, chosen, number)
+            bench = replace(_bench(inputs, hull, chosen, skin, (around, frames)), joints=joints)
             planks, said = plank_layer(bench)
             findings += said
-            layers.append(Layer(settings, bench.lined, tuple(planks), _truth(skin, frames)))
+            layers.append(Layer(chosen, bench.lined, tuple(planks), _truth(skin, frames)))
         findings += _measure_first(settings, layers[-1])
     return tuple(layers), findings
+
+
+def _taken_back(
+    lining: tuple[LiningChoice, ...], settings: PlankingSettings, number: int
+) -> tuple[PlankingSettings, dict[int, tuple[float, ...]]]:
+    """The settings of one layer with what a lining.json says instead, and the joints it fixes."""
+    for choice in lining:
+        if (choice.panel, choice.layer) == (settings.panel, number):
+            strakes = settings.pattern == "strakes"
+            changed = replace(
+                settings,
+                lining=choice.lining or settings.lining,
+                start=choice.start or settings.start,
+                courses=choice.courses if strakes and choice.courses else settings.courses,
+                max_width=None if strakes and choice.courses else settings.max_width,
+                width=settings.width if strakes else choice.width or settings.width,
+            )
+            return changed, dict(choice.joints)
+    return settings, {}
 
 
 def _skin(hull: Hull, settings: PlankingSettings, number: int) -> Skin:

@@ -25,8 +25,9 @@ def missing_wood(parts: Sequence[Part], boards: Sequence[Board], rules: Rules, p
         return []
     by_id = {p.id: p for p in parts}
     left = [by_id[name] for name in plan.unplaced]
-    findings = [_left_over(p, plan.explained.get(p.id), rules) for p in left]
-    wanted = [p for p in left if p.id not in plan.explained]
+    none = {name: why for name, why in plan.explained.items() if why.startswith("fits none")}
+    findings = [_left_over(p, none.get(p.id), rules) for p in left]
+    wanted = [p for p in left if p.id not in none]
     return [*findings, *_to_buy(wanted, boards, rules)]
 
 

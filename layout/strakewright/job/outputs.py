@@ -82,11 +82,11 @@ class Stopwatch:
         return self.seconds
 
 
-def build_files(boat: Path, out: Path, options: BuildOptions, watch: Watch) -> Written:
+def build_files(boat: Path, out: Path, options: BuildOptions, watch: Watch, lining: Path | None = None) -> Written:
     """The command `build`: read, work out, prove, write, prove the sheets.  Replaces `out` as one step."""
     may_replace(out)
     clock = Stopwatch(watch)
-    done = build(load(boat), options, clock)
+    done = build(load(boat, lining), options, clock)
     clock("writing", 0.0, 0.0)
     with fresh_folder(out) as folder:
         written = write_all(done, folder)

@@ -41,13 +41,15 @@ class Room:
 @dataclass(frozen=True, eq=False)
 class Joinable:
     """A course to be joined.  name : for findings;  lo, hi : its ends in s, tails left out
-    x_at : s -> x in the boat;  blank : (s0, s1) -> length and width mm of the board a piece needs."""
+    x_at : s -> x in the boat;  blank : (s0, s1) -> length and width mm of the board a piece needs;
+    fixed : x of its joints when they are laid down beforehand."""
 
     name: str
     lo: float
     hi: float
     x_at: Callable[[Floats], Floats]
     blank: Callable[[float, float], tuple[float, float]]
+    fixed: tuple[float, ...] | None = None
 
 
 Place = tuple[float, int, float]
@@ -89,6 +91,8 @@ def place_joints(
 def _choices(c: Joinable, frames: Floats, room: Room, scarf: float, findings: list[Finding]) -> list[_Choice]:
     """All lawful splits of one course in the fewest pieces."""
     whole = _Choice((), (), (), 0.0)
+    if c.fixed is not None:
+        return [_fixed(c, frames)]
     if room.takes(*c.blank(c.lo, c.hi)) or not len(room.lengths):
         return [whole]
     places = _places(c, frames)
@@ -109,6 +113,17 @@ def _choices(c: Joinable, frames: Floats, room: Room, scarf: float, findings: li
         )
     )
     return [whole]
+
+
+def _fixed(c: Joinable, frames: Floats) -> _Choice:
+    """The joints laid down beforehand, those off the plank left out."""
+    s = np.linspace(c.lo, c.hi, 400)
+    x = c.x_at(s)
+    order = np.argsort(x)
+    xs = tuple(at for at in c.fixed or () if x.min() < at < x.max())
+    found = tuple(float(np.interp(at, x[order], s[order])) for at in xs)
+    bays = tuple(int(np.searchsorted(frames, at)) - 1 for at in xs)
+    return _Choice(found, bays, xs, 0.0)
 
 
 def _places(c: Joinable, frames: Floats) -> list[Place]:

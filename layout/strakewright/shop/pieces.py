@@ -38,7 +38,7 @@ LEAST_TRIM = 8.0  # mm left at an end that runs nearly along the plank
 class Bench:
     """What every plank of one layer needs to know.
 
-    frames : name and x of each;  room : boards to cut from;  total : thickness of the panel's planking, and how
+    frames : name and x of each;  room : boards to cut from;  joints : course -> x of joints fixed beforehand;  total : thickness of the panel's planking, and how
     much of it lies outside the described surface
     """
 
@@ -50,6 +50,7 @@ class Bench:
     room: Room
     limits: Limits
     inner: bool = False
+    joints: dict[int, tuple[float, ...]] = field(default_factory=dict)
 
     @property
     def cut_thickness(self) -> float:

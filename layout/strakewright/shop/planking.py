@@ -72,7 +72,8 @@ def _joinable(bench: Bench, course: Course, shape: Shape) -> Joinable:
         tails = (s0 <= lo) * settings.tail_aft + (s1 >= hi) * settings.tail_forward
         return float(np.ptp(along)) + tails + 4.0, float(np.ptp(across)) + sides + 4.0
 
-    return Joinable(_id(bench, course, 0, 1), lo, hi, x_at, blank)
+    fixed = bench.joints.get(course.number)
+    return Joinable(_id(bench, course, 0, 1), lo, hi, x_at, blank, fixed)
 
 
 def _id(bench: Bench, course: Course, piece: int, pieces: int, side: str = "P") -> str:

@@ -38,8 +38,8 @@ LEAST_TRIM = 8.0  # mm left at an end that runs nearly along the plank
 class Bench:
     """What every plank of one layer needs to know.
 
-    frames : name and x of each;  room : boards to cut from;  joints : course -> x of joints fixed beforehand;  total : thickness of the panel's planking, and how
-    much of it lies outside the described surface
+    frames : name and x of each;  room : boards to cut from;  joints : course -> x of joints fixed beforehand
+    total : thickness of the panel's planking, and how much of it lies outside the described surface
     """
 
     hull: Hull

@@ -189,9 +189,7 @@ class Prism:
         """(3, 2) y, z of keel, chine and sheer."""
         rise = self.half_breadth * np.tan(np.radians(self.deadrise_deg))
         out = self.side_height * np.tan(np.radians(self.flare_deg))
-        return np.array(
-            [[0.0, 0.0], [self.half_breadth, rise], [self.half_breadth + out, rise + self.side_height]]
-        )
+        return np.array([[0.0, 0.0], [self.half_breadth, rise], [self.half_breadth + out, rise + self.side_height]])
 
     def mesh(self, make: Make = WHOLE) -> Mesh:
         """Bottom and side."""
@@ -218,9 +216,7 @@ def box_prism(make: Make = WHOLE) -> Mesh:
     return Prism(deadrise_deg=0.0, flare_deg=0.0).mesh(make)
 
 
-def wedge_bow(
-    make: Make = WHOLE, half_angle_deg: float = 20.0, length: float = 4000.0, height: float = 600.0
-) -> Mesh:
+def wedge_bow(make: Make = WHOLE, half_angle_deg: float = 20.0, length: float = 4000.0, height: float = 600.0) -> Mesh:
     """Upright plane sides meeting the centreline plane at `half_angle_deg`: y = (length - x) tan a."""
     slope = np.tan(np.radians(half_angle_deg))
 
@@ -235,19 +231,20 @@ class RunningChine:
     """Chine straight along x at half breadth b; deadrise and side slope change along it.  mm, degrees.
 
     fold(x) = side(x) - deadrise(x) exactly (chine along x: both normals lie in the section plane); it falls
-    from 80 to its least 4 at three quarters of the length and comes back to 20 at the forward end.
+    from least + 76 aft to `least` at three quarters of the length and comes back to least + 16 forward.
     """
 
     length: float = 5600.0
     half_breadth: float = 700.0
     chine_height: float = 800.0
     side_girth: float = 600.0
+    least: float = 4.0
 
     def fold(self, x: Floats) -> Floats:
         """Degrees."""
         t = x / self.length - 0.75
         b = (144.0 - 76.0) / 0.5625
-        return np.asarray(4.0 + (256.0 - b / 4) * t**2 + b * t**3)
+        return np.asarray(self.least + (256.0 - b / 4) * t**2 + b * t**3)
 
     def deadrise(self, x: Floats) -> Floats:
         """Degrees: 8 aft to 44 forward."""
@@ -321,10 +318,7 @@ def _hull(faces: Sequence[Face], make: Make) -> Mesh:
     columns = max(round(length / cell), 3)
     u = np.linspace(0.0, 1.0, columns + 1)
     u[1:-1] += make.jitter * rng.uniform(-1, 1, columns - 1) / columns
-    pieces = [
-        _face_mesh(f, u, max(round(g / cell), 2), make.jitter, rng)
-        for f, g in zip(faces, girths, strict=True)
-    ]
+    pieces = [_face_mesh(f, u, max(round(g / cell), 2), make.jitter, rng) for f, g in zip(faces, girths, strict=True)]
     vertices, triangles = _joined([(p[0], p[1]) for p in pieces])
     if make.whole:
         mirror = vertices * np.array([1.0, -1.0, 1.0])

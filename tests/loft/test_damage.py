@@ -1,0 +1,206 @@
+"""Damaged meshes: mended and told, or refused with a cure.  Expected numbers are those of the undamaged hull."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from strakewright.arrays import Floats, Ints
+from strakewright.errors import InputError
+from strakewright.loft.creases import find_creases
+from strakewright.loft.mending import filled, stitched
+from tests import exact_hulls as exact
+from tests.loft.hulls import codes, lofted, space
+
+MAKE = exact.Make(triangles=5000)
+RNG_SEED = 3
+
+
+def chine_of(mesh: tuple[Floats, Ints], **keys: bool) -> tuple[Floats, set[str]]:
+    hull = lofted(mesh, **keys)
+    bottom, side = hull.panels
+    assert [b.name for b, _ in bottom.ring()] == ["keel", "stem", "chine", "transom"]
+    assert [b.name for b, _ in side.ring()] == ["chine", "stem", "sheer", "transom"]
+    return space(side, "chine"), codes(hull)
+
+
+def assert_straight(chine: Floats, within: float) -> None:
+    """The running chine lies at half breadth 700, height 800."""
+    assert np.abs(chine[:, 1:] - [700.0, 800.0]).max() < within
+
+
+def test_turned_triangles() -> None:
+    vertices, triangles = exact.running_chine(MAKE)
+    turned = np.random.default_rng(RNG_SEED).random(len(triangles)) < 0.4
+    chine, _ = chine_of((vertices, np.where(turned[:, None], triangles[:, ::-1], triangles)))
+    assert_straight(chine, 0.03)
+
+
+def test_noise_of_a_twentieth_is_smoothed() -> None:
+    """Noise 0.05 mm each way: the chine is better than its corners' worst."""
+    vertices, triangles = exact.running_chine(exact.Make(triangles=16000))
+    noisy = vertices + np.random.default_rng(RNG_SEED).normal(0, 0.05, vertices.shape)
+    chine, _ = chine_of((noisy, triangles))
+    assert_straight(chine, 0.2)
+
+
+def test_small_holes_are_closed() -> None:
+    vertices, triangles = exact.running_chine(MAKE)
+    keep = np.ones(len(triangles), dtype=bool)
+    keep[[300, 900, 1500]] = False
+    chine, said = chine_of((vertices, triangles[keep]))
+    assert "holes-closed" in said
+    assert_straight(chine, 0.03)
+
+
+def test_a_large_hole_is_refused() -> None:
+    vertices, triangles = exact.v_prism(MAKE)
+    away = np.linalg.norm(vertices[triangles].mean(axis=1) - [2500.0, 450.0, 160.0], axis=1) < 300.0
+    with pytest.raises(InputError, match="a hole of"):
+        lofted((vertices, triangles[~away]))
+
+
+def test_panels_meshed_one_by_one_are_stitched() -> None:
+    """Bottom and side with chine corners of their own: 61 and 83 of them on the same line."""
+    shape = exact.TwistedBottom()
+    parts = [_grid(shape.length, n, k) for n, k in ((60, 0), (82, 1))]
+    vertices = np.concatenate([v for v, _ in parts])
+    triangles = np.concatenate([parts[0][1], parts[1][1] + len(parts[0][0])])
+    hull = lofted((vertices, triangles), half=True)
+    bottom, side = hull.panels
+    assert "seams-stitched" in codes(hull)
+    assert np.abs(bottom.in_space(bottom.upper) - side.in_space(side.lower)).max() < 0.01
+    x, y, z = space(bottom, "chine").T
+    assert np.abs(z - y * (shape.t0 + shape.t1 * x)).max() < 0.03
+
+
+def _grid(length: float, columns: int, which: int) -> tuple[Floats, Ints]:
+    """Panel `which` (0 bottom, 1 side) of the twisted bottom on its own regular grid."""
+    shape, rows = exact.TwistedBottom(), 12
+    x, v = np.meshgrid(np.linspace(0, length, columns + 1), np.linspace(0, 1, rows + 1), indexing="ij")
+    rise = shape.t0 + shape.t1 * x
+    low = shape.half_breadth * rise
+    y, z = (
+        (v * shape.half_breadth, v * low)
+        if which == 0
+        else (np.full_like(v, shape.half_breadth), low + v * (shape.sheer - low))
+    )
+    corner = np.arange(x.size).reshape(x.shape)
+    a, b, c, d = (
+        corner[:-1, :-1].ravel(),
+        corner[1:, :-1].ravel(),
+        corner[:-1, 1:].ravel(),
+        corner[1:, 1:].ravel(),
+    )
+    return np.stack([x, y, z], axis=-1).reshape(-1, 3), np.concatenate([np.stack([a, b, c], 1), np.stack([b, d, c], 1)])
+
+
+def test_stitching_divides_the_edge_a_corner_lies_on() -> None:
+    """Two squares, one with an extra corner in the middle of the shared side (drawn by hand)."""
+    vertices = np.array([[0, 0, 0], [0, 0, 10], [0, -9, 5], [0, 0, 0], [0, 0, 5], [0, 0, 10], [0, 9, 5]], float)
+    triangles = np.array([[0, 1, 2], [3, 6, 4], [4, 6, 5]])
+    _, joined, count = stitched(vertices, triangles)
+    assert len(joined) == 4
+    assert count > 0
+
+
+def test_filling_leaves_the_outer_border_alone() -> None:
+    """Hexagon of six triangles with one missing at the border is no hole; with a ring round it, it is."""
+    vertices, triangles = exact.v_prism(exact.Make(triangles=4000))
+    assert filled(vertices, triangles)[1] == []
+    y = vertices[triangles, 1]
+    inner = np.flatnonzero((y.min(axis=1) > 200) & (y.max(axis=1) < 700))[5]
+    mended, spots = filled(vertices, np.delete(triangles, inner, axis=0))
+    assert len(spots) == 1
+    assert len(mended) == len(triangles)
+
+
+def test_gap_in_a_crease_is_bridged() -> None:
+    """Fold below 2 degrees over 670 mm about x = 4200: carried across on a fair line (here a straight one)."""
+    chine, said = chine_of(exact.RunningChine(least=1.2).mesh(exact.Make(triangles=16000)))
+    assert "crease-followed" in said
+    assert_straight(chine, 0.1)
+
+
+class _LostChine(exact.RunningChine):
+    """Fold 60 degrees aft, none from 0.55 of the length on."""
+
+    def fold(self, x: Floats) -> Floats:
+        return 60.0 * np.clip(1.0 - x / (0.55 * self.length), 0.0, 1.0) ** 2
+
+
+def test_chine_that_is_lost_is_refused() -> None:
+    with pytest.raises(InputError, match="is lost there"):
+        lofted(_LostChine().mesh(MAKE))
+
+
+def test_rounded_chine_is_refused_with_what_was_seen() -> None:
+    """A corner that opens to a radius of 500 mm: no line parts the panels, and several folds look like one."""
+    vertices, triangles = exact.box_prism(exact.Make(triangles=16000))
+    radius = 500.0 * np.clip(1.0 - np.abs(vertices[:, 0] - 2500.0) / 400.0, 0.0, 1.0)
+    with pytest.raises(InputError, match="crease_deg"):
+        lofted((_rounded(vertices, radius), triangles))
+
+
+def _rounded(vertices: Floats, radius: Floats) -> Floats:
+    """The square corner (900, 0) of the box rounded, girth kept."""
+    x, y, z = vertices.T
+    run = np.where(np.abs(y) > 899.999, 900.0 + z, np.abs(y))  # girth from the keel
+    arc = radius * np.pi / 2
+    begin = 900.0 - arc / 2
+    turn = np.clip((run - begin) / np.maximum(radius, 1e-9), 0.0, np.pi / 2)
+    new_y = np.minimum(run, begin) + radius * np.sin(turn)
+    new_z = radius * (1 - np.cos(turn)) + np.maximum(run - begin - arc, 0.0)
+    soft = radius > 1e-6
+    return np.stack(
+        [x, np.where(soft, np.sign(y) * new_y, y), np.where(soft, np.where(run < 1e-9, 0.0, new_z), z)], axis=1
+    )
+
+
+def test_short_noise_creases_part_nothing() -> None:
+    """One corner pushed in by 10 mm folds its neighbours past 15 degrees; the panel stays whole."""
+    vertices, triangles = exact.v_prism(exact.Make(triangles=6000, whole=False))
+    inner = np.argmin(np.linalg.norm(vertices - [2500.0, 450.0, 163.8], axis=1))
+    vertices[inner, 2] += 10.0
+    assert np.degrees(find_creases(vertices, triangles, 15.0).fold.max()) > 15.0
+    hull = lofted((vertices, triangles), half=True)
+    assert [p.name for p in hull.panels] == ["bottom", "side"]
+    assert hull.panels[0].residual > 1.0
+    assert "surface-off-mesh" in codes(hull)
+
+
+def test_specks_and_loose_pieces() -> None:
+    vertices, triangles = exact.v_prism(MAKE)
+    chip = np.array([[1000.0, 400.0, 700.0], [1040.0, 400.0, 700.0], [1000.0, 440.0, 720.0]])
+    chips = np.concatenate([chip, chip * [1.0, -1.0, 1.0]])
+    n = len(vertices)
+    mesh = (
+        np.concatenate([vertices, chips]),
+        np.concatenate([triangles, [[n, n + 1, n + 2], [n + 3, n + 4, n + 5]]]),
+    )
+    assert "loose-pieces" in chine_of(mesh)[1]
+
+
+def test_a_flat_plate_is_no_hull() -> None:
+    x, y = np.meshgrid(np.linspace(0, 3000, 20), np.linspace(-500, 500, 9), indexing="ij")
+    corner = np.arange(x.size).reshape(x.shape)
+    a, b, c, d = (s.ravel() for s in (corner[:-1, :-1], corner[1:, :-1], corner[:-1, 1:], corner[1:, 1:]))
+    mesh = (
+        np.stack([x, y, 0 * x], axis=-1).reshape(-1, 3),
+        np.concatenate([np.stack([a, b, c], 1), np.stack([b, d, c], 1)]),
+    )
+    hull = lofted(mesh)  # a raft: one level panel with a keel line, and said so by its name
+    assert [p.name for p in hull.panels] == ["side"]
+
+
+def test_too_many_panels_say_where() -> None:
+    x, s = np.meshgrid(np.linspace(0, 4000, 30), np.arange(12.0), indexing="ij")
+    y, z = 100.0 + 60.0 * (s + (s % 2)), 100.0 * s
+    corner = np.arange(x.size).reshape(x.shape)
+    a, b, c, d = (q.ravel() for q in (corner[:-1, :-1], corner[1:, :-1], corner[:-1, 1:], corner[1:, 1:]))
+    mesh = (
+        np.stack([x, y, z], axis=-1).reshape(-1, 3),
+        np.concatenate([np.stack([a, b, c], 1), np.stack([b, d, c], 1)]),
+    )
+    with pytest.raises(InputError, match="falls into 11 panels"):
+        lofted(mesh, half=True)

@@ -17,18 +17,18 @@ undecided: corners on two border circles alone fit a cone and a sphere alike.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from scipy.sparse import csr_array
 
 from strakewright.arrays import Floats, Ints
-from strakewright.geometry.meshes import dihedral_fold, edges, face_areas, face_normals
+from strakewright.geometry.meshes import face_normals
 
 _SMOOTH, _ROUGH = 0.04, 0.1  # misfit over sagitta where trust begins and ends to fall
 _LOOSE, _FIRM = 1e-4, 4e-4  # firmness where trust begins and ends to rise; needles stay below
 _TILT = 1.5  # a normal strays at most this far, in leans of the triangles about it
 _STEEPEST = 0.5  # rad; a chord that meets the surface more steeply than this is no small chord
-_WORTH = 2e-4  # mm; a smaller shortening over the whole patch is left alone
 
 
 def side_lengths(vertices: Floats, triangles: Ints) -> Floats:
@@ -51,20 +51,9 @@ def arc_lengths(vertices: Floats, triangles: Ints, smooth: Smooth | None = None)
     99.9583 100.0004
     """
     chords = side_lengths(vertices, triangles)
-    if not _worth_it(vertices, triangles):
-        return chords
     surface = smooth or smooth_surface(vertices, triangles)
     sides = [(triangles[:, i], triangles[:, j]) for i, j in ((1, 2), (2, 0), (0, 1))]
     return chords * np.column_stack([1 + _gain(vertices, surface, *side) for side in sides])
-
-
-def _worth_it(vertices: Floats, triangles: Ints) -> bool:
-    """Whether chords are short by anything to speak of: mean fold^2 / 24 over the size of the patch."""
-    net = edges(triangles)
-    fold = dihedral_fold(vertices, triangles, net)
-    share = face_areas(vertices, triangles)[net.faces[:, 0]]
-    size = np.linalg.norm(np.ptp(vertices, axis=0))
-    return bool(share @ fold**2 / 24 * size > _WORTH * share.sum())
 
 
 def _gain(vertices: Floats, surface: Smooth, start: Ints, end: Ints) -> Floats:
@@ -93,15 +82,15 @@ class Smooth:
 def smooth_surface(vertices: Floats, triangles: Ints) -> Smooth:
     """The quadrics that best fit the neighbourhood of each corner.  vertices : (n, 3), triangles : (m, 3)"""
     normals = _mean_normals(vertices, triangles)
-    one, other, first = _neighbours(triangles, len(vertices))
     across = np.eye(3)[np.abs(normals).argmin(axis=1)]
     x_axis = np.cross(normals, across)
     x_axis /= np.linalg.norm(x_axis, axis=1, keepdims=True)
-    y_axis = np.cross(normals, x_axis)
-    span = vertices[other] - vertices[one]
-    x, y, z = (np.einsum("ij,ij->i", span, axis[one]) for axis in (x_axis, y_axis, normals))
-    radius = np.sqrt(np.add.reduceat(x * x + y * y, first) / np.diff(first, append=len(one)))
-    quadric, misfit, firmness = _quadrics(np.stack([x, y, z]) / radius[one], one, first)
+    y_axis = np.asarray(np.cross(normals, x_axis), dtype=np.float64)
+    near = _Near.of(triangles, len(vertices))
+    x, y, z = near.seen(vertices, (x_axis, y_axis, normals))
+    radius = np.sqrt(near.total(x * x + y * y) / np.maximum(near.count - 1, 1))
+    scale = near.each(1 / radius)
+    quadric, misfit, firmness = _quadrics(near, x * scale, y * scale, z * scale)
     slope = quadric[:, :2]
     tilted = normals - slope[:, :1] * x_axis - slope[:, 1:] * y_axis
     sagitta = np.sqrt(quadric[:, 2] ** 2 + 2 * quadric[:, 3] ** 2 + quadric[:, 4] ** 2) / 2
@@ -120,9 +109,11 @@ def _fade(value: Floats, none: Floats | float, full: Floats | float) -> Floats:
 
 def _spread(vertices: Floats, triangles: Ints, normals: Floats) -> Floats:
     """(n,) widest angle, rad, between a corner's normal and a triangle's, over the corner's neighbourhood."""
-    facing = np.einsum("mj,mkj->mk", face_normals(vertices, triangles), normals[triangles])
-    lean, near = np.arccos(np.clip(facing, -1.0, 1.0)), np.zeros((2, len(normals)))
-    np.maximum.at(near[0], triangles, lean)
+    face, near = face_normals(vertices, triangles), np.zeros((2, len(normals)))
+    for corner in triangles.T:
+        apart = face - normals[corner]
+        half = np.sqrt(np.einsum("ij,ij->i", apart, apart)) / 2
+        np.maximum.at(near[0], corner, 2 * np.arcsin(np.minimum(half, 1.0)))
     np.maximum.at(near[1], triangles, near[0][triangles].max(axis=1, keepdims=True))
     return np.asarray(near[1], dtype=np.float64)
 
@@ -136,38 +127,63 @@ def _mean_normals(vertices: Floats, triangles: Ints) -> Floats:
     return np.where(length > 0, total / np.where(length > 0, length, 1), [0.0, 0.0, 1.0])
 
 
-def _neighbours(triangles: Ints, count: int) -> tuple[Ints, Ints, Ints]:
-    """Pairs of corners up to two sides apart, sorted by the first, and where each corner's pairs begin."""
-    start, end = triangles.ravel(), np.roll(triangles, 1, axis=1).ravel()
-    pairs = (np.concatenate([start, end]), np.concatenate([end, start]))
-    once = csr_array((np.ones(len(pairs[0]), dtype=np.float32), pairs), shape=(count, count))
-    twice = (once @ once + once).tocsr()
-    twice.sort_indices()
-    one = np.repeat(np.arange(count), np.diff(twice.indptr))
-    apart = one != twice.indices
-    one, other = one[apart], twice.indices[apart].astype(np.int64)
-    return one, other, np.searchsorted(one, np.arange(count))
+@dataclass(frozen=True, eq=False)
+class _Near:
+    """Pairs of corners up to two sides apart, sorted by the first; every corner is its own neighbour too.
+
+    other : (k,) second corner;  first : (n,) where the pairs of each corner begin;  count : (n,) how many
+    """
+
+    other: Ints
+    first: Ints
+    count: Ints
+
+    @classmethod
+    def of(cls, triangles: Ints, corners: int) -> _Near:
+        """The pairs of a mesh that uses all its corners."""
+        start, end, itself = triangles.ravel(), np.roll(triangles, 1, axis=1).ravel(), np.arange(corners)
+        pairs = (np.concatenate([start, end, itself]), np.concatenate([end, start, itself]))
+        once: Any = csr_array((np.ones(len(pairs[0]), dtype=np.float32), pairs), shape=(corners, corners))
+        twice = once @ once
+        return cls(twice.indices, twice.indptr[:-1], np.diff(twice.indptr))
+
+    def each(self, values: Floats) -> Floats:
+        """(k,) the value of each pair's first corner."""
+        return np.repeat(values, self.count)
+
+    def total(self, values: Floats) -> Floats:
+        """(n,) sum over the pairs of each corner."""
+        return np.add.reduceat(values, self.first)
+
+    def seen(self, vertices: Floats, axes: tuple[Floats, ...]) -> list[Floats]:
+        """(k,) coordinates of each pair's other corner along the axes (n, 3) of its first."""
+        columns = np.ascontiguousarray(vertices.T)
+        spans = [column[self.other] - self.each(column) for column in columns]
+        parts = ([span * self.each(way) for span, way in zip(spans, axis.T, strict=True)] for axis in axes)
+        return [a + b + c for a, b, c in parts]
 
 
-def _quadrics(pairs: Floats, one: Ints, first: Ints) -> tuple[Floats, Floats, Floats]:
+def _quadrics(near: _Near, x: Floats, y: Floats, z: Floats) -> tuple[Floats, Floats, Floats]:
     """Best z = p x + q y + r x^2/2 + s x y + t y^2/2 about each corner.
 
-    pairs : (3, k) x, y, z of each pair, in radii of the neighbourhood; near corners weigh more
+    x, y, z : (k,) of each pair, in radii of the neighbourhood; near corners weigh more
     Returns (n, 5) coefficients, (n,) misfit and (n,) firmness: how far the corners near by are from leaving the
-    quadric undecided (least eigenvalue of the scaled normal matrix).
+    quadric undecided (least eigenvalue of the scaled normal matrix, within a factor of 5 below).
     """
-    x, y, z = pairs
-    weight = 1 / (x * x + y * y + 0.05)
+    far = x * x + y * y
+    weight = np.where(far > 0, 1 / (far + 0.05), 0.0)
     terms = (x, y, x * x / 2, x * y, y * y / 2)
-    square, right = np.empty((len(first), 5, 5)), np.empty((len(first), 5))
+    square, right = np.empty((len(near.first), 5, 5)), np.empty((len(near.first), 5))
     for i, term in enumerate(terms):
-        right[:, i] = np.add.reduceat(weight * term * z, first)
+        weighed = weight * term
+        right[:, i] = near.total(weighed * z)
         for j in range(i + 1):
-            square[:, i, j] = square[:, j, i] = np.add.reduceat(weight * term * terms[j], first)
+            square[:, i, j] = square[:, j, i] = near.total(weighed * terms[j])
     scale = 1 / np.sqrt(np.maximum(np.einsum("nii->ni", square), 1e-30))
-    square *= scale[:, :, None] * scale[:, None, :]
-    firmness = np.linalg.eigvalsh(square)[:, 0]
-    found = scale * np.linalg.solve(square + 1e-9 * np.eye(5), (scale * right)[:, :, None])[:, :, 0]
-    left = z - np.sum([found[one, k] * term for k, term in enumerate(terms)], axis=0)
-    misfit = np.sqrt(np.add.reduceat(weight * left**2, first) / np.add.reduceat(weight, first))
-    return np.asarray(found), np.asarray(misfit, dtype=np.float64), np.asarray(firmness, dtype=np.float64)
+    inverse = np.linalg.inv(square * scale[:, :, None] * scale[:, None, :] + 1e-9 * np.eye(5))
+    found = scale * np.einsum("nij,nj->ni", inverse, scale * right)
+    left = z
+    for term, factor in zip(terms, found.T, strict=True):
+        left = left - term * near.each(factor)
+    misfit = np.sqrt(near.total(weight * left * left) / near.total(weight))
+    return found, misfit, 1 / np.einsum("nii->n", inverse)

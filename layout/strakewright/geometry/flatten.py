@@ -166,7 +166,7 @@ def _open_patch(triangles: Ints, net: Edges, corners: Complex) -> None:
     pieces = int(components(len(triangles), net).max()) + 1
     if pieces > 1:
         raise UnworkableError(f"{pieces} separate pieces", fix="Unroll each piece by itself")
-    loops = border_loops(triangles)
+    loops = border_loops(triangles, net)
     if not loops:
         raise UnworkableError("a closed surface has no flat shape", fix="Cut it open along a line")
     count = int(triangles.max()) + 1

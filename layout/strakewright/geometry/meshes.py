@@ -144,12 +144,13 @@ def wound_alike(triangles: Ints) -> Ints:
     return np.where(turned[:, None], triangles[:, ::-1], triangles)
 
 
-def border_loops(triangles: Ints) -> tuple[Ints, ...]:
+def border_loops(triangles: Ints, net: Edges | None = None) -> tuple[Ints, ...]:
     """Corner rings of the border, each walked with the material on its left, longest in corners first.
 
+    net : the mesh's edges, if at hand
     Raises UnworkableError where the winding disagrees or two rings touch in one corner.
     """
-    net = edges(triangles)
+    net = net or edges(triangles)
     if not net.alike.all() or net.crowded.any():
         raise UnworkableError(
             "triangles overlap or turn their backs to each other",

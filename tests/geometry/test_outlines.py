@@ -140,6 +140,15 @@ def test_notch_with_tail_and_trimmed_edges() -> None:
     assert shapely.Polygon(grown).bounds == pytest.approx((0, 1, 59, 29))
 
 
+@pytest.mark.parametrize("noise", [0.0, 1e-12, 1e-9, 1e-6])
+def test_faces_that_coincide_but_for_noise_grow_without_spikes(noise: float) -> None:
+    ring = crescent()
+    other = ring + np.random.default_rng(3).normal(0, noise, ring.shape)
+    grown = ol.grow_ring(ol.union_ring(ring, other), 60.0)
+    wanted = shapely.Polygon(ring).buffer(60.0, join_style="mitre", mitre_limit=5)
+    assert shapely.Polygon(grown).symmetric_difference(wanted).area < 1e-2 * ol.perimeter(ring)
+
+
 def test_trimming_everything_away_is_refused() -> None:
     with pytest.raises(UnworkableError, match="falls apart"):
         ol.grow_ring(box(0, 0, 100, 4), -3.0)

@@ -123,13 +123,13 @@ def grow_ring(ring: Floats, distances: Floats | float) -> Floats:
     >>> grow_ring(square, np.array([0.0, 1.0, 0.0, 2.0])).tolist()
     [[-2.0, 0.0], [5.0, 0.0], [5.0, 3.0], [-2.0, 3.0]]
     """
-    ring, distance = _without_repeats(ring, np.broadcast_to(np.asarray(distances, dtype=float), len(ring)))
+    ring, distance = _without_specks(ring, np.broadcast_to(np.asarray(distances, dtype=float), len(ring)))
     steps = _steps(ring)
     ways = steps / np.linalg.norm(steps, axis=1, keepdims=True)
     corners = _mitres(ring, ways, distance)
     moved = np.concatenate(corners)
     if _keeps_its_way(corners, ways) and is_simple(moved) and signed_area(moved) > 0:
-        return _without_repeats(moved, np.zeros(len(moved)))[0]
+        return np.asarray(moved[np.linalg.norm(_steps(moved), axis=1) > 1e-9])
     return _grow_by_strips(ring, ways, distance, corners)
 
 
@@ -140,7 +140,7 @@ def thin_ring(ring: Floats, tol: float = 0.05, longest: float = 50.0) -> Floats:
     returns (m, 2), counter-clockwise, beginning at the first point; corners stay where they are, no segment
     under 0.01 mm.  Where thinning would make the ring cross itself the tolerance is tightened.
     """
-    whole = _without_specks(as_ccw(ring))
+    whole, _ = _without_specks(as_ccw(ring), np.zeros(len(ring)))
     for eased in (tol, tol / 8, tol / 64):
         thinned = _thin_closed(whole, eased, longest)
         if is_simple(thinned):
@@ -189,11 +189,6 @@ def _run_with(line: shapely.LineString, piece: Floats) -> tuple[float, Floats]:
     if start <= after:
         return start, piece
     return line.project(shapely.Point(piece[-1])), piece[::-1]
-
-
-def _without_repeats(ring: Floats, values: Floats) -> tuple[Floats, Floats]:
-    keep = np.linalg.norm(_steps(ring), axis=1) > 1e-9
-    return ring[keep], values[keep]
 
 
 def _mitres(ring: Floats, ways: Floats, distance: Floats) -> list[Floats]:
@@ -256,17 +251,27 @@ def _kite(point: Floats, end: Floats, corner: Floats, start: Floats) -> shapely.
     return shapely.Polygon(np.concatenate([[point], [end], corner, [start]]))
 
 
-def _without_specks(ring: Floats) -> Floats:
-    """Drop points so that no segment is under 0.01 mm; of a close pair the sharper corner stays."""
+def _without_specks(ring: Floats, values: Floats) -> tuple[Floats, Floats]:
+    """Drop points until no segment is under 0.01 mm; of a close pair the sharper corner stays, and the first
+    point always.  values : (n,) one for the segment after each point; the value of a speck is lost.
+
+    A speck's direction is noise: moved square to itself it would stick out as a spike.
+    """
     while len(ring) > 3:
         short = np.flatnonzero(np.linalg.norm(_steps(ring), axis=1) < _SHORTEST)
         if not len(short):
             break
-        first, second = int(short[0]), int((short[0] + 1) % len(ring))
-        turns = np.abs(_turns(ring))
-        drop = first if first and turns[first] < turns[second] else second
-        ring = np.delete(ring, drop or first, axis=0)
-    return ring
+        turns, keep, values = np.abs(_turns(ring)), np.ones(len(ring), dtype=np.bool_), values.copy()
+        for here in short.tolist():
+            there = (here + 1) % len(ring)
+            if not (keep[here] and keep[there]):
+                continue
+            drop = here if there == 0 or (here and turns[here] < turns[there]) else there
+            if drop == there:
+                values[here] = values[there]
+            keep[drop] = False
+        ring, values = ring[keep], values[keep]
+    return ring, values
 
 
 def _thin_closed(ring: Floats, tol: float, longest: float) -> Floats:

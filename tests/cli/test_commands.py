@@ -66,6 +66,19 @@ def test_nest_places_anybodys_parts(folder: Path, boards: str, capfd: pytest.Cap
     assert (placed["part"], placed["flip"]) == ("S1", False)
 
 
+def test_unroll_lays_the_starter_flat(folder: Path, capfd: pytest.CaptureFixture[str]) -> None:
+    """The starter's hull has two panels, both exactly developable: no strain beyond the mesh's own coarseness."""
+    out = folder / "flat"
+    assert run(["unroll", str(folder / "hull.ply"), "--out", str(out), "--json"]) == 0
+    said, err = capfd.readouterr()
+    assert err == ""
+    assert all(check["holds"] for check in json.loads(said)["checks"])
+    panels = json.loads((out / "flat.json").read_text())["panels"]
+    assert len(panels) == 2
+    assert max(panel["strain_max"] for panel in panels) < 1e-3
+    assert (out / "flat.dxf").is_file()
+
+
 def test_a_result_that_is_not_as_asked_has_status_1(folder: Path, capfd: pytest.CaptureFixture[str]) -> None:
     """Two parts, wood for one: all files are written, the finding says what is missing."""
     parts = json.loads(json.dumps(PARTS_JSON))

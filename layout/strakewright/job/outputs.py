@@ -18,7 +18,7 @@ from strakewright.job.inputs import load
 from strakewright.lumber import Board
 from strakewright.parts import Part
 from strakewright.plan import Plan
-from strakewright.proof.readback import read_back
+from strakewright.proof.readback import compare, read_sheet, taped
 from strakewright.write.bodies import bodies_of
 from strakewright.write.folder import fresh_folder, may_replace
 from strakewright.write.glb import write_glb
@@ -35,7 +35,7 @@ from strakewright.write.records import (
     times_document,
     write_json,
 )
-from strakewright.write.sheets import Sheet, Title, sheets_of, write_sheets
+from strakewright.write.sheets import Sheet, Title, sheets_of, tape_checks, write_sheets
 from strakewright.write.view import write_view
 
 BOARD_FOOT = 144 * 25.4**3  # mm3: 144 cubic inches, rough
@@ -126,7 +126,13 @@ def _sheets_proved(
     (folder / "sheets").mkdir()
     files = write_sheets(folder / "sheets", sheets, title, done.rules, _labels(done))
     by_key = {(s.board.id, s.leaf): files[s.name] for s in sheets}
-    return read_back(by_key, done.parts, done.plan)
+    lines = {key: read_sheet(path) for key, path in by_key.items()}
+    checks, findings = compare(lines, done.parts, done.plan)
+    tapes = [
+        taped(s.name, lines[s.board.id, s.leaf], [(t.name, t.start, t.end, t.distance) for t in tape_checks(s)])
+        for s in sheets
+    ]
+    return (*checks, *(c for row in tapes for c in row)), findings
 
 
 def _labels(done: Build) -> dict[str, Label]:

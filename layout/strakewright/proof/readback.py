@@ -8,7 +8,7 @@ Reads with an independent reader and lays parts by its own arithmetic: nothing o
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -22,6 +22,7 @@ from strakewright.errors import Check, Finding, at_most
 from strakewright.parts import Part
 from strakewright.plan import Placement, Plan
 
+TAPE_LIMIT = 0.01
 POINT_LIMIT = 0.002  # mm
 AREA_SHARE, AREA_PER_MM = 1e-6, 0.001  # of the area; mm2 per mm of perimeter
 SQUARE, SQUARE_LIMIT = 100.0, 0.001  # mm
@@ -54,6 +55,13 @@ def read_back(
     sheets : (board, leaf) -> file
     returns checks (points, areas, parts once each, files sound) and a blocking finding for every difference
     """
+    return compare({key: read_sheet(path) for key, path in sheets.items()}, parts, plan)
+
+
+def compare(
+    sheets: Mapping[tuple[str, int | None], SheetLines], parts: Sequence[Part], plan: Plan
+) -> tuple[tuple[Check, ...], tuple[Finding, ...]]:
+    """The same for sheets already read."""
     by_id = {part.id: part for part in parts}
     wanted: dict[tuple[str, int | None], list[Placement]] = {key: [] for key in sheets}
     for placement in plan.placements:
@@ -93,6 +101,22 @@ def read_sheet(path: Path) -> SheetLines:
     return SheetLines(tuple(cuts), tuple(faults))
 
 
+def taped(sheet: str, lines: SheetLines, tapes: Iterable[tuple[str, Floats, Floats, float]]) -> tuple[Check, ...]:
+    """The tape checks printed on a sheet, measured again between the corners of its file.
+
+    tapes : name, start and end (2,) mm, distance printed;  a start with x = 0 is the butt
+    """
+    corners = np.concatenate([*lines.cuts, np.full((1, 2), np.inf)])
+    found = []
+    for name, start, end, printed in tapes:
+        far = corners[np.argmin(np.linalg.norm(corners - end, axis=1))]
+        near = corners[np.argmin(np.linalg.norm(corners - start, axis=1))]
+        measured = float(far[0] if start[0] == 0.0 and start[1] == end[1] else np.hypot(*(far - near)))
+        holds = abs(measured - printed) <= TAPE_LIMIT
+        found.append(Check(f"sheet {sheet}, tape {name}", measured, printed, "mm", holds))
+    return tuple(found)
+
+
 def _is_plain(entity: Any) -> bool:
     return bool(entity.closed) and not entity.has_arc
 
@@ -110,9 +134,11 @@ def _is_check_square(ring: Floats) -> bool:
     return bool(off <= 2 * SQUARE_LIMIT)
 
 
-def _compare(key: tuple[str, int | None], path: Path | None, laid: list[tuple[Part, Placement]], tally: _Tally) -> None:
+def _compare(
+    key: tuple[str, int | None], read: SheetLines | None, laid: list[tuple[Part, Placement]], tally: _Tally
+) -> None:
     sheet = f"{key[0]} leaf {key[1]}" if key[1] is not None else key[0]
-    lines = SheetLines((), ("was not written",)) if path is None else read_sheet(path)
+    lines = SheetLines((), ("was not written",)) if read is None else read
     for fault in lines.faults:
         tally.faults += 1
         tally.findings.append(_finding("sheet-unsound", sheet, f"the sheet {fault}"))

@@ -123,6 +123,11 @@ def plank_of(bench: Bench, blank: Blank, blanks: list[Blank]) -> Plank:
         for e, f, w, s, x in zip(edged, flats, ways, shifts, lean, strict=True)
         if e.meets in TRIMMED
     ]
+    marks += [
+        _slope_mark(e, f, np.abs(x)[:, None] * w)
+        for e, f, w, x in zip(edged, flats, ways, lean, strict=True)
+        if e.meets == "scarf"
+    ]
     fit = judge(measure(bench.lined.skin, shape), settings.thickness, _fold_out(shape), bench.limits)
     return Plank(
         id=blank.id,
@@ -146,6 +151,13 @@ def plank_of(bench: Bench, blank: Blank, blanks: list[Blank]) -> Plank:
         extra=_extra(blank, shape),
         **rings,
     )
+
+
+def _slope_mark(e: _Edged, flat: Floats, reach: Floats) -> Mark:
+    """The ground that a scarf's slope covers, named by the face it is cut into."""
+    near, far = flat - reach, flat + reach
+    face = "outside" if e.cut.bevel[0] < 0 else "inside"
+    return Mark("joint", f"scarf, taper {face}", np.stack([near[0], near[-1], far[-1], far[0]]))
 
 
 def _fold_out(shape: Shape) -> float:

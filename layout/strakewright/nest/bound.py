@@ -133,5 +133,3 @@ def bound(parts: Sequence[Part], boards: Sequence[Board], rules: Rules, seconds:
     )
     proven = getattr(found, "mip_dual_bound", None)
     return None if proven is None or not np.isfinite(proven) or found.status == 2 else float(proven)
-
-

@@ -21,7 +21,7 @@ from strakewright.nest.explain import explained
 from strakewright.nest.figures import figure_for, figures
 from strakewright.nest.islands import ISLANDS, Crew, compared, crew
 from strakewright.nest.job import Shed, make_ready, placement
-from strakewright.nest.search import Island, Stand, first_plan
+from strakewright.nest.search import Island, Stand, first_plan, shares
 from strakewright.parts import Part
 from strakewright.plan import Plan
 
@@ -120,9 +120,7 @@ def look(
     shed: Shed, search: Search, progress: Progress, clock: tuple[float, Watch], root: np.random.SeedSequence
 ) -> None:
     """Rounds until time, rounds or patience end.  clock : when it began, whom to tell."""
-    islands = [
-        Island(progress.best, progress.best, np.random.default_rng(s)) for s in root.spawn(ISLANDS)
-    ]
+    islands = [Island(progress.best, progress.best, np.random.default_rng(s), price) for s in root.spawn(ISLANDS)]
     with crew(shed, workers_for(shed, search)) as work:
         while (share := done(search, progress, clock[0])) < 1.0:
             islands = one_round(shed, search, progress, (work, clock[0], share), islands)
@@ -159,9 +157,7 @@ def one_round(
 def finished(shed: Shed, search: Search, progress: Progress) -> Plan:
     """The plan as a noun, with all figures on true outlines."""
     best = progress.best
-    puts = tuple(
-        placement(shed, board, load.side, laid) for board, load in best.loads.items() for laid in load.laid
-    )
+    puts = tuple(placement(shed, board, laid) for board, load in best.loads.items() for laid in load)
     f = figures(shed.parts, shed.boards, shed.rules, puts)
     reached, limit = figure_for(shed.rules.objective, f), progress.bound
     complete = not best.left and limit is not None and reached is not None and limit > 0

@@ -13,7 +13,8 @@ from shapely.geometry import Polygon
 
 from strakewright.arrays import Floats
 from strakewright.lumber import Rules
-from strakewright.nest.filling import heights, pool_of, start
+from strakewright.nest.choosing import heights, pool_of
+from strakewright.nest.filling import lies_free, start
 from strakewright.nest.job import Shed
 from strakewright.nest.racks import Slab
 
@@ -38,9 +39,15 @@ def fits(shed: Shed, part: int, slab: Slab) -> bool:
     pool = pool_of(shed.ways, [part], slab)
     if not len(pool.way):
         return False
-    last = len(slab.floor) - int(shed.ways.columns[pool.way].min())
-    at = np.repeat(np.arange(last + 1)[:, None], len(pool.way), axis=1)
-    return bool(heights(start(slab), shed.ways, pool, at)[1].any())
+    last = len(slab.floor) - shed.ways.columns[pool.way]
+    at = np.minimum(np.arange(int(last.max()) + 1)[:, None], last)
+    empty = start(slab)
+    y = heights(empty, shed.ways, pool, at, 0)
+    return any(
+        lies_free(empty, shed.ways.ways[int(way)], int(at[e, k]), float(y[e, k]), 0)
+        for e in range(len(at))
+        for k, way in enumerate(pool.way)
+    )
 
 
 def explained(shed: Shed, left: Sequence[int]) -> dict[str, str]:
@@ -56,7 +63,7 @@ def _why(shed: Shed, number: int) -> str:
         return f"no board is {part.species} of {part.thickness:g} mm or more ({_of(len(shed.boards))} looked at)"
     limit = shed.rules.max_skew_deg if part.max_skew_deg is None else part.max_skew_deg
     width, length = needed(part.outline, shed.rules, limit)
-    hosts = sum(1 for b in allowed if (s := shed.slabs[b]) is not None and fits(shed, number, s[0]))
+    hosts = sum(1 for b in allowed if (s := shed.slabs[b]) is not None and fits(shed, number, s))
     ask = f"needs {np.ceil(width):.0f} mm clear over {np.ceil(length):.0f} mm"
     if hosts:
         return f"fits {hosts} of {_of(len(allowed))} alone, but they are full: {ask}"

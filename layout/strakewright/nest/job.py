@@ -1,22 +1,23 @@
 """A nesting job made ready: ways of the parts, boards as slabs, who may go where, what a board costs.
 
 shed       everything that does not change while searching
-load       the pieces lying on one board, and the end it is seen from
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 from shapely.geometry import Polygon
 
 from strakewright.arrays import Bools, Floats
 from strakewright.lumber import Board, Rules
-from strakewright.nest.filling import Laid
-from strakewright.nest.racks import Slab, columns_of, slabs
-from strakewright.nest.ways import Ways, all_ways, turns
+from strakewright.nest.filling import Laid, way_of
+from strakewright.nest.lanes import Gauge, gauge
+from strakewright.nest.racks import Grid, Slab, columns_of, slab_of
+from strakewright.nest.ways import Ways, all_ways
 from strakewright.parts import Part
 from strakewright.plan import Placement
 
@@ -24,30 +25,28 @@ THIN = 1e-6
 """mm a part may be thicker than a board and still count as equal (rounding of inches)."""
 
 
-@dataclass(frozen=True)
-class Load:
-    """side : 0 or 1, index of the slab;  laid : pieces in the order they were laid."""
-
-    side: int
-    laid: tuple[Laid, ...]
+Load: TypeAlias = tuple[Laid, ...]
+"""The pieces lying on one board, in the order they were laid."""
 
 
 @dataclass(frozen=True, eq=False)
 class Shed:
     """may : (parts, boards) species and thickness agree;  area : (parts,) mm2 grown;  hard : (parts,) 0..1, how
-    awkward a part is;  room : (boards,) mm2;  worth : (boards,) cost of opening a board for the objective."""
+    awkward a part is;  room : (boards,) mm2;  worth : (boards,) cost of opening a board for the objective;  least_rate : least cost of 1 mm2 of part."""
 
     parts: tuple[Part, ...]
     boards: tuple[Board, ...]
     rules: Rules
     ways: Ways
-    slabs: tuple[tuple[Slab, Slab] | None, ...]
+    slabs: tuple[Slab | None, ...]
     stride: int
     may: Bools
     area: Floats
     hard: Floats
     room: Floats
     worth: Floats
+    least_rate: float
+    gauge: Gauge
 
 
 def may_lie(parts: Sequence[Part], boards: Sequence[Board]) -> Bools:
@@ -80,9 +79,11 @@ def make_ready(parts: Sequence[Part], boards: Sequence[Board], rules: Rules) -> 
     """Everything the search needs."""
     step = step_for(parts, boards)
     stride = columns_of(boards, step)
-    ways = all_ways(parts, rules.spacing, step, [turns(p, (0.0,), rules.max_skew_deg) for p in parts])
-    racked = tuple(slabs(i, b, rules, step, stride) for i, b in enumerate(boards))
-    room = np.array([0.0 if s is None else float((s[0].roof - s[0].floor).sum() * step) for s in racked])
+    ways = all_ways(parts, rules.spacing, step, rules.max_skew_deg)
+    grid = Grid(step, stride, ways.narrow)
+    racked = tuple(slab_of(i, b, rules, grid) for i, b in enumerate(boards))
+    room = np.array([0.0 if s is None else usable_area(s, step) for s in racked])
+    worth = worths(boards, rules.objective)
     first = np.array([int(w[0]) for w in ways.of], dtype=np.int64)
     length, height = ways.columns[first].astype(float), ways.height[first]
     hard = 0.7 * length / max(length.max(initial=1.0), 1.0) + 0.3 * height / max(height.max(initial=1.0), 1.0)
@@ -97,34 +98,41 @@ def make_ready(parts: Sequence[Part], boards: Sequence[Board], rules: Rules) -> 
         ways.area[first],
         hard,
         room,
-        worths(boards, rules.objective),
+        worth,
+        float((worth / np.maximum(room, 1e-9)).min(initial=np.inf)) if rules.objective != "net" else 0.9e-6,
+        gauge(ways),
     )
+
+
+def usable_area(slab: Slab, step: float) -> float:
+    """mm2 between the edges of a slab."""
+    return float((slab.span - slab.floor[1] - slab.floor[0]).sum() * step)
 
 
 def cost(shed: Shed, board: int, load: Load) -> float:
     """What a board costs with these pieces on it (net: without end offcuts worth keeping)."""
-    if not load.laid:
+    slab = shed.slabs[board]
+    if not load or slab is None:
         return 0.0
     if shed.rules.objective != "net" or shed.rules.min_offcut <= 0:
         return float(shed.worth[board])
-    both = shed.slabs[board]
-    assert both is not None
-    n, step = len(both[0].floor), shed.ways.step
-    first = min(p.at for p in load.laid)
-    end = max(p.at + int(shed.ways.columns[p.way]) for p in load.laid)
+    n, step = len(slab.floor[0]), shed.ways.step
+    runs = [(p.at, p.at + len(way_of(shed.ways, p).top), p.side) for p in load]
+    first = min(n - b if side else a for a, b, side in runs)
+    end = max(n - a if side else b for a, b, side in runs)
     free = [r * step for r in (first, n - end) if r * step >= shed.rules.min_offcut + step]
     return float(shed.worth[board] * (1.0 - sum(free) / (n * step)))
 
 
-def placement(shed: Shed, board: int, side: int, laid: Laid) -> Placement:
+def placement(shed: Shed, board: int, laid: Laid) -> Placement:
     """Where a laid piece lies in the board's own axes."""
-    both = shed.slabs[board]
-    assert both is not None
-    slab, way = both[side], shed.ways.ways[laid.way]
-    x = slab.corner[0] + laid.at * shed.ways.step + way.origin[0]
+    slab = shed.slabs[board]
+    assert slab is not None
+    way = way_of(shed.ways, laid)
+    x = slab.corner + laid.at * shed.ways.step + way.origin[0]
     y = laid.y + way.origin[1]
     turn = way.turn_deg
-    if slab.half_round:
-        x, y, turn = slab.pivot[0] - x, slab.pivot[1] - y, turn + 180.0
+    if laid.side:
+        x, y, turn = slab.reach - x, slab.span - y, turn + 180.0
     part, name = shed.parts[way.part].id, shed.boards[board].id
     return Placement(part, name, float(x), float(y), float((turn + 180.0) % 360.0 - 180.0), way.flip)

@@ -1,13 +1,12 @@
 """Boards as columns across the grain, ready to be filled.
 
-slab       one board seen from one end: per column the free height between its edges
+slab       one board: per column its lower and upper edge
+view       0: the board as it lies;  1: turned half round
 room       usable height of a column after edge margin
 block out  a defect as upright boxes over runs of columns (knots, checks), grown by the defect margin
-ladder     least (or greatest) value over 1, 2, 4, 8 ... columns from each column on, so that the height over any run
-           of columns costs one look
 
-A board is seen from both ends (turned half round), so that filling from the lower edge also fills from the upper.
-Every rounding is to the safe side.  Method: derived; ladder = sparse table for range minima (textbook).
+A board is also held turned half round, so that hanging a piece from the upper edge is laying it on the lower.
+Every rounding is to the safe side.  Method: derived.
 """
 
 from __future__ import annotations
@@ -26,38 +25,26 @@ from strakewright.arrays import Floats
 from strakewright.lumber import Board, Rules
 from strakewright.nest.ways import ROUND, crossings, profile
 
-BOX = 6
+BOX = 32
 """Columns one box of a defect covers at most."""
 
 
 @dataclass(frozen=True, eq=False)
 class Slab:
-    """One board from one end.  floor, roof : (n,) mm;  boxes : (j, 4) first column, end column, low, high;
-    corner : x of column 0, 0;  half_round : seen from the other end: board x, y = pivot - slab x, y."""
+    """One board; every pair holds the board as it lies and turned half round.
+
+    floor : (n,) mm;  boxes : (j, 4) first column, end column, low, high;  spots : first and end column of each defect
+    corner : board x of column 0;  reach : x + x' of the two views;  span : y + y', so roof = span - other floor
+    """
 
     board: int
-    floor: Floats
-    roof: Floats
-    boxes: Floats
-    corner: tuple[float, float]
-    half_round: bool
-    pivot: tuple[float, float]
-    ladder: Floats
-    sum_roof: Floats
-    area: float
-
-
-def climb(values: Floats, stride: int, greatest: bool) -> Floats:
-    """The ladder of `values`, flattened: entry level * stride + i = extreme of values[i : i + 2**level]."""
-    pick = np.maximum if greatest else np.minimum
-    n = len(values)
-    table = np.empty((max(1, n.bit_length()), stride))
-    table[0, :n] = values
-    for k in range(1, len(table)):
-        half, width = 1 << (k - 1), n - (1 << k) + 1
-        if width > 0:
-            pick(table[k - 1, :width], table[k - 1, half : half + width], out=table[k, :width])
-    return table.ravel()
+    floor: tuple[Floats, Floats]
+    boxes: tuple[Floats, Floats]
+    spots: tuple[tuple[tuple[int, int], ...], tuple[tuple[int, int], ...]]
+    corner: float
+    reach: float
+    span: float
+    stride: int
 
 
 def usable(board: Board, rules: Rules) -> Polygon:
@@ -105,52 +92,57 @@ def edges(region: Polygon, step: float) -> tuple[Floats, Floats, float]:
     return floor, roof, start
 
 
-def slabs(number: int, board: Board, rules: Rules, step: float, stride: int) -> tuple[Slab, Slab] | None:
-    """The board seen from both ends; None when nothing is left inside its margins."""
+@dataclass(frozen=True)
+class Grid:
+    """step : column length, mm;  stride : columns of the longest board;  narrow : mm that no part can pass through."""
+
+    step: float
+    stride: int
+    narrow: float
+
+
+def slab_of(number: int, board: Board, rules: Rules, grid: Grid) -> Slab | None:
+    """A board made ready; None when nothing is left inside its margins."""
     region = usable(board, rules)
     if region.is_empty:
         return None
-    x0, y0, x1, y1 = region.bounds
-    both = []
-    for half_round in (False, True):
-        m = [-1, 0, 0, -1, x0 + x1, y0 + y1] if half_round else [1, 0, 0, 1, 0, 0]
-        seen = affine_transform(region, m)
-        holes = [np.asarray(affine_transform(Polygon(d.outline), m).exterior.coords)[:-1] for d in board.defects]
-        floor, roof, start = edges(seen, step)
-        if not len(floor):
-            return None
-        boxes = [b for hole in holes for b in blocked(hole, rules, start, step)]
-        both.append(_slab(number, board, (floor, roof, start), boxes, (half_round, (x0 + x1, y0 + y1)), stride))
-    return both[0], both[1]
-
-
-def _slab(
-    number: int,
-    board: Board,
-    columns: tuple[Floats, Floats, float],
-    boxes: Sequence[tuple[int, int, float, float]],
-    view: tuple[bool, tuple[float, float]],
-    stride: int,
-) -> Slab:
-    """One view of a board with its tables."""
-    floor, roof, start = columns
-    shut = ~(floor < roof) | ~np.isfinite(floor) | ~np.isfinite(roof)
-    top = float(roof[~shut].max(initial=0.0))
-    floor, roof = np.where(shut, top, floor), np.where(shut, top, roof)
+    floor, roof, start = edges(region, grid.step)
     n = len(floor)
-    inside = [(max(a, 0), min(b, n), lo, hi) for a, b, lo, hi in boxes if b > 0 and a < n]
-    inside = [(a, b, lo, hi) for a, b, lo, hi in inside if hi > floor[a:b].min() and lo < roof[a:b].max()]
+    if not n:
+        return None
+    span = region.bounds[1] + region.bounds[3]
+    shut = ~(floor < roof) | ~np.isfinite(floor) | ~np.isfinite(roof)
+    floor, roof = np.where(shut, span / 2, floor), np.where(shut, span / 2, roof)
+    holes = [blocked(d.outline, rules, start, grid.step) for d in board.defects]
+    boxes = [(max(a, 0), min(b, n), lo, hi) for hole in holes for a, b, lo, hi in hole if b > 0 and a < n]
+    boxes = [(a, b, lo, hi) for a, b, lo, hi in boxes if hi > floor[a:b].min() and lo < roof[a:b].max()]
+    spots = [(max(h[0][0], 0), min(h[-1][1], n)) for h in holes]
+    spots = [(a, b) for a, b in spots if a < b]
+    boxes = [box for box in boxes if not _absorbed(box, floor, roof, grid.narrow)]
+    here = np.array(boxes, dtype=np.float64).reshape(-1, 4)
+    there = np.column_stack([n - here[:, 1], n - here[:, 0], span - here[:, 3], span - here[:, 2]])
     return Slab(
         number,
-        floor,
-        roof,
-        np.array(inside, dtype=np.float64).reshape(-1, 4),
-        (start, 0.0),
-        *view,
-        climb(roof, stride, greatest=False),
-        np.concatenate([[0.0], np.cumsum(roof)]),
-        float(Polygon(board.outline).area),
+        (floor, span - roof[::-1]),
+        (here, there),
+        (tuple(spots), tuple((n - b, n - a) for a, b in spots)),
+        start,
+        2 * start + n * grid.step,
+        span,
+        grid.stride,
     )
+
+
+def _absorbed(box: tuple[int, int, float, float], floor: Floats, roof: Floats, narrow: float) -> bool:
+    """Take a box that leaves no way past on one side into the edge there; True when it needs no more looking at."""
+    a, b, low, high = box
+    if low - floor[a:b].min() < narrow:
+        floor[a:b] = np.minimum(np.maximum(floor[a:b], high), np.maximum(roof[a:b], floor[a:b]))
+        return True
+    if roof[a:b].max() - high < narrow:
+        roof[a:b] = np.maximum(np.minimum(roof[a:b], low), floor[a:b])
+        return True
+    return False
 
 
 def columns_of(boards: Sequence[Board], step: float) -> int:

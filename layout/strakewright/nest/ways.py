@@ -2,6 +2,8 @@
 
 way        a part with one turn (0 or 180 degrees, give or take a skew) and one face up
 column     a strip of the board one `step` long; a way is two rows of numbers, bottom and top, per column
+ladder     least (or greatest) value over 1, 2, 4, 8 ... columns from each column on, so that the height over any run
+           of columns costs two looks (a sparse table for range minima, textbook)
 block      columns taken together when the edge is as good as straight over them: 1, 2, 4, 8 ... columns
 overhang   columns at an end of a way under which another piece may be tucked
 
@@ -16,7 +18,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import shapely
 from shapely.affinity import affine_transform
 from shapely.geometry import Polygon
 
@@ -26,11 +27,15 @@ from strakewright.parts import Part
 ROUND = 16
 """Segments in a quarter circle of a grown outline: 0.12 % of the radius is lost, 0.005 mm at spacing 8."""
 
+LEVEL = 0.3
+"""mm of height given away where columns are taken together."""
+
 
 @dataclass(frozen=True, eq=False)
 class Way:
     """One way of laying a part.  bottom, top : (m,) mm, least bottom 0;  part's (0, 0) lies at `origin` from the
-    start of column 0 and height 0;  left, right : overhanging columns at the two ends."""
+    start of column 0 and height 0;  left, right : overhanging columns at the two ends;  shoulders : sloping columns of the
+    top at the two ends."""
 
     part: int
     turn_deg: float
@@ -40,6 +45,7 @@ class Way:
     origin: tuple[float, float]
     left: int
     right: int
+    shoulders: tuple[int, int]
 
 
 @dataclass(frozen=True, eq=False)
@@ -54,25 +60,48 @@ class Ragged:
 
 @dataclass(frozen=True, eq=False)
 class Ways:
-    """All ways of all parts as flat tables.  of : the ways of each part;  bottom, top : the columns of all ways laid
-    end to end, each way's beginning at `start`;  low, high : blocks of bottom and of minus top."""
+    """All ways of all parts as flat tables.  of : the ways of each part;  bottoms, tops : ladders over the columns
+    of all ways laid end to end, each way's beginning at `start`, levels `stride` apart;  low : blocks of the bottoms;
+    shoulder, corner : (2, ways) sloping columns of the top at both ends, and height times columns missing there;
+     thick, girth : mean and greatest
+    top less bottom, mm;  narrow : height of
+    the lowest way."""
 
     step: float
+    narrow: float
     ways: tuple[Way, ...]
     of: tuple[Ints, ...]
     part: Ints
     columns: Ints
+    thick: Floats
+    girth: Floats
     start: Ints
-    bottom: Floats
-    top: Floats
+    stride: int
+    bottoms: Floats
+    tops: Floats
     area: Floats
     height: Floats
     sum_bottom: Floats
     sum_top: Floats
     left: Ints
     right: Ints
+    shoulder: Ints
+    corner: Floats
     low: Ragged
-    high: Ragged
+    shapes: tuple[Polygon, ...]
+    limit_deg: Floats
+    skewed: dict[tuple[int, float], Way]
+
+
+def skew(ways: Ways, way: int, deg: float) -> Way:
+    """A way turned by `deg` more; worked out when first asked for."""
+    if not deg:
+        return ways.ways[way]
+    if (way, deg) not in ways.skewed:
+        base = ways.ways[way]
+        turn = base.turn_deg + deg
+        ways.skewed[way, deg] = lay(base.part, ways.shapes[base.part], ways.step, turn, base.flip)
+    return ways.skewed[way, deg]
 
 
 def grown(outline: Floats, by: float) -> Polygon:
@@ -131,12 +160,20 @@ def overhang(rise: Floats, step: float) -> int:
     return int(np.argmin(np.append(steep, False)))
 
 
+def corners(way: Way) -> tuple[float, float]:
+    """Height times columns missing over the two shoulders of a way: wood that is lost against a wall."""
+    a, b = way.shoulders
+    top = way.top
+    return float((top.max() - top[:a]).sum()), float((top.max() - top[len(top) - b :]).sum())
+
+
 def lay(part: int, shape: Polygon, step: float, turn_deg: float, flip: bool) -> Way:
     """One way: the grown `shape` of part number `part`, turned and flipped."""
     bottom, top, start = profile(turned(shape, turn_deg, flip), step)
     base = float(bottom.min())
     ends = overhang(bottom, step), overhang(bottom[::-1], step)
-    return Way(part, turn_deg, flip, bottom - base, top - base, (-start, -base), *ends)
+    shoulders = overhang(-top, step), overhang(-top[::-1], step)
+    return Way(part, turn_deg, flip, bottom - base, top - base, (-start, -base), *ends, shoulders)
 
 
 def same(a: Way, b: Way) -> bool:
@@ -175,43 +212,65 @@ def ragged(rises: Sequence[Floats], slack: float) -> Ragged:
     return Ragged(at, level, np.array([a for p in parts for a in p[2]], dtype=np.float64), first)
 
 
-def turns(part: Part, skews: Sequence[float], limit_deg: float) -> list[tuple[float, bool]]:
-    """(turn, flip) of every way to try for a part: 0 and 180 degrees, each with every skew within its limit."""
-    limit = limit_deg if part.max_skew_deg is None else part.max_skew_deg
-    angles = [base + s for s in skews if abs(s) <= limit + 1e-9 for base in (0.0, 180.0)]
-    return [(a, flip) for flip in ((False, True) if part.may_flip else (False,)) for a in angles]
+def climb(values: Floats, stride: int, greatest: bool) -> Floats:
+    """The ladder of `values`, flattened: entry level * stride + i = extreme of values[i : i + 2**level]."""
+    pick = np.maximum if greatest else np.minimum
+    n = len(values)
+    table = np.zeros((max(1, n.bit_length()), stride))
+    table[0, :n] = values
+    for k in range(1, len(table)):
+        half, width = 1 << (k - 1), n - (1 << k) + 1
+        if width > 0:
+            pick(table[k - 1, :width], table[k - 1, half : half + width], out=table[k, :width])
+    return table.ravel()
 
 
-def all_ways(parts: Sequence[Part], spacing: float, step: float, angles: Sequence[list[tuple[float, bool]]]) -> Ways:
-    """Lay every part in all its `angles`; ways that look the same are kept once.  step, spacing : mm."""
+def turns(part: Part) -> list[tuple[float, bool]]:
+    """(turn, flip) of every way to try for a part: 0 and 180 degrees, each also turned over if it may be."""
+    return [(a, flip) for flip in ((False, True) if part.may_flip else (False,)) for a in (0.0, 180.0)]
+
+
+def all_ways(parts: Sequence[Part], spacing: float, step: float, limit_deg: float) -> Ways:
+    """Lay every part every way round; ways that look the same are kept once.
+
+    step, spacing : mm;  limit_deg : skew allowed to parts without a limit of their own
+    """
+    shapes = tuple(grown(p.outline, spacing / 2) for p in parts)
     ways: list[Way] = []
     of: list[Ints] = []
     for number, part in enumerate(parts):
-        shape = grown(part.outline, spacing / 2)
         mine: list[Way] = []
-        for turn_deg, flip in angles[number]:
-            way = lay(number, shape, step, turn_deg, flip)
+        for turn_deg, flip in turns(part):
+            way = lay(number, shapes[number], step, turn_deg, flip)
             if not any(same(way, other) for other in mine):
                 mine.append(way)
         of.append(np.arange(len(ways), len(ways) + len(mine)))
         ways.extend(mine)
-    areas = [shapely.area(grown(p.outline, spacing / 2)) for p in parts]
+    areas = [float(s.area) for s in shapes]
     columns = np.array([len(w.bottom) for w in ways], dtype=np.int64)
     return Ways(
         step,
+        min((float(w.top.max()) for w in ways), default=0.0),
         tuple(ways),
         tuple(of),
         np.array([w.part for w in ways], dtype=np.int64),
         columns,
+        np.array([(w.top - w.bottom).mean() for w in ways], dtype=np.float64),
+        np.array([(w.top - w.bottom).max() for w in ways], dtype=np.float64),
         np.cumsum(columns) - columns,
-        np.concatenate([w.bottom for w in ways] or [np.zeros(0)]),
-        np.concatenate([w.top for w in ways] or [np.zeros(0)]),
+        int(columns.sum()),
+        climb(np.concatenate([w.bottom for w in ways] or [np.zeros(0)]), int(columns.sum()), greatest=False),
+        climb(np.concatenate([w.top for w in ways] or [np.zeros(0)]), int(columns.sum()), greatest=True),
         np.array([areas[w.part] for w in ways], dtype=np.float64),
         np.array([w.top.max() for w in ways], dtype=np.float64),
         np.array([w.bottom.sum() for w in ways], dtype=np.float64),
         np.array([w.top.sum() for w in ways], dtype=np.float64),
         np.array([w.left for w in ways], dtype=np.int64),
         np.array([w.right for w in ways], dtype=np.int64),
-        ragged([w.bottom for w in ways], 0.15),
-        ragged([-w.top for w in ways], 0.15),
+        np.array([w.shoulders for w in ways], dtype=np.int64).reshape(-1, 2).T,
+        np.array([corners(w) for w in ways], dtype=np.float64).reshape(-1, 2).T,
+        ragged([w.bottom for w in ways], LEVEL),
+        shapes,
+        np.array([limit_deg if p.max_skew_deg is None else p.max_skew_deg for p in parts]),
+        {},
     )

@@ -142,6 +142,44 @@ def test_rounded_chine_is_refused_with_what_was_seen() -> None:
         lofted((_rounded(vertices, radius), triangles))
 
 
+@pytest.mark.parametrize(
+    ("radius", "facets", "said"),
+    [
+        (60.0, 6, "looks like a rounded chine"),
+        (30.0, 6, "looks like a rounded chine"),
+        (30.0, 3, "facet of a rounded chine"),
+    ],
+)
+def test_chine_rounded_all_along_is_refused(radius: float, facets: int, said: str) -> None:
+    with pytest.raises(InputError, match=said):
+        lofted(_filleted(radius, facets), half=True)
+
+
+def test_round_bilge_is_only_told() -> None:
+    """Radius 350: 16 degrees in a hand's breadth; wood in narrow strips still does it (common practice, no source)."""
+    assert "tight-turn" in codes(lofted(_filleted(350.0, 12), half=True))
+
+
+def _filleted(radius: float, facets: int) -> tuple[Floats, Ints]:
+    """Flat bottom 900 wide, side at 45 degrees, their corner a fillet of flat facets; the same all along."""
+    fold = np.pi / 4
+    start = 900.0 - radius * np.tan(fold / 2)
+    turn = np.linspace(0.0, fold, facets + 1)
+    arc = np.stack([start + radius * np.sin(turn), radius * (1 - np.cos(turn))], axis=1)
+    bottom = np.stack([np.linspace(0.0, start, 22)[:-1], np.zeros(21)], axis=1)
+    rise = np.linspace(0.0, 600.0, 16)[1:, None] * [np.cos(fold), np.sin(fold)]
+    section = np.concatenate([bottom, arc, arc[-1] + rise])
+    return swept(section, np.linspace(0.0, 5000.0, 100))
+
+
+def swept(section: Floats, x: Floats) -> tuple[Floats, Ints]:
+    """A section (n, 2) of y, z drawn along x."""
+    vertices = np.array([[a, *yz] for a in x for yz in section])
+    corner = np.arange(len(vertices)).reshape(len(x), -1)
+    a, b, c, d = (s.ravel() for s in (corner[:-1, :-1], corner[1:, :-1], corner[:-1, 1:], corner[1:, 1:]))
+    return vertices, np.concatenate([np.stack([a, b, c], axis=1), np.stack([b, d, c], axis=1)])
+
+
 def _rounded(vertices: Floats, radius: Floats) -> Floats:
     """The square corner (900, 0) of the box rounded, girth kept."""
     x, y, z = vertices.T
@@ -181,26 +219,15 @@ def test_specks_and_loose_pieces() -> None:
     assert "loose-pieces" in chine_of(mesh)[1]
 
 
-def test_a_flat_plate_is_no_hull() -> None:
-    x, y = np.meshgrid(np.linspace(0, 3000, 20), np.linspace(-500, 500, 9), indexing="ij")
-    corner = np.arange(x.size).reshape(x.shape)
-    a, b, c, d = (s.ravel() for s in (corner[:-1, :-1], corner[1:, :-1], corner[:-1, 1:], corner[1:, 1:]))
-    mesh = (
-        np.stack([x, y, 0 * x], axis=-1).reshape(-1, 3),
-        np.concatenate([np.stack([a, b, c], 1), np.stack([b, d, c], 1)]),
-    )
-    hull = lofted(mesh)  # a raft: one level panel with a keel line, and said so by its name
+def test_a_raft_is_one_level_panel() -> None:
+    """A flat plate has no bottom and side to tell apart; it is named like every single panel."""
+    hull = lofted(swept(np.stack([np.linspace(-500, 500, 9), np.zeros(9)], axis=1), np.linspace(0, 3000, 20)))
     assert [p.name for p in hull.panels] == ["side"]
+    assert hull.panels[0].lower.name == "keel"
 
 
 def test_too_many_panels_say_where() -> None:
-    x, s = np.meshgrid(np.linspace(0, 4000, 30), np.arange(12.0), indexing="ij")
-    y, z = 100.0 + 60.0 * (s + (s % 2)), 100.0 * s
-    corner = np.arange(x.size).reshape(x.shape)
-    a, b, c, d = (q.ravel() for q in (corner[:-1, :-1], corner[1:, :-1], corner[:-1, 1:], corner[1:, 1:]))
-    mesh = (
-        np.stack([x, y, z], axis=-1).reshape(-1, 3),
-        np.concatenate([np.stack([a, b, c], 1), np.stack([b, d, c], 1)]),
-    )
+    s = np.arange(12.0)
+    section = np.stack([100.0 + 60.0 * (s + (s % 2)), 100.0 * s], axis=1)
     with pytest.raises(InputError, match="falls into 11 panels"):
-        lofted(mesh, half=True)
+        lofted(swept(section, np.linspace(0, 4000, 30)), half=True)

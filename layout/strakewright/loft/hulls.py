@@ -1,7 +1,7 @@
 """The loft's front bench: a mesh in, the boat as panels out.
 
 Steps: turn and halve (`symmetry`), part at the chines (`creases`, `parting`), find each panel's borders
-(`sides`), lay flat and fit (`patching`).
+(`sides`), refuse rounded chines (`rounding`), lay flat and fit (`patching`).
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ import numpy as np
 from strakewright.hull import Hull, Panel
 from strakewright.loft.parting import part_skin
 from strakewright.loft.patching import panel_of
+from strakewright.loft.rounding import check_rounding
 from strakewright.loft.sides import panel_meshes
 from strakewright.loft.symmetry import PortHalf, port_half
 from strakewright.settings import HullSettings
@@ -25,10 +26,11 @@ def loft_hull(mesh: TriangleMesh, settings: HullSettings, name: str) -> Hull:
     half = port_half(mesh, settings)
     skin = part_skin(half, settings.crease_deg)
     meshes, findings = panel_meshes(skin)
+    turns = tuple(f for m in meshes for f in check_rounding(m, settings.crease_deg))
     made = [panel_of(m) for m in meshes]
     panels = tuple(panel for panel, _ in made)
     told = tuple(f for _, some in made for f in some)
-    everything = (*mesh.findings, *half.findings, *skin.findings, *findings, *told)
+    everything = (*mesh.findings, *half.findings, *skin.findings, *findings, *turns, *told)
     return Hull(name, panels, settings.surface, half.length, everything, _figures(half, panels, mesh))
 
 

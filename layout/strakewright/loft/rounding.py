@@ -40,7 +40,8 @@ def check_rounding(panel: PanelMesh, crease_deg: float) -> tuple[Finding, ...]:
             where=f"panel {panel.name!r}",
             fix="Model the chine sharp and round it after planking; or set crease_deg above that if it is no chine",
         )
-    return (Finding("tight-turn", "warning", panel.name, seen, "Model a chine sharp; look at the hollow of the planks there"),)
+    fix = "Model a chine sharp; look at the hollow of the planks there"
+    return (Finding("tight-turn", "warning", panel.name, seen, fix),)
 
 
 def _refuse_strip(panel: PanelMesh) -> None:

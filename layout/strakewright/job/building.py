@@ -125,7 +125,7 @@ def frames_of(settings: FrameSettings, hull: Hull) -> Frames:
         if not 0.0 < x < hull.length:
             raise InputError(
                 f"a frame at x {x:.0f} mm is off the hull",
-                where="[frames] at",
+                where=f"{settings.where} [frames] at".strip(),
                 fix=f"The hull reaches from 0 to {hull.length:.0f} mm",
             )
     return tuple((f"F{i + 1}", x) for i, x in enumerate(at))

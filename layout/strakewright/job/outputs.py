@@ -19,6 +19,7 @@ from strakewright.lumber import Board
 from strakewright.parts import Part
 from strakewright.plan import Plan
 from strakewright.proof.readback import compare, read_sheet, taped
+from strakewright.shop.angles import crossing_angles, keel_angles
 from strakewright.write.bodies import bodies_of
 from strakewright.write.folder import fresh_folder, may_replace
 from strakewright.write.glb import write_glb
@@ -161,7 +162,7 @@ def headline(done: Build, rev: str) -> dict[str, Any]:
         "boat": done.inputs.boat.name,
         "revision": rev,
         "hull": dict(done.hull.figures) | {"surface": done.hull.surface, "frames": dict(done.frames)},
-        "planking": [_layer_figures(layer) for layer in done.layers],
+        "planking": [_layer_figures(layer) | _angles(layer, done.layers) for layer in done.layers],
         "stock": stock_figures(done.parts, done.inputs.boards, done.plan),
     }
 
@@ -182,6 +183,20 @@ def _layer_figures(layer: Layer) -> dict[str, Any]:
         "girths": layer.truth.girths,
         **layer.lined.figures,
     }
+
+
+def _angles(layer: Layer, layers: tuple[Layer, ...]) -> dict[str, float]:
+    """Angle of diagonals to the keel and between layers, degrees; empty for strakes."""
+    if layer.settings.pattern != "herringbone":
+        return {}
+    keel = keel_angles(layer.lined)[:, 1]
+    found = {"keel_angle_min_deg": keel.min(), "keel_angle_max_deg": keel.max()} if len(keel) else {}
+    for other in layers:
+        if other.settings.panel == layer.settings.panel and other.lined.skin.layer == layer.lined.skin.layer + 1:
+            cross = crossing_angles(layer.lined, other.lined)[:, 1]
+            if len(cross):
+                found |= {"crossing_min_deg": cross.min(), "crossing_max_deg": cross.max()}
+    return {name: float(value) for name, value in found.items()}
 
 
 def stock_figures(parts: tuple[Part, ...], boards: tuple[Board, ...], plan: Plan) -> dict[str, Any]:

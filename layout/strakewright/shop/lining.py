@@ -127,10 +127,9 @@ def _start_is_upper(skin: Skin, start: str, settings: PlankingSettings) -> bool:
 def _herringbone(skin: Skin, settings: PlankingSettings) -> Lined:
     width = settings.width or 100.0
     lines = _Liner(skin)
-    first, angle = lines.diagonal(settings.angle_deg, layer=skin.layer, width=width)
+    first = lines.diagonal(settings.angle_deg, layer=skin.layer, width=width)
     courses = lines.both_ways(first, width)
-    figures = {"angle_at_start_deg": angle, "courses": float(len(courses))}
-    return Lined(skin, courses, -1, width, True, figures)
+    return Lined(skin, courses, -1, width, True, {"courses": float(len(courses))})
 
 
 PATTERNS: dict[str, Callable[[Skin, PlankingSettings], Lined]] = {
@@ -301,7 +300,7 @@ class _Liner:
 
     # -- diagonals ---------------------------------------------------------------------------------
 
-    def diagonal(self, angle_deg: float, layer: int, width: float) -> tuple[Seam, float]:
+    def diagonal(self, angle_deg: float, layer: int, width: float) -> Seam:
         """The first seam: a geodesic from the middle of the keel, leaning aft in odd layers, forward in even."""
         keel = self.skin.stretch(self.skin.lower).chart
         middle = len(keel) // 2
@@ -321,7 +320,7 @@ class _Liner:
                 geodesic(self.patch, start, direction, reach),
             ]
         )
-        return self.seam(chart, 3 * width), angle_deg
+        return self.seam(chart, 3 * width)
 
     def _breadth(self) -> float:
         lower, upper = (self.skin.stretch(n).chart[::20] for n in (self.skin.lower, self.skin.upper))

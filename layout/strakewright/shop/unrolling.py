@@ -25,6 +25,7 @@ from strakewright.geometry.meshes import (
     edges,
     face_areas,
     fans,
+    steady_normals,
     weld,
     wound_alike,
 )
@@ -32,6 +33,8 @@ from strakewright.geometry.outlines import is_simple, signed_area
 
 LIES_FLAT = 5e-4  # strain that no sheet or plank takes notice of
 _SPECK = 1e-5  # share of the whole area below which a piece is not meant
+_THIN = 1e-6  # share of the size below which the height of a triangle is noise
+_SLIT = 1.0  # mm2; a hole no larger is a crack between triangles that do not quite meet
 _ROUNDS = 20
 
 
@@ -89,7 +92,9 @@ def _agreeing(triangles: Ints) -> tuple[Ints, tuple[Finding, ...]]:
 def _parted(vertices: Floats, triangles: Ints, crease: float) -> Ints:
     """(m,) number of the piece each triangle belongs to."""
     net = edges(triangles)
-    soft: Bools = dihedral_fold(vertices, triangles, net) <= crease
+    size = float(np.ptp(vertices, axis=0).max())
+    normals = steady_normals(vertices, triangles, net, _THIN * size)
+    soft: Bools = dihedral_fold(vertices, triangles, net, normals) <= crease
     return components(len(triangles), net, soft)
 
 
@@ -134,8 +139,9 @@ def _panel(name: str, vertices: Floats, triangles: Ints) -> FlatPanel:
     rings = [points[loop] for loop in border_loops(triangles)]
     rings.sort(key=signed_area, reverse=True)
     _check_cuttable(name, vertices, flat, rings[0])
+    holes = [ring for ring in rings[1:] if -signed_area(ring) > _SLIT]
     return FlatPanel(
-        name, points, vertices, triangles, _from_corner(rings[0]), tuple(map(_from_corner, rings[1:])),
+        name, points, vertices, triangles, _from_corner(rings[0]), tuple(map(_from_corner, holes)),
         flat.strain, flat.direction, flat.strain_max, flat.strain_rms, _bulge(smooth, triangles, flat.area),
     )  # fmt: skip
 

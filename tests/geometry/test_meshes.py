@@ -16,6 +16,7 @@ from strakewright.geometry.meshes import (
     face_areas,
     face_normals,
     fans,
+    steady_normals,
     weld,
     wound_alike,
 )
@@ -168,3 +169,19 @@ def test_weld_drops_triangles_that_vanish_and_corners_nobody_uses() -> None:
     assert faces.tolist() == [[0, 1, 2]]
     with pytest.raises(InputError, match="no triangle"):
         weld(points, np.array([[0, 2, 3]]), 1e-6)
+
+
+def test_a_sliver_along_a_crease_goes_to_one_side_of_it() -> None:
+    """Two planes folded by 90 degrees with a corner a hair off the common side: one sliver, of any normal."""
+    points = np.array([[0.0, 0, 0], [100, 0, 0], [50, -80, 0], [50, 0, 80], [50, 1e-5, 2e-5]])
+    faces = np.array([[1, 0, 2], [0, 1, 4], [0, 4, 3], [4, 1, 3]])
+    net = edges(faces)
+    sharp = components(4, net, dihedral_fold(points, faces, net) < 0.2)
+    assert sharp.max() == 2  # as it is, the sliver stands alone
+    steady = steady_normals(points, faces, net, 1e-3)
+    label = components(4, net, dihedral_fold(points, faces, net, steady) < 0.2)
+    assert label.tolist() == [0, 0, 1, 1]
+
+
+def test_normals_of_sound_triangles_stay_their_own() -> None:
+    assert (steady_normals(CUBE, SKIN, edges(SKIN), 1e-6) == face_normals(CUBE, SKIN)).all()

@@ -179,3 +179,35 @@ def test_pieces_that_touch_in_one_corner_come_apart() -> None:
     faces_2[faces == near] = far
     done = unroll_surface(np.concatenate([space, other]), np.concatenate([faces, faces_2]))
     assert [round(signed_area(panel.outline)) for panel in done.panels] == [320000, 320000]
+
+
+def test_a_corner_left_on_a_side_makes_no_hole_and_no_panel() -> None:
+    """T-junction: one side of a plate is split on one hand only; the crack has no width."""
+    places, faces = irregular(800.0, 400.0, 200)
+    space = np.column_stack([places, np.zeros(len(places))])
+    inner = int(np.argmin(np.hypot(*(places[faces].mean(axis=1) - [400, 200]).T)))
+    a, b, c = faces[inner]
+    split = np.array([[a, len(space), c], [len(space), b, c]])
+    done = unroll_surface(
+        np.concatenate([space, [(space[a] + space[b]) / 2]]), np.concatenate([np.delete(faces, inner, axis=0), split])
+    )
+    (panel,) = done.panels
+    assert panel.holes == ()
+    assert signed_area(panel.outline) == pytest.approx(320000.0)
+
+
+def test_slivers_of_a_single_precision_file_part_nothing() -> None:
+    """A plate on the slant with 40 needles without height, its corners rounded as a binary STL does."""
+    places, faces = irregular(5000.0, 1000.0, 2000)
+    chosen = np.random.default_rng(6).choice(len(faces), 40, replace=False)
+    a, b, c = faces[chosen].T
+    new = len(places) + np.arange(40)
+    slivers = [np.column_stack(each) for each in ((a, b, new), (a, new, c), (new, b, c))]
+    places = np.concatenate([places, (places[a] + places[b]) / 2])
+    space = places @ np.array([[0.8, 0.36, 0.48], [0.0, 0.8, -0.6]]) + 300.0
+    rounded = space.astype(np.float32).astype(np.float64)
+    done = unroll_surface(rounded, np.concatenate([np.delete(faces, chosen, axis=0), *slivers]))
+    (panel,) = done.panels
+    assert done.findings == ()
+    assert panel.holes == ()
+    assert sizes(panel) == pytest.approx([5000.0, 1000.0], abs=0.002)

@@ -26,7 +26,7 @@ from scipy.sparse.csgraph import breadth_first_order
 from scipy.sparse.linalg import SuperLU, splu
 from scipy.spatial import ConvexHull
 
-from strakewright.arrays import Floats, Ints, frozen_array
+from strakewright.arrays import Bools, Floats, Ints, frozen_array
 from strakewright.errors import DefectError, InputError, UnworkableError
 from strakewright.geometry.arcs import arc_lengths, side_lengths
 from strakewright.geometry.meshes import Edges, border_loops, components, edges
@@ -35,8 +35,9 @@ Complex: TypeAlias = NDArray[np.complex128]
 Matrix: TypeAlias = Any  # scipy's sparse arrays carry no usable types
 
 _THINNEST = 1e-6  # height of a triangle over its side; thinner ones are treated as this thick
+_SLIVER = 1e-3  # height over longest side below which the strain of a triangle says nothing
 _RING_OPEN = 0.5  # rad by which the turning about a hole may miss a full turn
-_STILL = 1e-7  # a round that moves no corner by more than this part of the patch's size is the last
+_STILL = 1e-10  # a round that moves no corner by more than this part of the patch's size is the last
 _MEMORY = 8
 
 
@@ -47,13 +48,15 @@ class Flat:
     points : (n, 2) mm, middle at (0, 0), longest extent along x
     stretch : (m, 2) greatest and least stretch of each triangle;  direction : (m, 2) unit vector in the
         flat along the greatest
-    area : (m,) mm2 of each triangle on the surface;  flipped : triangles that lie on their back
+    area : (m,) mm2 of each triangle on the surface;  sound : (m,) False for slivers, whose strain is noise
+    flipped : triangles that lie on their back, slivers aside
     """
 
     points: Floats
     stretch: Floats
     direction: Floats
     area: Floats
+    sound: Bools
     flipped: int
 
     def __post_init__(self) -> None:
@@ -68,8 +71,8 @@ class Flat:
 
     @property
     def strain_max(self) -> float:
-        """Largest principal strain of any triangle, stretch or squeeze, as a fraction."""
-        return float(np.abs(self.strain).max())
+        """Largest principal strain of any sound triangle, stretch or squeeze, as a fraction."""
+        return float(np.abs(self.strain[self.sound]).max(initial=0.0))
 
     @property
     def strain_rms(self) -> float:
@@ -256,7 +259,8 @@ def _poisson(task: _Task, right: Complex) -> Complex:
 
 def _conformal(task: _Task, vertices: Floats) -> Complex:
     """Least squares conformal map, scaled to the best mean size; two far corners held."""
-    weights = csr_array((1 / task.area, (np.arange(len(task.area)),) * 2))
+    each = np.arange(len(task.area))
+    weights = csr_array((1 / task.area, (each, each)))
     energy = csc_array(task.mirrored.conj().T @ weights @ task.mirrored)
     spread = vertices - vertices.mean(axis=0)
     along = spread @ np.linalg.eigh(spread.T @ spread)[1][:, 2]
@@ -274,7 +278,7 @@ def _carried(task: _Task, net: Edges) -> Complex:
     """Start from turns carried from triangle to triangle outwards from the middle one."""
     count, (one, other) = len(task.area), net.faces[net.inner].T
     turn = _along(task, net, one) / _along(task, net, other)
-    links = coo_array(
+    links: Matrix = coo_array(
         (np.concatenate([turn, 1 / turn]), (np.concatenate([one, other]), np.concatenate([other, one]))),
         shape=(count, count),
     ).tocsr()
@@ -361,10 +365,16 @@ def _parts(task: _Task, flat: Complex) -> tuple[Complex, Complex]:
     return (task.similar @ flat) / twice, (task.mirrored @ flat) / twice
 
 
+def _sound(task: _Task) -> Bools:
+    """(m,) True for triangles that are no slivers."""
+    sides = np.abs(task.corners - np.roll(task.corners, 1, axis=1))
+    return np.asarray(2 * task.area > _SLIVER * sides.max(axis=1) ** 2)
+
+
 def _folds(task: _Task, flat: Complex) -> int:
-    """Triangles that lie on their back."""
+    """Sound triangles that lie on their back."""
     a, b = _parts(task, flat)
-    return int(np.count_nonzero(np.abs(a) <= np.abs(b)))
+    return int(np.count_nonzero((np.abs(a) <= np.abs(b)) & _sound(task)))
 
 
 def _measured(task: _Task, flat: Complex) -> Flat:
@@ -374,7 +384,7 @@ def _measured(task: _Task, flat: Complex) -> Flat:
     lean = (np.angle(a) + np.angle(b)) / 2
     direction = np.column_stack([np.cos(lean), np.sin(lean)])
     points = np.column_stack([flat.real, flat.imag])
-    return Flat(points, np.abs(stretch), direction, task.area, int(np.count_nonzero(stretch[:, 1] <= 0)))
+    return Flat(points, np.abs(stretch), direction, task.area, _sound(task), _folds(task, flat))
 
 
 def _posed(flat: Complex, vertices: Floats, triangles: Ints, area: Floats) -> Complex:

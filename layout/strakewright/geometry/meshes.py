@@ -22,6 +22,8 @@ from scipy.spatial import KDTree
 from strakewright.arrays import Bools, Floats, Ints
 from strakewright.errors import InputError, UnworkableError
 
+_CHAIN = 6  # slivers in a row that are seen through
+
 
 @dataclass(frozen=True, eq=False)
 class Edges:
@@ -83,17 +85,40 @@ def face_areas(vertices: Floats, triangles: Ints) -> Floats:
     return np.asarray(np.linalg.norm(np.cross(b - a, c - a), axis=1) / 2)
 
 
-def dihedral_fold(vertices: Floats, triangles: Ints, net: Edges) -> Floats:
+def dihedral_fold(vertices: Floats, triangles: Ints, net: Edges, normals: Floats | None = None) -> Floats:
     """(e,) fold at each edge in radians, 0 flat to pi folded back; 0 at borders and crowded edges.
 
+    normals : (m, 3) to use in place of the triangles' own
     Triangles wound against each other are compared as if they agreed.
     """
-    normals = face_normals(vertices, triangles)
+    normals = face_normals(vertices, triangles) if normals is None else normals
     one, other = normals[net.faces[:, 0]], normals[net.faces[:, 1]]
     other = np.where(net.alike[:, None], other, -other)
     sine = np.linalg.norm(np.cross(one, other), axis=1)
     fold = np.arctan2(sine, np.einsum("ij,ij->i", one, other))
     return np.where(net.inner, fold, 0.0)
+
+
+def steady_normals(vertices: Floats, triangles: Ints, net: Edges, thinnest: float) -> Floats:
+    """(m, 3) unit normals in which triangles less high than `thinnest` (mm) face as their neighbour does.
+
+    The normal of a sliver is noise: it takes that of the triangle across its longest side, wound alike, and so
+    on along chains of slivers; so a sliver that lies along a crease goes to one side of it.
+    """
+    normals = face_normals(vertices, triangles)
+    side = np.linalg.norm(vertices[triangles] - vertices[np.roll(triangles, -1, axis=1)], axis=2)
+    thin = np.flatnonzero(2 * face_areas(vertices, triangles) < thinnest * side.max(axis=1))
+    if len(thin) == 0:
+        return normals
+    longest = side[thin].argmax(axis=1)
+    ends = np.sort(np.column_stack([triangles[thin, longest], triangles[thin, (longest + 1) % 3]]), axis=1)
+    size = int(triangles.max()) + 1
+    at = np.searchsorted(net.ends[:, 0] * size + net.ends[:, 1], ends[:, 0] * size + ends[:, 1])
+    across = np.where(net.faces[at, 0] == thin, net.faces[at, 1], net.faces[at, 0])
+    across, hand = np.where(across < 0, thin, across), np.where(net.alike[at], 1.0, -1.0)
+    for _ in range(_CHAIN):
+        normals[thin] = hand[:, None] * normals[across]
+    return normals
 
 
 def components(count: int, net: Edges, joined: Bools | None = None) -> Ints:

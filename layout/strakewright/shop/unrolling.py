@@ -35,6 +35,8 @@ LIES_FLAT = 5e-4  # strain that no sheet or plank takes notice of
 _SPECK = 1e-5  # share of the whole area below which a piece is not meant
 _THIN = 1e-6  # share of the size below which the height of a triangle is noise
 _SLIT = 1.0  # mm2; a hole no larger is a crack between triangles that do not quite meet
+_SOFTER = (0.8, 0.6, 0.45, 0.3, 0.2, 0.13)  # crease angles to try, in shares of the one asked for
+_PIECE, _FEW = 0.03, 4  # a panel parts where its second piece is this share of it, and few pieces make it up
 _ROUNDS = 20
 
 
@@ -51,7 +53,7 @@ def unroll_surface(vertices: Floats, triangles: Ints, crease_deg: float = 15.0) 
     kept, specks = _worth_keeping(vertices, triangles, label)
     patches = [_patch(vertices, triangles[label == piece]) for piece in kept]
     panels = tuple(_panel(f"panel{i}", *patch) for i, patch in enumerate(patches, 1))
-    return Unrolled(panels, (*turned, *specks, *_strained(panels)))
+    return Unrolled(panels, (*turned, *specks, *_strained(panels, crease_deg)))
 
 
 def flat_checks(panels: tuple[FlatPanel, ...]) -> tuple[Check, ...]:
@@ -184,16 +186,31 @@ def _bulge(smooth: Smooth, triangles: Ints, area: Floats) -> tuple[float, float]
     return float(smooth.gauss[order[low]]), float(smooth.gauss[order[high]])
 
 
-def _strained(panels: tuple[FlatPanel, ...]) -> list[Finding]:
+def _strained(panels: tuple[FlatPanel, ...], crease_deg: float) -> list[Finding]:
     """A finding for every panel that cannot lie flat unstrained."""
-    return [_strain_finding(panel) for panel in panels if panel.strain_max > LIES_FLAT]
+    return [_strain_finding(panel, crease_deg) for panel in panels if panel.strain_max > LIES_FLAT]
 
 
-def _strain_finding(panel: FlatPanel) -> Finding:
-    """How much it must give, how wide a strip need not, and whether a soft crease may be to blame."""
-    fold = dihedral_fold(panel.vertices, panel.triangles, edges(panel.triangles)).max()
+def _strain_finding(panel: FlatPanel, crease_deg: float) -> Finding:
+    """How much it must give, how wide a strip need not, and whether a softer crease would part it."""
     width = widest_strip(max(map(abs, panel.gauss)), LIES_FLAT)
     advice = [f"Strips up to {width:.0f} mm wide stay below {100 * LIES_FLAT:.2f} %"] if math.isfinite(width) else []
-    advice.append(f"The sharpest fold left inside is {math.degrees(fold):.1f} deg; a crease angle below it parts there")
+    softer = _softer_crease(panel, crease_deg)
+    if softer is not None:
+        advice.append(f"A crease fades inside it: with a crease angle of {softer:g} deg it parts in two")
     what = f"doubly curved: the flat is up to {100 * panel.strain_max:.2f} % off the surface's lengths"
     return Finding("does-not-lie-flat", "warning", panel.name, what, ". ".join(advice))
+
+
+def _softer_crease(panel: FlatPanel, crease_deg: float) -> float | None:
+    """The bluntest lesser angle at which the panel parts into pieces worth having; None if it never does."""
+    net = edges(panel.triangles)
+    fold = np.degrees(dihedral_fold(panel.vertices, panel.triangles, net))
+    area = face_areas(panel.vertices, panel.triangles)
+    for share in _SOFTER:
+        angle = float(f"{share * crease_deg:.2g}")
+        pieces = np.bincount(components(len(area), net, fold <= angle), area)
+        large = np.sort(pieces)[::-1] / area.sum()
+        if len(large) > 1 and large[1] > _PIECE and large[:_FEW].sum() > 0.98:
+            return angle
+    return None

@@ -5,8 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-
-from strakewright.settings import PlankingSettings
 from tests.acceptance.shapes import arc_section, helicoid, raked_wedge
 from tests.acceptance.yard import Planked, planked, rectangle, settings_of
 from tests.exact_hulls import (
@@ -19,6 +17,8 @@ from tests.exact_hulls import (
     sphere_zone,
     wedge_bow,
 )
+
+from strakewright.settings import PlankingSettings
 
 STRAKES = PlankingSettings(
     panel="side",

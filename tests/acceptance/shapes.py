@@ -8,9 +8,9 @@ raked     plane sides that meet in a raked stem line: y = (x of the stem at that
 from __future__ import annotations
 
 import numpy as np
+from tests.exact_hulls import WHOLE, Make, Mesh, _hull
 
 from strakewright.arrays import Floats
-from tests.exact_hulls import WHOLE, Make, Mesh, _hull
 
 ARC_RADIUS = 2009.5  # outside; the middle of 19 mm planking lies on 2000
 ARC_FROM, ARC_TO, ARC_LENGTH = 20.0, 80.0, 4000.0
@@ -50,5 +50,3 @@ def raked_wedge(half_angle: float, rake: float, make: Make = WHOLE) -> Mesh:
         return np.stack([u * end, (1 - u) * end * side, z], axis=-1)
 
     return _hull([face], make)
-
-

@@ -10,11 +10,11 @@ import numpy as np
 import pytest
 from scipy.interpolate import CubicSpline
 from scipy.spatial import cKDTree
-
-from strakewright.arrays import Floats
 from tests.acceptance.shapes import ARC_FROM, ARC_TO, HELIX_TO, HELIX_TURN
 from tests.acceptance.yard import Planked, length, margins
 from tests.exact_hulls import TwistedBottom
+
+from strakewright.arrays import Floats
 
 SPHERE = 5000.0 - 9.5
 CENTRE = np.array([0.0, -3800.0, 300.0])

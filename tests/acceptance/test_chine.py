@@ -8,11 +8,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from scipy.optimize import brentq
+from tests.acceptance.yard import Planked, margins
+from tests.exact_hulls import RunningChine
 
 from strakewright.arrays import Floats
 from strakewright.parts import Margin
-from tests.acceptance.yard import Planked, margins
-from tests.exact_hulls import RunningChine
 
 HULL = RunningChine()
 T = 19.0

@@ -6,14 +6,16 @@ rho' = rho - d / cos f, k and f unchanged; `Wall.flat` is its exact development.
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 import shapely
+from tests.acceptance.yard import Planked, length, margins
+from tests.exact_hulls import CONE, CYLINDER, HELIX, Wall
 
 from strakewright.arrays import Floats
 from strakewright.parts import Plank
-from tests.acceptance.yard import Planked, length, margins
-from tests.exact_hulls import CONE, CYLINDER, HELIX, Wall
 
 DEPTH = 9.5
 WALLS = [("cylinder", CYLINDER), ("cone", CONE), ("helix", HELIX)]
@@ -50,9 +52,7 @@ def laid_on(flat: Floats, exact: Floats, points: Floats) -> Floats:
 
 
 @each_wall
-def test_seam_points_lie_on_the_middle_of_the_planking(
-    name: str, wall: Wall, request: pytest.FixtureRequest
-) -> None:
+def test_seam_points_lie_on_the_middle_of_the_planking(name: str, wall: Wall, request: pytest.FixtureRequest) -> None:
     boat: Planked = request.getfixturevalue(name)
     middle = middle_of(wall)
     for plank in boat.port("side"):
@@ -75,9 +75,7 @@ def test_flat_edges_are_the_exact_development(name: str, wall: Wall, request: py
 
 
 @each_wall
-def test_edges_are_as_long_in_the_flat_as_on_the_boat(
-    name: str, wall: Wall, request: pytest.FixtureRequest
-) -> None:
+def test_edges_are_as_long_in_the_flat_as_on_the_boat(name: str, wall: Wall, request: pytest.FixtureRequest) -> None:
     boat: Planked = request.getfixturevalue(name)
     for plank in boat.planks:
         for margin in margins(plank):
@@ -85,9 +83,7 @@ def test_edges_are_as_long_in_the_flat_as_on_the_boat(
 
 
 @each_wall
-def test_frame_marks_lie_where_the_station_plane_cuts(
-    name: str, wall: Wall, request: pytest.FixtureRequest
-) -> None:
+def test_frame_marks_lie_where_the_station_plane_cuts(name: str, wall: Wall, request: pytest.FixtureRequest) -> None:
     """Station x = const on the middle wall: theta by Newton at every height, then the exact development."""
     boat: Planked = request.getfixturevalue(name)
     middle = middle_of(wall)
@@ -110,7 +106,7 @@ def test_frame_marks_lie_where_the_station_plane_cuts(
 def test_neighbours_list_the_same_points(name: str, wall: Wall, request: pytest.FixtureRequest) -> None:
     boat: Planked = request.getfixturevalue(name)
     planks = boat.port("side")
-    for one, following in zip(planks[:-1], planks[1:], strict=True):
+    for one, following in pairwise(planks):
         assert one.second.neighbour == following.id
         assert following.first.neighbour == one.id
         assert np.array_equal(one.second.seam, following.first.seam)

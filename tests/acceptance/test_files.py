@@ -9,15 +9,15 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import pytest
 import shapely
+from tests.acceptance.laying import Record, area, known_points, placed, read, ring_length, stations, up_on_boat
+from tests.exact_hulls import Make, TwistedBottom, write_mesh
 
 from strakewright.arrays import Floats
 from strakewright.job import BuildOptions, build_files
-from tests.exact_hulls import Make, TwistedBottom, write_mesh
 
 BOAT = """
 [boat]
@@ -48,7 +48,6 @@ measured = "dressed"
 species = "white ash"
 """
 HULL = TwistedBottom(length=2400.0, half_breadth=500.0, t0=0.2, t1=0.6 / 2400.0, sheer=800.0)
-Record = dict[str, Any]
 
 
 @pytest.fixture(scope="module")
@@ -70,11 +69,6 @@ def out(yard: Path) -> Path:
     return built(yard, "first")
 
 
-def read(folder: Path, name: str, key: str) -> list[Record]:
-    found: list[Record] = json.loads((folder / f"{name}.json").read_text())[key]
-    return found
-
-
 @pytest.fixture(scope="module")
 def parts(out: Path) -> dict[str, Record]:
     return {p["id"]: p for p in read(out, "parts", "parts")}
@@ -85,87 +79,7 @@ def planks(out: Path) -> dict[str, Record]:
     return {p["id"]: p for p in read(out, "planks", "planks")}
 
 
-def area(ring: Floats) -> float:
-    x, y = ring.T
-    return float(0.5 * (x @ np.roll(y, -1) - y @ np.roll(x, -1)))
-
-
-def ring_length(ring: Floats) -> float:
-    return float(np.linalg.norm(ring - np.roll(ring, 1, axis=0), axis=1).sum())
-
-
-def placed(points: Floats, placement: Record) -> Floats:
-    """Contract: flip (y to -y) if set, turn about the part's own (0, 0), shift."""
-    flipped = points * [1.0, -1.0] if placement["flip"] else points
-    a = np.radians(placement["rotation_deg"])
-    return np.asarray(flipped @ [[np.cos(a), np.sin(a)], [-np.sin(a), np.cos(a)]] + [placement["x"], placement["y"]])
-
-
 # -- A1: which face looks up ---------------------------------------------------------------------------
-
-
-def stations(out: Path) -> dict[str, float]:
-    frames: dict[str, float] = json.loads((out / "summary.json").read_text())["hull"]["frames"]
-    return frames
-
-
-def known_points(plank: Record, part: Record, frames: dict[str, float]) -> tuple[Floats, Floats]:
-    """Points of a part's marks, with where they are on the boat.
-
-    A frame mark's ends lie on the plank's ring in the plane x = station: both crossings of the ring in space are known
-    from `seam`; which end is which is told by the length along the flat ring, the same on any face."""
-    flat, space = [], []
-    margins = [*plank["edges"].values(), *plank["ends"]]
-    for mark in (m for m in part["marks"] if m["kind"] == "frame"):
-        for end in (mark["points"][0], mark["points"][-1]):
-            flat.append(end)
-            space.append(_on_boat(margins, frames[mark["name"]], np.array(end), plank, part))
-    for mark in (m for m in part["marks"] if m["kind"] == "trim"):
-        for end in (mark["points"][0], mark["points"][-1]):
-            flat.append(end)
-            space.append(_trimmed_at(margins, np.array(end)))
-    return np.array(flat), np.array(space)
-
-
-def _on_boat(margins: list[Record], x: float, at: Floats, plank: Record, part: Record) -> Floats:
-    """The point of the ring at that station whose flat place is nearest; y of a turned-over part is undone by
-    comparing distances from both ends of the longest mark, never by what the part claims."""
-    best, least = np.zeros(3), np.inf
-    for m in margins:
-        seam, flat = np.array(m["seam"]), np.array(m["flat"])
-        over = seam[:, 0] - x
-        for i in np.nonzero(over[:-1] * over[1:] <= 0)[0]:
-            share = over[i] / (over[i] - over[i + 1]) if over[i] != over[i + 1] else 0.0
-            here = flat[i] + share * (flat[i + 1] - flat[i])
-            gap = np.abs(np.abs(here) - np.abs(at)).max()
-            if gap < least:
-                best, least = seam[i] + share * (seam[i + 1] - seam[i]), gap
-    assert least < 0.1, (plank["id"], part["id"], least)
-    return best
-
-
-def _trimmed_at(margins: list[Record], at: Floats) -> Floats:
-    """The listed point whose finished place is that end of a trim line (on the boat within a bevel's lean)."""
-    rows = [(m["seam"][i], m.get("fitted", m["flat"])[i]) for m in margins for i in range(len(m["seam"]))]
-    space, finished = (np.array(column) for column in zip(*rows, strict=True))
-    gaps = np.abs(np.abs(finished) - np.abs(at)).max(axis=1)
-    assert gaps.min() < 25.0  # a trim line may run on past the corner to the other face
-    return np.asarray(space[np.argmin(gaps)])
-
-
-def up_on_boat(flat: Floats, space: Floats) -> Floats:
-    """Direction on the boat of the side that looks at the reader: from the three known points that span most."""
-    best, size = np.zeros(3), 0.0
-    for i in range(len(flat)):
-        for j in range(i + 1, len(flat)):
-            for k in range(j + 1, len(flat)):
-                a, b = flat[j] - flat[i], flat[k] - flat[i]
-                turn = a[0] * b[1] - a[1] * b[0]
-                if abs(turn) > size:
-                    size = abs(turn)
-                    best = np.sign(turn) * np.cross(space[j] - space[i], space[k] - space[i])
-    assert size > 100.0
-    return best / np.linalg.norm(best)
 
 
 def inboard(plank: Record) -> Floats:

@@ -9,10 +9,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import shapely
+from tests.acceptance.yard import Planked
 
 from strakewright.arrays import Floats
 from strakewright.parts import Plank
-from tests.acceptance.yard import Planked
 
 LENGTH, HALF, DEADRISE = 3000.0, 900.0, np.radians(20.0)
 BREADTH = HALF / np.cos(DEADRISE)
@@ -60,7 +60,9 @@ def test_every_full_diagonal_is_as_wide_as_asked(prism: Planked, layer: int) -> 
     for plank in prism.port("bottom", layer):
         if plank.first.meets == plank.second.meets == "seam":
             assert np.ptp(plank.first.flat[:, 1]) < 1e-6
-            assert abs(np.mean(plank.second.flat[:, 1]) - np.mean(plank.first.flat[:, 1])) == pytest.approx(200, abs=0.01)
+            assert abs(np.mean(plank.second.flat[:, 1]) - np.mean(plank.first.flat[:, 1])) == pytest.approx(
+                200, abs=0.01
+            )
 
 
 @pytest.mark.parametrize("layer", [1, 2])

@@ -9,10 +9,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import shapely
+from tests.acceptance.yard import Planked, margins
 
 from strakewright.arrays import Floats
 from strakewright.parts import Margin, Plank
-from tests.acceptance.yard import Planked, margins
 
 BOATS = ["prism", "capped", "lapped", "running", "arc_diagonal", "twisted", "jointed", "sphere"]
 each_boat = pytest.mark.parametrize("name", BOATS)

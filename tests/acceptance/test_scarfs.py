@@ -7,9 +7,9 @@ from itertools import pairwise, product
 import numpy as np
 import pytest
 import shapely
+from tests.acceptance.yard import Planked
 
 from strakewright.parts import Margin, Plank
-from tests.acceptance.yard import Planked
 
 T, SLOPE = 19.0, 8.0
 L = SLOPE * T
@@ -96,3 +96,16 @@ def test_pieces_of_a_course_lie_edge_to_edge(jointed: Planked) -> None:
     stem_y = 6000.0 * np.cos(0.75)
     area = sum(shapely.Polygon(p.net_outline).area for p in jointed.port("side"))
     assert area == pytest.approx(radius * np.arccos(stem_y / radius) * 600.0, rel=1e-6)
+
+
+def test_seams_beside_a_joint_are_still_the_same_points(jointed: Planked) -> None:
+    """Both courses list every point of their seam, those where either is joined included."""
+    rows: dict[int, dict[str, list[tuple[float, ...]]]] = {}
+    for plank in jointed.port("side"):
+        for name, seam in (("first", plank.course - 1), ("second", plank.course)):
+            points = getattr(plank, name).seam if getattr(plank, name).meets == "seam" else []
+            rows.setdefault(seam, {}).setdefault(name, []).extend(tuple(p) for p in points)
+    inner = {k: v for k, v in rows.items() if 0 < k < 6}
+    assert len(inner) == 5
+    for both in inner.values():
+        assert set(both["first"]) == set(both["second"])

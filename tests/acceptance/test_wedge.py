@@ -10,9 +10,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from tests.acceptance.yard import Planked
 
 from strakewright.parts import Margin, Plank
-from tests.acceptance.yard import Planked
 
 HALF_ANGLE = np.radians(29.0)
 T = 19.0

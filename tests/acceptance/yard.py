@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
+from tests.exact_hulls import Mesh
 
 from strakewright.arrays import Floats
 from strakewright.errors import Finding
@@ -28,7 +29,6 @@ from strakewright.settings import (
     StockSettings,
 )
 from strakewright.triangles import TriangleMesh
-from tests.exact_hulls import Mesh
 
 NOWHERE = Path("boat.toml")
 

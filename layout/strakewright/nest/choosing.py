@@ -25,7 +25,7 @@ from strakewright.nest.ways import Ways, skew
 
 NUDGE = 4
 """Columns a piece is moved to either side to find where it lies best."""
-SKEWS = (0.0, -1.0, 1.0, -2.0, 2.0, -3.0, 3.0)
+SKEWS = (-1.0, 1.0, -2.0, 2.0, -3.0, 3.0)
 """Degrees tried where a piece would lie hollow."""
 HOLLOW = 0.03
 """Share of a piece's area wasted under it from which skews are tried."""
@@ -228,13 +228,14 @@ def wasted(
 
 @dataclass(eq=False)
 class Stock:
-    """What is still to be laid: parts left, the pool gathered from them, parts of the team at work."""
+    """What is still to be laid: parts left, the pool gathered from them, parts of the team at work, least height."""
 
     left: list[int]
     pool: Pool
     gathered: int
     alive: Bools
     mates: list[int]
+    narrow: float
 
     def take(self, ways: Ways, slab: Slab, part: int) -> None:
         """A part is laid: it leaves the stock."""
@@ -244,14 +245,22 @@ class Stock:
             self.mates.remove(part)
         if len(self.left) < 0.7 * self.gathered:
             self.pool, self.gathered = pool_of(ways, self.left, slab), len(self.left)
+            self.narrow = least_height(ways, self.pool)
+
+
+def least_height(ways: Ways, pool: Pool) -> float:
+    """Height of the lowest way in a pool."""
+    return float(ways.height[pool.way].min(initial=np.inf))
 
 
 def fill(filling: Filling, ways: Ways, parts: Sequence[int], taste: Taste, crewing: Crewing) -> list[int]:
     """Lay pieces on a board until none fits; returns the parts left over.  Parts come and go as numbers."""
     slab, rng = filling.slab, crewing.rng
     outlook = outlook_of(ways, parts, len(slab.floor[0]))
-    stock = Stock(list(parts), pool_of(ways, parts, slab), len(parts), np.ones(len(ways.of), dtype=bool), [])
-    shut = [False, False]
+    pool = pool_of(ways, parts, slab)
+    everyone = np.ones(len(ways.of), dtype=bool)
+    stock = Stock(list(parts), pool, len(parts), everyone, [], least_height(ways, pool))
+    shut = [False, crewing.hang == 0.0]
     while stock.left and len(stock.pool.way) and not all(shut):
         view = int(shut[0] or (not shut[1] and rng.random() < crewing.hang))
         number = lowest(filling, view)
@@ -259,12 +268,11 @@ def fill(filling: Filling, ways: Ways, parts: Sequence[int], taste: Taste, crewi
         if best is not None:
             lay(filling, ways, best)
             stock.take(ways, slab, int(ways.part[best.way]))
-            shut = [False, False]
+            shut = [False, crewing.hang == 0.0]
         elif len(filling.stretches[view]) > 1:
             give_up(filling, view, number)
         else:
             shut[view] = True
-            shut[1 - view] = shut[1 - view] or crewing.hang == 0.0
     return stock.left
 
 
@@ -275,7 +283,7 @@ def next_piece(
     outlook, taste, crewing = how
     span = slice(*spot.stretch)
     room = float((roof(filling, spot.view)[span] - filling.surface[spot.view][span]).max())
-    if room < ways.narrow:
+    if room < stock.narrow:
         return None
     if not stock.mates and crewing.rng.random() < crewing.often:
         stock.mates = _team(crewing, stock.left, (*spot.stretch, room), outlook)
@@ -327,32 +335,46 @@ def best_piece(
 
 
 def settled_in(filling: Filling, ways: Ways, laid: Laid, rightwards: bool, tucked: bool) -> Laid:
-    """The same piece moved a few columns and skewed a little, where that swallows less wood."""
-    view, base = laid.side, ways.ways[laid.way]
-    ground = filling.settled[view]
+    """The same piece skewed a little and moved a few columns, where that swallows less wood."""
+    base = ways.ways[laid.way]
+    ground = filling.settled[laid.side]
     m = len(base.top)
-    hollow = laid.y * m + float(base.bottom.sum()) - float(ground[laid.at : laid.at + m].sum())
-    skews = SKEWS if hollow * ways.step > HOLLOW * float(ways.area[laid.way]) else SKEWS[:1]
-    if not tucked and len(skews) == 1:
-        return laid
-    limit = float(ways.limit_deg[base.part]) + 1e-9
-    best, least = laid, np.inf
-    for deg in skews:
+    swallowed = laid.y * m - float(ground[laid.at : laid.at + m].sum())
+    hollow = swallowed + float(ways.sum_bottom[laid.way])
+    if hollow * ways.step > HOLLOW * float(ways.area[laid.way]):
+        laid = _skewed(filling, ways, laid, rightwards, swallowed + float(ways.sum_top[laid.way]))
+    return _nudged(filling, ways, laid, rightwards) if tucked or laid.skew else laid
+
+
+def _skewed(filling: Filling, ways: Ways, laid: Laid, rightwards: bool, swallowed: float) -> Laid:
+    """The skew at which a piece, its wall end staying, swallows least (mm x columns)."""
+    limit = float(ways.limit_deg[ways.part[laid.way]]) + 1e-9
+    ground, surface = filling.settled[laid.side], filling.surface[laid.side]
+    best, m = laid, int(ways.columns[laid.way])
+    for deg in SKEWS:
         if abs(deg) > limit:
             continue
         way = skew(ways, laid.way, deg)
         end = len(way.top)
-        home = laid.at + (m - end if rightwards else 0)
-        first, last = max(home - NUDGE, 0), min(home + NUDGE, len(ground) - end)
-        if first > last:
+        at = laid.at + (m - end if rightwards else 0)
+        if at < 0 or at + end > len(ground):
             continue
-        y = resting(filling, way, first, last - first + 1, view)
-        at = np.arange(first, last + 1)
-        drift = (home - at if rightwards else at - home) * float(ways.thick[laid.way])
-        sums = np.concatenate([[0.0], np.cumsum(ground[first : last + end])])
-        swallowed = y * end + float(way.top.sum()) - (sums[end:] - sums[: len(at)]) + drift
-        for i in np.argsort(swallowed, kind="stable")[:3]:
-            if swallowed[i] < least and lies_free(filling, way, int(at[i]), float(y[i]), view):
-                best, least = Laid(laid.way, int(at[i]), float(y[i]), deg, view), float(swallowed[i])
-                break
+        y = float((surface[at : at + end] - way.bottom).max())
+        loss = y * end + float(way.top.sum()) - float(ground[at : at + end].sum())
+        if loss < swallowed and lies_free(filling, way, at, y, laid.side):
+            best, swallowed = Laid(laid.way, at, y, deg, laid.side), loss
     return best
+
+
+def _nudged(filling: Filling, ways: Ways, laid: Laid, rightwards: bool) -> Laid:
+    """A few columns to either side: lower is better, and so is closer to the wall."""
+    way, n = skew(ways, laid.way, laid.skew), len(filling.surface[0])
+    m = len(way.top)
+    first, last = max(laid.at - NUDGE, 0), min(laid.at + NUDGE, n - m)
+    y = resting(filling, way, first, last - first + 1, laid.side)
+    at = np.arange(first, last + 1)
+    loss = y * m + (laid.at - at if rightwards else at - laid.at) * float(ways.thick[laid.way])
+    for i in np.argsort(loss, kind="stable")[:4]:
+        if lies_free(filling, way, int(at[i]), float(y[i]), laid.side):
+            return Laid(laid.way, int(at[i]), float(y[i]), laid.skew, laid.side)
+    return laid

@@ -26,13 +26,29 @@ LOST = 1e3
 """Cost of leaving a part out, as a multiple of the dearest board."""
 
 
+BIG = 0.03
+"""Share of moves that empty many boards."""
+FIRST = 5
+"""Loads to choose from for each board of the first plan."""
+EASY = 0.6
+"""Parts less hard than this need not be on the next board."""
+LAST = 1.5
+"""How much more a load is worth that takes all that is left."""
+TUCKS = 10
+"""Boards on which a part left over is tried."""
+TOGETHER = 0.15
+"""What a wholly free board would be worth, as a share of its cost."""
+
+
 @dataclass(frozen=True)
 class Stand:
-    """loads : board -> load (no empty ones);  left : parts not placed;  cost : what it all costs."""
+    """loads : board -> load (no empty ones);  left : parts not placed;  cost : what it all costs;
+    promise : cost less a little for free wood that lies together on few boards."""
 
     loads: dict[int, Load]
     left: tuple[int, ...]
     cost: float
+    promise: float
 
 
 def standing(shed: Shed, loads: dict[int, Load], left: Sequence[int]) -> Stand:
@@ -40,7 +56,9 @@ def standing(shed: Shed, loads: dict[int, Load], left: Sequence[int]) -> Stand:
     kept = {b: load for b, load in sorted(loads.items()) if load}
     missing = float(shed.area[list(left)].sum() / 1e6 + len(left)) if len(left) else 0.0
     total = sum(cost(shed, b, load) for b, load in kept.items())
-    return Stand(kept, tuple(sorted(left)), total + LOST * float(shed.worth.max(initial=1.0)) * missing)
+    total += LOST * float(shed.worth.max(initial=1.0)) * missing
+    together = sum(shed.worth[b] * (free(shed, b, load) / shed.room[b]) ** 2 for b, load in kept.items())
+    return Stand(kept, tuple(sorted(left)), total, total - TOGETHER * float(together))
 
 
 def taste(shed: Shed, price: Floats, rng: Generator) -> Taste:
@@ -74,10 +92,13 @@ def put(shed: Shed, filling: Filling, parts: Sequence[int], liking: Taste, hands
     return [*rest, *(p for p in parts if not allowed[p])]
 
 
-def tucked(shed: Shed, loads: dict[int, Load], left: list[int], price: Floats, rng: Generator) -> list[int]:
+def tucked(
+    shed: Shed, loads: dict[int, Load], left: list[int], price: Floats, rng: Generator, most: int = TUCKS
+) -> list[int]:
     """Put parts left over into free wood on boards already opened; `loads` changes; returns what is still left."""
     liking, hands = taste(shed, price, rng), crewing(shed, price, rng)
-    for board in sorted(loads, key=lambda b: -free(shed, b, loads[b])):
+    hands = replace(hands, hang=0.0)
+    for board in sorted(loads, key=lambda b: -free(shed, b, loads[b]))[:most]:
         if not left or free(shed, board, loads[board]) < min(shed.area[p] for p in left):
             break
         filling = reopened(shed, board, loads[board])
@@ -96,135 +117,115 @@ def parts_of(shed: Shed, loads: Sequence[Load]) -> list[int]:
     return [int(shed.ways.part[p.way]) for load in loads for p in load]
 
 
-def filled(shed: Shed, board: int, parts: Sequence[int], price: Floats, rng: Generator) -> Load:
-    """A board filled once."""
+def filled(
+    shed: Shed, board: int, parts: Sequence[int], price: Floats, rng: Generator, seed: int | None = None
+) -> Load:
+    """A board filled once, part `seed` first; nothing when the seed does not go on it."""
     filling = reopened(shed, board)
+    if seed is not None:
+        plain = Taste(np.zeros(len(shed.parts)), np.ones(len(shed.parts)))
+        hang = float(rng.random() < 0.3)
+        if put(shed, filling, [seed], plain, Crewing(shed.gauge, price, 0.0, hang, rng)):
+            return ()
+        parts = [p for p in parts if p != seed]
     put(shed, filling, parts, taste(shed, price, rng), crewing(shed, price, rng))
     return tuple(filling.laid)
 
 
 @dataclass(frozen=True)
-class Budget:
-    """limit : cost not to be passed;  tries : boards looked at for each one taken."""
+class Effort:
+    """limit : cost not to be passed;  tries : loads to choose from for each board taken."""
 
     limit: float
     tries: int
 
 
+@dataclass(frozen=True)
+class Offer:
+    """A load a board could take: what it gives for its cost, which parts it uses up."""
+
+    value: float
+    board: int
+    load: Load
+    parts: frozenset[int]
+
+
+def offer(shed: Shed, board: int, left: list[int], price: Floats, rng: Generator, seed: int | None) -> Offer | None:
+    """A board filled once and weighed; None when nothing (or not the seed) lies on it."""
+    if seed is not None and (not shed.may[seed, board] or shed.room[board] < shed.area[seed]):
+        return None
+    load = filled(shed, board, left, price, rng, seed)
+    if not load:
+        return None
+    got = parts_of(shed, [load])
+    value = float(price[got].sum()) / cost(shed, board, load)
+    return Offer(value * (LAST if len(got) == len(left) else 1.0), board, load, frozenset(got))
+
+
 def built(
-    shed: Shed, parts: Sequence[int], boards: Sequence[int], price: Floats, budget: Budget, rng: Generator
+    shed: Shed, parts: Sequence[int], boards: Sequence[int], price: Floats, effort: Effort, rng: Generator
 ) -> tuple[dict[int, Load], list[int]]:
-    """Take board after board, each time the one that gives most for its cost, until all parts lie or the budget is
-    spent.  returns loads, parts left over."""
+    """Take board after board, each time the load that gives most for its cost and holds the hardest part left, until
+    all parts lie or the cost limit is reached.  returns loads, parts left over.
+
+    Loads not taken stay on offer as long as none of their parts is gone.
+    """
     loads: dict[int, Load] = {}
-    left, spent = list(parts), 0.0
-    while left:
-        need = float(shed.area[left].sum())
-        open_to = [b for b in boards if b not in loads and spent + shed.worth[b] <= budget.limit]
-        if not open_to or spent + need * shed.least_rate > budget.limit:
+    left, spent, stuck = list(parts), 0.0, set[int]()
+    offers: list[Offer] = []
+    order = shed.hard * (1.0 + 0.1 * rng.random(len(shed.hard)))
+    while wanted := [p for p in left if p not in stuck]:
+        open_to = [b for b in boards if b not in loads and spent + shed.worth[b] <= effort.limit]
+        if not open_to or spent + float(shed.area[left].sum()) * shed.least_rate > effort.limit:
             break
-        best: tuple[float, int, Load] | None = None
-        for board in offered(shed, open_to, need, budget.tries, rng):
-            load = filled(shed, board, left, price, rng)
-            got = parts_of(shed, [load])
-            if not got:
-                continue
-            value = float(price[got].sum()) / cost(shed, board, load)
-            if len(got) == len(left):
-                value *= 1.5
-            if best is None or value > best[0]:
-                best = value, board, load
-        if best is None:
-            break
-        loads[best[1]] = best[2]
-        spent += cost(shed, best[1], best[2])
-        gone = set(parts_of(shed, [best[2]]))
-        left = [p for p in left if p not in gone]
+        seed: int | None = max(wanted, key=lambda p: order[p])
+        if order[seed] < EASY:
+            seed = None
+        offers = enlarged(shed, offers, (open_to, left, seed), (price, effort.tries), rng)
+        held = [o for o in offers if seed is None or seed in o.parts]
+        if not held:
+            stuck.update(left if seed is None else [seed])
+            continue
+        best = max(held, key=lambda o: o.value)
+        loads[best.board] = best.load
+        spent += cost(shed, best.board, best.load)
+        left = [p for p in left if p not in best.parts]
+        offers = [o for o in offers if o.board != best.board and not o.parts & best.parts]
     return loads, left
 
 
-def offered(shed: Shed, boards: Sequence[int], need: float, tries: int, rng: Generator) -> list[int]:
-    """Boards to look at: a few at random, and a few of the cheapest that could take everything left."""
-    some = [int(b) for b in rng.choice(boards, size=min(tries, len(boards)), replace=False)]
-    enough = sorted((b for b in boards if shed.room[b] * 0.97 >= need), key=lambda b: shed.worth[b])
-    return some + [b for b in enough[:3] if b not in some]
+def enlarged(
+    shed: Shed,
+    offers: list[Offer],
+    now: tuple[list[int], list[int], int | None],
+    how: tuple[Floats, int],
+    rng: Generator,
+) -> list[Offer]:
+    """More offers that hold the seed, until there are enough.  now : boards, parts left, seed;  how : price, tries."""
+    (boards, left, seed), (price, tries) = now, how
+    open_to = set(boards)
+    offers = [o for o in offers if o.board in open_to]
+    have = sum(seed is None or seed in o.parts for o in offers)
+    need = float(shed.area[left].sum())
+    enough = sorted((b for b in boards if shed.room[b] * 0.95 >= need), key=lambda b: shed.worth[b])[:3]
+    order = [*enough, *(int(b) for b in rng.permutation(boards))]
+    fresh = max(tries - have, tries // 4, 1)
+    for board in (order * (1 + tries // max(len(order), 1)))[: 4 * tries + 8]:
+        found = offer(shed, board, left, price, rng, seed)
+        if found is not None:
+            offers.append(found)
+            fresh -= 1
+        if fresh <= 0:
+            break
+    return offers
 
 
 def first_plan(shed: Shed, rng: Generator) -> Stand:
-    """A complete plan, fast: again and again the board that is filled best, the hardest part left always on it."""
-    loads: dict[int, Load] = {}
-    left = list(range(len(shed.parts)))
-    unopened = {b for b, s in enumerate(shed.slabs) if s is not None}
-    skipped: list[int] = []
-    while left and unopened:
-        seed = max(left, key=lambda p: (shed.hard[p], -p))
-        best = _seeded(shed, seed, left, sorted(unopened), rng)
-        if best is None:
-            left.remove(seed)
-            skipped.append(seed)
-            continue
-        board, load = best
-        loads[board] = load
-        unopened.discard(board)
-        gone = set(parts_of(shed, [load]))
-        left = [p for p in left if p not in gone]
-        skipped = [p for p in skipped if p not in gone]
-    left = tucked(shed, loads, left + skipped, shed.area / 1e6, rng) if left or skipped else []
-    return standing(shed, loads, left)
-
-
-def _seeded(
-    shed: Shed, seed: int, left: Sequence[int], boards: Sequence[int], rng: Generator
-) -> tuple[int, Load] | None:
-    """The board best used when it takes `seed` and then others: of a few boards that take it."""
-    first: list[tuple[float, int, Load]] = []
-    only = Taste(np.zeros(len(shed.parts)), np.ones(len(shed.parts)))
-    price = shed.area * (1.0 + shed.hard)
-    for board in (int(b) for b in rng.permutation(boards)):
-        if not shed.may[seed, board] or shed.room[board] < shed.area[seed]:
-            continue
-        filling = reopened(shed, board)
-        if put(shed, filling, [seed], only, Crewing(shed.gauge, price, 0.0, 0.0, rng)):
-            continue
-        put(shed, filling, [p for p in left if p != seed], taste(shed, price, rng), crewing(shed, price, rng))
-        load = tuple(filling.laid)
-        first.append((cost(shed, board, load) / float(price[parts_of(shed, [load])].sum()), board, load))
-        if len(first) == 5:
-            break
-    if not first:
-        return None
-    _, board, load = min(first, key=lambda t: t[:2])
-    return board, load
-
-
-def chosen(shed: Shed, island: Island) -> list[int]:
-    """Boards to empty: badly used ones more often."""
-    stand, rng = island.stand, island.rng
-    open_boards = np.array(list(stand.loads))
-    waste = np.array([free(shed, b, stand.loads[b]) for b in stand.loads])
-    weight = np.maximum(waste, 1.0) ** 1.5
-    k = min(len(open_boards), int(rng.choice([2, 3, 4, 5, 6], p=[0.25, 0.25, 0.2, 0.15, 0.15])))
-    return [int(b) for b in rng.choice(open_boards, size=k, replace=False, p=weight / weight.sum())]
-
-
-def move(shed: Shed, island: Island, leave: float) -> Stand | None:
-    """One try; None when nothing came of it."""
-    stand, rng = island.stand, island.rng
-    emptied = chosen(shed, island)
-    parts = parts_of(shed, [stand.loads[b] for b in emptied]) + list(stand.left)
-    loads = {b: load for b, load in stand.loads.items() if b not in emptied}
-    boards = [b for b, s in enumerate(shed.slabs) if s is not None and b not in loads]
-    spent = sum(cost(shed, b, stand.loads[b]) for b in emptied)
-    limit = spent + leave if not stand.left else np.inf
-    fresh, left = built(shed, parts, boards, island.price, Budget(limit, int(rng.integers(1, 5))), rng)
-    if left and not stand.left:
-        if shed.area[left].sum() > 0.25 * shed.area[parts].sum():
-            return None
-        left = tucked(shed, loads, left, island.price, rng)
-        if left:
-            return None
-    loads.update(fresh)
-    return standing(shed, loads, left)
+    """A complete plan, fast; if parts are left over, they are tucked in wherever there is room."""
+    boards = [b for b, s in enumerate(shed.slabs) if s is not None]
+    price = shed.area * 1e-6 * (1.0 + 0.3 * shed.hard)
+    loads, left = built(shed, range(len(shed.parts)), boards, price, Effort(np.inf, FIRST), rng)
+    return standing(shed, loads, tucked(shed, loads, left, price, rng, len(loads)) if left else [])
 
 
 @dataclass(frozen=True, eq=False)
@@ -239,6 +240,28 @@ class Island:
     moves: int = 0
 
 
+def move(shed: Shed, island: Island, leave: float) -> Stand | None:
+    """A large try: a good share of the boards emptied, the worst used more often, and all built anew."""
+    stand, rng = island.stand, island.rng
+    boards = list(stand.loads)
+    rate = np.array([cost(shed, b, load) / island.price[parts_of(shed, [load])].sum() for b, load in stand.loads.items()])
+    share = float(rng.choice([0.15, 0.3, 0.5, 0.8]))
+    k = max(min(len(boards), 3), round(share * len(boards)))
+    mark = np.argsort(-(rate / rate.mean()) ** 3 * rng.exponential(size=len(boards)), kind="stable")
+    emptied = {boards[i] for i in mark[:k]}
+    parts = parts_of(shed, [stand.loads[b] for b in emptied]) + list(stand.left)
+    loads = {b: load for b, load in stand.loads.items() if b not in emptied}
+    spare = [b for b, s in enumerate(shed.slabs) if s is not None and b not in loads]
+    limit = sum(cost(shed, b, stand.loads[b]) for b in emptied) + leave if not stand.left else np.inf
+    fresh, left = built(shed, parts, spare, island.price, Effort(limit, int(rng.choice([6, 12, 24]))), rng)
+    loads.update(fresh)
+    if left:
+        left = tucked(shed, loads, left, island.price, rng, len(loads))
+    if left and not stand.left:
+        return None
+    return standing(shed, loads, left)
+
+
 def shares(shed: Shed, stand: Stand) -> Floats:
     """(parts,) what each part costs in a plan: its share by area of its board."""
     share = shed.area * (float(shed.worth.mean()) / float(shed.room.mean()))
@@ -248,16 +271,81 @@ def shares(shed: Shed, stand: Stand) -> Floats:
     return np.asarray(share)
 
 
-def improve(shed: Shed, island: Island, moves: int, seconds: float | None, leave: float) -> Island:
-    """Make `moves` moves, or fewer when `seconds` run out first.  leave : how much worse than the best may be kept."""
+def trade(shed: Shed, island: Island) -> Stand | None:
+    """A small try: the pieces of two or three boards dealt out anew, one board perhaps changed for a cheaper one."""
+    stand, rng = island.stand, island.rng
+    boards = list(stand.loads)
+    waste = np.array([free(shed, b, stand.loads[b]) / shed.room[b] for b in boards]) + 0.02
+    k = min(len(boards), 2 if rng.random() < 0.6 else 3)
+    emptied = [int(b) for b in rng.choice(boards, size=k, replace=False, p=waste / waste.sum())]
+    parts = parts_of(shed, [stand.loads[b] for b in emptied]) + list(stand.left)
+    spare = [b for b, s in enumerate(shed.slabs) if s is not None and b not in stand.loads]
+    take = [emptied[i] for i in rng.permutation(k)]
+    if spare and rng.random() < 0.4:
+        i = int(rng.integers(k))
+        cheaper = [b for b in spare if shed.worth[b] < shed.worth[take[i]] * 1.03]
+        take[i] = int(rng.choice(cheaper)) if cheaper else take[i]
+    loads = {b: load for b, load in stand.loads.items() if b not in emptied}
+    need = float(shed.area[parts].sum())
+    if shed.room[take].sum() < need:
+        return None
+    for board in take[:-1]:
+        loads[board] = filled(shed, board, parts, island.price, rng)
+        gone = set(parts_of(shed, [loads[board]]))
+        parts = [p for p in parts if p not in gone]
+    return _closed(shed, loads, parts, (take[-1], spare), island)
+
+
+def _closed(
+    shed: Shed, loads: dict[int, Load], parts: list[int], last: tuple[int, Sequence[int]], island: Island
+) -> Stand | None:
+    """The last board of a trade: the one meant, or a cheaper spare one; a part or two may go elsewhere.
+
+    last : the board meant, the spare ones
+    """
+    if not parts:
+        return standing(shed, loads, [])
+    need = float(shed.area[parts].sum())
+    meant, spare = last
+    fit = [b for b in spare if b not in loads and shed.room[b] * 0.95 > need and shed.worth[b] < shed.worth[meant]]
+    for board in [*sorted(fit, key=lambda b: shed.worth[b])[:2], meant]:
+        if shed.room[board] < need * 0.7:
+            continue
+        load = filled(shed, board, parts, island.price, island.rng)
+        gone = set(parts_of(shed, [load]))
+        left = [p for p in parts if p not in gone]
+        if not left:
+            return standing(shed, {**loads, board: load}, [])
+        if board == meant and len(left) <= 2:
+            loads = {**loads, board: load}
+            left = tucked(shed, loads, left, island.price, island.rng)
+            return standing(shed, loads, left) if not left or island.stand.left else None
+    return None
+
+
+@dataclass(frozen=True)
+class Heat:
+    """leave : how much worse than the best a plan may be, as a share;  heat : worsening of promise taken, as a share
+    of the mean board."""
+
+    leave: float
+    heat: float
+
+
+def improve(shed: Shed, island: Island, moves: int, seconds: float | None, heat: Heat) -> Island:
+    """Make `moves` moves, or fewer when `seconds` run out first."""
     end = None if seconds is None else time.monotonic() + seconds
-    done = 0
+    done, board = 0, float(shed.worth.mean())
     while done < moves and (end is None or time.monotonic() < end):
         done += 1
-        tried = move(shed, island, leave * island.best.cost)
-        if tried is None or tried.cost > max(island.stand.cost, island.best.cost * (1.0 + leave)):
+        big = island.rng.random() < BIG
+        tried = move(shed, island, heat.leave * island.best.cost) if big else trade(shed, island)
+        if tried is None:
             continue
-        price = 0.9 * island.price + 0.1 * shares(shed, tried)
+        worse = tried.promise - island.stand.promise
+        if worse > heat.heat * board * island.rng.exponential() or (tried.left and not island.stand.left):
+            continue
+        price = 0.95 * island.price + 0.05 * shares(shed, tried)
         best = tried if tried.cost < island.best.cost - 1e-12 else island.best
         island = Island(tried, best, island.rng, price, island.moves)
     return replace(island, moves=island.moves + done)

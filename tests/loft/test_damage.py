@@ -207,16 +207,47 @@ def test_short_noise_creases_part_nothing() -> None:
     assert "surface-off-mesh" in codes(hull)
 
 
-def test_specks_and_loose_pieces() -> None:
-    vertices, triangles = exact.v_prism(MAKE)
-    chip = np.array([[1000.0, 400.0, 700.0], [1040.0, 400.0, 700.0], [1000.0, 440.0, 720.0]])
-    chips = np.concatenate([chip, chip * [1.0, -1.0, 1.0]])
-    n = len(vertices)
-    mesh = (
-        np.concatenate([vertices, chips]),
-        np.concatenate([triangles, [[n, n + 1, n + 2], [n + 3, n + 4, n + 5]]]),
-    )
+def _beside(mesh: tuple[Floats, Ints], corners: list[list[float]], faces: list[list[int]]) -> tuple[Floats, Ints]:
+    vertices, triangles = mesh
+    return np.concatenate([vertices, corners]), np.concatenate([triangles, np.array(faces) + len(vertices)])
+
+
+def test_chips_are_left_out() -> None:
+    chip = [[1000.0, 400.0, 700.0], [1040.0, 400.0, 700.0], [1000.0, 440.0, 720.0]]
+    mirror = [[x, -y, z] for x, y, z in chip]
+    mesh = _beside(exact.v_prism(MAKE), chip + mirror, [[0, 1, 2], [3, 4, 5]])
     assert "loose-pieces" in chine_of(mesh)[1]
+
+
+def test_bulkheads_beside_the_skin_are_set_aside() -> None:
+    """One across at x = 2000 and one reaching past the after end: neither counts for x = 0."""
+    plate = [[2000.0, -500, 300], [2000.0, 500, 300], [2000.0, 500, 600], [2000.0, -500, 600]]
+    rudder = [[-300.0, 5, 0], [50.0, 5, 0], [50.0, 5, 300], [-300.0, -5, 0], [50.0, -5, 0], [50.0, -5, 300]]
+    faces = [[0, 1, 2], [0, 2, 3], [4, 5, 6], [7, 8, 9]]
+    vertices, triangles = exact.v_prism(MAKE)
+    lifted = vertices + np.array([0.0, 0.0, 100.0])  # so that the rudder touches nothing
+    hull = lofted(_beside((lifted, triangles), plate + rudder, faces))
+    assert {"bodies-set-aside"} <= codes(hull)
+    assert hull.length == pytest.approx(5000.0)
+
+
+def test_double_skin_and_open_chine_are_refused() -> None:
+    vertices, triangles = exact.v_prism(exact.Make(triangles=3000))
+    inner = vertices * 0.97 + np.array([75.0, 0.0, 30.0])
+    with pytest.raises(InputError, match="inner skin"):
+        lofted(_beside((vertices, triangles), inner.tolist(), triangles[:, ::-1].tolist()))
+    side = vertices[triangles].mean(axis=1)[:, 2] > 327.7
+    lifted = np.concatenate([triangles[~side], triangles[side] + len(vertices)])
+    with pytest.raises(InputError, match="Close the gap"):
+        lofted((np.concatenate([vertices, vertices + np.array([0.0, 0.0, 8.0])]), lifted))
+
+
+def test_specks_between_folds_are_joined() -> None:
+    """A pimple of 40 mm with sides steeper than any crease, on the middle of the bottom."""
+    vertices, triangles = exact.v_prism(exact.Make(triangles=16000, whole=False))
+    away = np.linalg.norm(vertices[:, :2] - [2500.0, 450.0], axis=1)
+    pushed = vertices + np.outer(np.where(away < 60.0, 25.0, 0.0), [0.0, 0.0, 1.0])
+    assert "specks-joined" in codes(lofted((pushed, triangles), half=True))
 
 
 def test_a_raft_is_one_level_panel() -> None:

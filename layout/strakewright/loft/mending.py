@@ -4,6 +4,7 @@ seam      two borders that lie on each other
 stitching each border edge is divided where a corner of the other border lies on it; the triangle behind it is
           fanned, so that both borders end up with the same corners
 
+body      triangles that hang together; bulkheads or a skeg may be bodies beside the skin
 hole      ring of border edges too short to be the edge of anything; it is closed with triangles of its own corners
 
 Method: derived.
@@ -19,11 +20,13 @@ from scipy.sparse.csgraph import connected_components
 from scipy.spatial import KDTree
 
 from strakewright.arrays import Floats, Ints
-from strakewright.geometry.meshes import edges, face_areas, weld
+from strakewright.errors import InputError
+from strakewright.geometry.meshes import components, edges, face_areas, weld
 
 NEAR = 0.1  # mm, border corners this near are one
 SAG = 0.01  # of an edge's length (and never more than `MOST`), how far a corner may lie off it
 MOST = 1.0
+BODY, SPECK = 0.1, 0.002  # of the skin's area: a body so large is no fitting, one so small is nothing
 HOLE_EDGES, HOLE_SIZE = 24, 0.02  # a hole has no more edges, and is no longer round as a share of the mesh's size
 
 
@@ -157,3 +160,27 @@ def _walks(follow: dict[int, list[int]]) -> list[Ints]:
             else:
                 walk.append(step)
     return rings
+
+
+def main_body(vertices: Floats, triangles: Ints) -> tuple[Ints, list[Floats], int]:
+    """The triangles that hang together with the largest piece, where other pieces lay, and how many specks.
+
+    Raises InputError when another piece is large: then the skin itself may be in pieces.
+    """
+    body = components(len(triangles), edges(triangles))
+    sizes = np.bincount(body, face_areas(vertices, triangles))
+    main = int(np.argmax(sizes))
+    spots = []
+    for other in np.flatnonzero(sizes > SPECK * sizes[main]):
+        if other == main:
+            continue
+        spot = vertices[triangles[body == other]].mean(axis=(0, 1))
+        if sizes[other] > BODY * sizes[main]:
+            raise InputError(
+                f"the skin is in pieces that do not join: one of {sizes[other] / 1e6:.1f} m2 lies about"
+                f" x {spot[0]:.0f}, y {spot[1]:.0f}, z {spot[2]:.0f}, the largest has {sizes[main] / 1e6:.1f} m2",
+                where="[hull] mesh",
+                fix="Close the gap along its border; or leave an inner skin out of the mesh",
+            )
+        spots.append(spot)
+    return triangles[body == main], spots, len(sizes) - 1 - len(spots)

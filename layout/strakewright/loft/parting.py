@@ -23,7 +23,7 @@ from strakewright.geometry.meshes import components, face_areas, face_normals
 from strakewright.loft.creases import Creases, find_creases
 from strakewright.loft.symmetry import PortHalf
 
-DECK, TRANSOM, BOW_TRANSOM, LOOSE = -1, -2, -3, -9
+DECK, TRANSOM, BOW_TRANSOM = -1, -2, -3
 LID_NAMES = {DECK: "deck", TRANSOM: "transom", BOW_TRANSOM: "bow transom"}
 _SPECK = 0.004  # share of the skin
 _LEVEL, _ATHWART = 0.8, 0.4  # mean |n_z| of a deck, mean |n_x| of a transom
@@ -33,7 +33,7 @@ _LOST = 0.3  # of the length: a crease that long is a chine
 
 @dataclass(frozen=True, eq=False)
 class PartedSkin:
-    """label : (m,) for each triangle its panel 0.. from the keel up, or DECK, TRANSOM, BOW_TRANSOM, LOOSE"""
+    """label : (m,) for each triangle its panel 0.. from the keel up, or DECK, TRANSOM, BOW_TRANSOM"""
 
     vertices: Floats
     triangles: Ints
@@ -66,7 +66,7 @@ def part_skin(half: PortHalf, crease_deg: float) -> PartedSkin:
         raise InputError("no side or bottom found: the mesh lies flat", fix="Check [hull] up and forward")
     _check_number(panels, crease_deg, half.length)
     lookup = dict(lids) | {r.number: k for k, r in enumerate(panels)}
-    label = np.array([lookup.get(int(i), LOOSE) for i in range(region.max() + 1)])[region]
+    label = np.array([lookup[int(i)] for i in region])
     _check_stack(panels, label, creases, crease_deg)
     names = panel_names(len(panels))
     findings += _crease_findings(half.vertices, creases, label, names, crease_deg) + _lid_findings(lids)
@@ -103,7 +103,7 @@ def _measured(half: PortHalf, region: Ints) -> list[_Region]:
 
 
 def _without_specks(half: PortHalf, creases: Creases, region: Ints) -> tuple[Ints, list[Finding]]:
-    """Specks given to a neighbour; pieces that hang on nothing marked off by region numbers of their own."""
+    """Specks given to a neighbour."""
     region = region.copy()
     area = face_areas(half.vertices, half.triangles)
     inner = np.flatnonzero(creases.net.inner)
@@ -131,12 +131,11 @@ def _without_specks(half: PortHalf, creases: Creases, region: Ints) -> tuple[Int
 
 
 def _lids(regions: list[_Region], length: float) -> dict[int, int]:
-    """Region number -> DECK, TRANSOM, BOW_TRANSOM or LOOSE (specks that hang on nothing)."""
-    total = sum(r.area for r in regions)
-    lids = {r.number: LOOSE for r in regions if r.area < _SPECK * total}
+    """Region number -> DECK, TRANSOM or BOW_TRANSOM."""
+    lids: dict[int, int] = {}
     for r in regions:
         short = r.high_x - r.low_x < 0.25 * length
-        if r.number not in lids and short and r.facing[0] > _ATHWART:
+        if short and r.facing[0] > _ATHWART:
             if r.x < 0.15 * length:
                 lids[r.number] = TRANSOM
             elif r.x > 0.85 * length:
@@ -234,6 +233,4 @@ def _lid_findings(lids: dict[int, int]) -> list[Finding]:
     found = []
     if kinds:
         found.append(Finding("lids-set-aside", "note", "hull", f"set aside and not planked: {', '.join(kinds)}"))
-    if LOOSE in lids.values():
-        found.append(Finding("loose-pieces", "note", "hull", "small pieces that hang on nothing were left out"))
     return found

@@ -21,7 +21,7 @@ from strakewright.arrays import Bools, Floats, Ints
 from strakewright.errors import Finding, InputError, UnworkableError
 from strakewright.geometry.curves import arc_length
 from strakewright.geometry.meshes import border_loops, face_areas, face_normals, wound_alike
-from strakewright.loft.parting import BOW_TRANSOM, DECK, LOOSE, TRANSOM, PartedSkin
+from strakewright.loft.parting import BOW_TRANSOM, DECK, TRANSOM, PartedSkin
 
 LOWER, FORWARD, UPPER, AFT = range(4)
 CENTRE, FREE = -5, -6
@@ -168,7 +168,7 @@ def _edge_labels(skin: PartedSkin, ring: Ints, number: int) -> tuple[Ints, Bools
     labels = np.where(faces < 0, number, skin.label[faces])
     across = np.where(labels[:, 0] == number, labels[:, 1], labels[:, 0])
     centre = (skin.vertices[ends, 1] == 0).all(axis=1)
-    nothing = (faces[:, 1] < 0) | (across == number) | (across == LOOSE)
+    nothing = (faces[:, 1] < 0) | (across == number)
     gap = skin.creases.bridged[edge] & (skin.creases.fold[edge] < _FAINT)
     return np.where(nothing, np.where(centre, CENTRE, FREE), across), gap
 

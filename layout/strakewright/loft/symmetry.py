@@ -19,7 +19,7 @@ from scipy.spatial import KDTree
 from strakewright.arrays import Bools, Floats, Ints
 from strakewright.errors import Finding, InputError
 from strakewright.geometry.meshes import face_areas, face_normals, weld
-from strakewright.loft.mending import filled, stitched
+from strakewright.loft.mending import filled, main_body, stitched
 from strakewright.settings import HullSettings
 from strakewright.triangles import TriangleMesh
 
@@ -79,7 +79,15 @@ def _mended(vertices: Floats, triangles: Ints, findings: list[Finding]) -> tuple
         spots = "; ".join(f"x {x:.0f}, y {y:.0f}, z {z:.0f}" for x, y, z in holes[:3])
         what = f"{len(holes)} small hole{'s' if len(holes) > 1 else ''} closed over ({spots})"
         findings.append(Finding("holes-closed", "note", "hull", what))
-    return vertices, triangles
+    triangles, bodies, specks = main_body(vertices, triangles)
+    if specks:
+        what = f"{specks} small pieces that hang on nothing were left out"
+        findings.append(Finding("loose-pieces", "note", "hull", what))
+    if bodies:
+        spots = "; ".join(f"x {x:.0f}, y {y:.0f}, z {z:.0f}" for x, y, z in bodies[:3])
+        what = f"{len(bodies)} bodies that do not hang on the skin were set aside ({spots})"
+        findings.append(Finding("bodies-set-aside", "warning", "hull", what, "Leave them out of the mesh to be sure"))
+    return weld(vertices, triangles)
 
 
 def turned(points: Floats, settings: HullSettings) -> Floats:

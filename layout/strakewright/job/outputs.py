@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 
 from strakewright.errors import Check, Finding
+from strakewright.job.beside import beside
 from strakewright.job.building import Build, BuildOptions, Layer, Watch, build, status_of
 from strakewright.job.inputs import load
 from strakewright.lumber import Board
@@ -99,21 +100,21 @@ def write_all(done: Build, folder: Path) -> Written:
     """Every file of a build into an empty folder; the sheets are read back and compared with the plan."""
     stem = Title(done.inputs.boat.name, revision(done))
     sheets = sheets_of(done.plan, done.parts, done.inputs.boards)
-    checks, findings = _sheets_proved(done, folder, sheets, stem)
-    write_json(folder / "planks.json", planks_document(done.planks))
-    write_json(folder / "parts.json", parts_document(done.parts, done.rules))
-    write_json(folder / "boards.json", boards_document(done.inputs.boards))
-    write_json(folder / "nest.json", plan_document(done.plan))
-    write_json(folder / "panels.json", panels_document(done.hull))
-    write_json(folder / "lining.json", lining_document(lining_record(done)))
-    _pictures(done, folder, sheets)
+    with beside(lambda: _records_and_pictures(done, folder, sheets)):
+        checks, findings = _sheets_proved(done, folder, sheets, stem)
     checks, findings = (*done.checks, *checks), (*done.findings, *findings)
     record = summary_document(checks, findings, headline(done, stem.revision))
     write_json(folder / "summary.json", record)
     return Written(checks, findings, record)
 
 
-def _pictures(done: Build, folder: Path, sheets: tuple[Sheet, ...]) -> None:
+def _records_and_pictures(done: Build, folder: Path, sheets: tuple[Sheet, ...]) -> None:
+    write_json(folder / "planks.json", planks_document(done.planks))
+    write_json(folder / "parts.json", parts_document(done.parts, done.rules))
+    write_json(folder / "boards.json", boards_document(done.inputs.boards))
+    write_json(folder / "nest.json", plan_document(done.plan))
+    write_json(folder / "panels.json", panels_document(done.hull))
+    write_json(folder / "lining.json", lining_document(lining_record(done)))
     boat = done.inputs.boat.name
     bodies = bodies_of(done.planks, {p.part: p.board for p in done.plan.placements})
     write_view(folder / "view.html", bodies, boat)

@@ -13,7 +13,7 @@ from pathlib import Path
 import numpy as np
 
 HERE = Path(__file__).parent
-COLUMNS = ("id", "length", "width", "thickness", "count", "species", "grade", "price")
+COLUMNS: tuple[str, ...] = ("id", "length", "width", "thickness", "count", "species", "grade", "price")
 FOOT = 304.8
 
 

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from strakewright.errors import InputError
+from strakewright.loft.hulls import loft_hull
 from strakewright.loft.symmetry import port_half, turned
 from strakewright.triangles import TriangleMesh
 from tests import exact_hulls as exact
@@ -47,7 +48,7 @@ def test_halves_meshed_differently_agree() -> None:
     port, starboard = (exact.helix_wall(exact.Make(triangles=4000, seed=s)) for s in (1, 2))
     keep = [t[side(v[t, 1])] for (v, t), side in ((port, _to_port), (starboard, _to_starboard))]
     mesh = np.concatenate([port[0], starboard[0]]), np.concatenate([keep[0], keep[1] + len(port[0])])
-    assert lofted(mesh).figures["halves_mismatch"] < 0.5
+    assert float(lofted(mesh).figures["halves_mismatch"]) < 0.5
 
 
 def _to_port(y: np.ndarray) -> np.ndarray:
@@ -109,6 +110,13 @@ def test_wrong_settings_name_the_cure(keys: dict[str, object], said: str) -> Non
     with pytest.raises(InputError) as caught:
         lofted(exact.wedge_bow(SMALL), **keys)  # type: ignore[arg-type]
     assert said in str(caught.value)
+
+
+def test_errors_name_the_mesh_file() -> None:
+    mesh = TriangleMesh(*exact.wedge_bow(HALF), source="boats/wedge.stl")
+    with pytest.raises(InputError) as caught:
+        loft_hull(mesh, settings(), "wedge")
+    assert str(caught.value).startswith("boats/wedge.stl")
 
 
 def test_half_given_as_whole_names_the_cure() -> None:

@@ -6,8 +6,12 @@ Steps: turn and halve (`symmetry`), part at the chines (`creases`, `parting`), f
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+
 import numpy as np
 
+from strakewright.errors import InputError, UnworkableError
 from strakewright.hull import Hull, Panel
 from strakewright.loft.parting import part_skin
 from strakewright.loft.patching import panel_of
@@ -23,6 +27,22 @@ def loft_hull(mesh: TriangleMesh, settings: HullSettings, name: str) -> Hull:
 
     Raises InputError or UnworkableError that say what was seen and what to set.
     """
+    with _naming(mesh.source):
+        return _lofted(mesh, settings, name)
+
+
+@contextmanager
+def _naming(source: str) -> Iterator[None]:
+    """Errors from within name the mesh file too."""
+    try:
+        yield
+    except (InputError, UnworkableError) as fault:
+        if source not in fault.where:
+            fault.where = f"{source}, {fault.where}" if fault.where else source
+        raise
+
+
+def _lofted(mesh: TriangleMesh, settings: HullSettings, name: str) -> Hull:
     half = port_half(mesh, settings)
     skin = part_skin(half, settings.crease_deg)
     meshes, findings = panel_meshes(skin)

@@ -72,7 +72,7 @@ def _spread(panel: PanelMesh, least: float) -> tuple[Floats, float]:
 
 def _off_border(panel: PanelMesh, points: Floats) -> Floats:
     sides = [s for s in (panel.lower, panel.upper, panel.aft, panel.forward) if s is not None]
-    return np.min([_distance(points, panel.vertices[s.corners]) for s in sides], axis=0)
+    return np.asarray(np.min([_distance(points, panel.vertices[s.corners]) for s in sides], axis=0))
 
 
 def _distance(points: Floats, line: Floats) -> Floats:

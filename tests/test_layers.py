@@ -47,7 +47,7 @@ THIRD_PARTY = {
     "nest": {"numpy", "scipy", "shapely", "highspy"},
     "proof": {"numpy", "shapely", "ezdxf"},
     "read": {"numpy", "pydantic", "trimesh", "shapely"},
-    "write": {"numpy", "ezdxf", "shapely"},
+    "write": {"numpy", "ezdxf", "reportlab", "shapely"},
     "job": {"numpy"},
 }
 

@@ -1,0 +1,168 @@
+"""A drawing too large for the printer, on ordinary sheets to be taped together.
+
+tile        one sheet's window of the drawing, named by row letter and column number: A1 is lower left
+cross       register mark at every corner of a window: neighbours show the same four crosses
+match line  the window's side: sheets are laid edge on edge there, no overlap to cut away but the white margin
+scale page  comes first: bars to measure, the printer's correction, and the plan of the tiles
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from strakewright.arrays import Floats
+from strakewright.write.paper import PaperFile, PaperPen
+from strakewright.write.patterns import FIGURE, NUMBER
+from strakewright.write.pen import Pen, Role, Stroke
+from strakewright.write.roll import bar, wrapped
+from strakewright.write.windows import box_of, draw_in, extent
+
+_TOUCH = 1e-6
+_MARGIN, _HEAD = 12.0, 14.0  # mm white round a window; room for words above it
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """Paper of a desk printer, lying.  width, height : mm"""
+
+    name: str
+    width: float
+    height: float
+    correction: tuple[float, float] = (1.0, 1.0)
+
+    @property
+    def window(self) -> Floats:
+        """(2,) mm of drawing on one tile."""
+        paper = np.array([self.width, self.height]) - [2 * _MARGIN, 2 * _MARGIN + _HEAD]
+        return np.asarray(np.floor(paper / np.maximum(self.correction, 1.0)))
+
+
+A4 = Sheet("A4", 297.0, 210.0)
+A3 = Sheet("A3", 420.0, 297.0)
+LETTER = Sheet("Letter", 279.4, 215.9)
+
+
+@dataclass(frozen=True, eq=False)
+class Tile:
+    """name : row letter and column number;  low : (2,) mm lower left of its window in the drawing"""
+
+    name: str
+    row: int
+    column: int
+    low: Floats
+
+
+def tiles_of(strokes: Sequence[Stroke], sheet: Sheet) -> tuple[Tile, ...]:
+    """The tiles that show something, row by row from the lower left."""
+    (low, high), size = extent(strokes), sheet.window
+    columns, rows = (max(1, int(np.ceil(n - 1e-9))) for n in (high - low) / size)
+    boxes = np.array([box_of(s) for s in strokes])
+    found = []
+    for row in range(rows):
+        for column in range(columns):
+            corner = low + size * [column, row]
+            over = np.all(boxes[:, 1] > corner + _TOUCH, axis=1) & np.all(boxes[:, 0] < corner + size - _TOUCH, axis=1)
+            if over.any():
+                found.append(Tile(f"{row_letters(row)}{column + 1}", row, column, corner))
+    return tuple(found)
+
+
+def row_letters(row: int) -> str:
+    """A to Z, then AA, AB ...
+
+    >>> row_letters(0), row_letters(27)
+    ('A', 'AB')
+    """
+    ahead = row_letters(row // 26 - 1) if row >= 26 else ""
+    return ahead + chr(ord("A") + row % 26)
+
+
+def write_tiles(path: Path, strokes: Sequence[Stroke], title: str, sheet: Sheet, notes: Sequence[str] = ()) -> int:
+    """One PDF of tiles with the scale page first; returns how many tiles it has."""
+    tiles = tiles_of(strokes, sheet)
+    paper = PaperFile(path, title)
+    _draw_scale_page(_corrected(paper.page(sheet.width, sheet.height), sheet), title, sheet, (tiles, notes))
+    names = {(tile.row, tile.column): tile.name for tile in tiles}
+    foot = np.array([_MARGIN, _MARGIN])
+    for tile in tiles:
+        pen = _corrected(paper.page(sheet.width, sheet.height), sheet)
+        inside = PaperPen(pen.canvas, tuple(foot - np.array(sheet.correction) * tile.low), sheet.correction)
+        with paper.window(foot, foot + sheet.window * sheet.correction):
+            draw_in(inside, strokes, tile.low, tile.low + sheet.window)
+        _draw_frame(PaperPen(pen.canvas, (_MARGIN, _MARGIN), sheet.correction), tile, names, (title, sheet))
+    paper.save()
+    return len(tiles)
+
+
+def _corrected(pen: PaperPen, sheet: Sheet) -> PaperPen:
+    return PaperPen(pen.canvas, scale=sheet.correction)
+
+
+def _draw_frame(pen: Pen, tile: Tile, names: dict[tuple[int, int], str], about: tuple[str, Sheet]) -> None:
+    """Crosses, match lines with the neighbour's name, 100 mm bars, and the tile's name."""
+    title, sheet = about
+    wide, tall = sheet.window
+    ring = np.array([[0.0, 0.0], [wide, 0.0], [wide, tall], [0.0, tall]])
+    pen.polyline(ring, closed=True, role=Role.SCRIBE)
+    for corner in ring:
+        for arm in (np.array([6.0, 0.0]), np.array([0.0, 6.0])):
+            pen.polyline(np.stack([corner - arm, corner + arm]), closed=False, role=Role.CHECK)
+    beside = {(0, 1): (wide / 2, tall + 3.5, 0), (0, -1): (wide / 2, -5.0, 0)}
+    beside |= {(1, 0): (wide + 5.0, tall / 2, 90), (-1, 0): (-5.0, tall / 2, 90)}
+    for (right, up), (x, y, turn) in beside.items():
+        name = names.get((tile.row + up, tile.column + right))
+        if name:
+            spot = np.array([x, y])
+            pen.text(spot, f"match {name}", height=FIGURE, turn=turn, anchor="middle", role=Role.CHECK)
+    top = tall + 14.0
+    pen.text(np.array([0.0, top]), tile.name, height=NUMBER, turn=0, anchor="left", role=Role.CHECK)
+    pen.text(np.array([45.0, top]), title, height=FIGURE, turn=0, anchor="left", role=Role.CHECK)
+    _bar(pen, np.array([wide - 130.0, tall + 7.5]), np.array([100.0, 0.0]))
+    _bar(pen, np.array([wide + 3.5, 20.0]), np.array([0.0, 100.0]))
+
+
+def _bar(pen: Pen, start: Floats, way: Floats) -> None:
+    """A 100 mm bar for the margin, its words beside its end."""
+    across = np.array([-way[1], way[0]]) / 100.0
+    pen.polyline(np.stack([start, start + way]), closed=False, role=Role.CHECK)
+    for end in (start, start + way):
+        pen.polyline(np.stack([end - 2.5 * across, end + 2.5 * across]), closed=False, role=Role.CHECK)
+    turn = 90.0 if way[1] else 0.0
+    at = start + way * 1.03 if not way[1] else start + way / 2 - 4.5 * across * [1.0, 0.0]
+    anchor = "left" if not way[1] else "middle"
+    pen.text(at, "100 mm", height=FIGURE, turn=turn, anchor=anchor, role=Role.CHECK)  # type: ignore[arg-type]
+
+
+def _draw_scale_page(pen: Pen, title: str, sheet: Sheet, about: tuple[Sequence[Tile], Sequence[str]]) -> None:
+    tiles, notes = about
+    top = sheet.height / sheet.correction[1] - 22.0
+    pen.text(np.array([_MARGIN, top]), f"{title}: scale page", height=7, turn=0, anchor="left", role=Role.CHECK)
+    told = [
+        f"{len(tiles)} sheets of {sheet.name}, lying. Print at 100 %, not fitted to the page.",
+        "Measure both bars here: 100 mm. If they are off, do not use the sheets.",
+        "Cut each sheet along two match lines, lay cross on cross, tape. Row A is lowest, column 1 leftmost.",
+        *notes,
+    ]
+    for n, line in enumerate(piece for note in told for piece in wrapped(note, 66)):
+        spot = np.array([_MARGIN, top - 14.0 - 8.5 * n])
+        pen.text(spot, line, height=FIGURE, turn=0, anchor="left", role=Role.CHECK)
+    corner = np.array([_MARGIN + 12.0, _MARGIN + 4.0])
+    bar(pen, corner, 100.0, upright=True)
+    bar(pen, corner + np.array([12.0, 0.0]), 100.0)
+    _draw_plan(pen, tiles, np.array([_MARGIN + 135.0, _MARGIN + 4.0]), sheet.width - 2 * _MARGIN - 150.0)
+
+
+def _draw_plan(pen: Pen, tiles: Sequence[Tile], corner: Floats, room: float) -> None:
+    """How the tiles lie, small."""
+    columns, rows = max(t.column for t in tiles) + 1, max(t.row for t in tiles) + 1
+    wide, tall = min(20.0, room / columns), min(9.0, 90.0 / rows)
+    for tile in tiles:
+        low = corner + np.array([tile.column * wide, tile.row * tall])
+        ring = low + np.array([[0.0, 0.0], [wide, 0.0], [wide, tall], [0.0, tall]])
+        pen.polyline(ring, closed=True, role=Role.CHECK)
+        size = min(FIGURE, 0.6 * tall)
+        pen.text(low + np.array([wide, tall]) / 2, tile.name, height=size, turn=0, anchor="middle", role=Role.LABEL)

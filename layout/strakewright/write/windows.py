@@ -1,0 +1,108 @@
+"""Cutting a drawing that is larger than the paper.
+
+strokes   a drawing kept as pen calls, hatching as plain lines
+window    a rectangle of the drawing, sides along x and y: what one sheet shows
+
+Lines are cut exactly at the window's sides (Y.-D. Liang, B. Barsky, "A new concept and method for line clipping",
+1984); words belong to every window their box touches.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from strakewright.arrays import Floats
+from strakewright.write.pen import Anchor, Hatch, Pen, Role, Stroke, hatch_lines, text_box
+
+
+@dataclass(frozen=True)
+class StrokePen:
+    """Keeps a drawing whole, to be drawn again in parts."""
+
+    strokes: list[Stroke] = field(default_factory=list)
+
+    def polyline(self, points: Floats, *, closed: bool, role: Role) -> None:
+        self.strokes.append(Stroke("polyline", role, points, closed=closed))
+
+    def circle(self, centre: Floats, radius: float, role: Role) -> None:
+        self.strokes.append(Stroke("circle", role, centre[None], closed=True, size=radius))
+
+    def text(self, at: Floats, words: str, *, height: float, turn: float, anchor: Anchor, role: Role) -> None:
+        self.strokes.append(Stroke("text", role, at[None], size=height, words=words, turn=turn, anchor=anchor))
+
+    def area(self, ring: Floats, hatch: Hatch, role: Role) -> None:
+        self.polyline(ring, closed=True, role=role)
+        for line in hatch_lines(ring, hatch):
+            self.polyline(line, closed=False, role=role)
+
+
+def box_of(stroke: Stroke) -> Floats:
+    """(2, 2) lowest and highest corner of what a stroke may cover."""
+    if stroke.kind == "text":
+        points = text_box(stroke.points[0], stroke.words, stroke.size, stroke.turn, stroke.anchor)
+    elif stroke.kind == "circle":
+        points = np.concatenate([stroke.points - stroke.size, stroke.points + stroke.size])
+    else:
+        points = stroke.points
+    return np.stack([points.min(axis=0), points.max(axis=0)])
+
+
+def extent(strokes: Iterable[Stroke]) -> Floats:
+    """(2, 2) corners of a whole drawing."""
+    boxes = np.array([box_of(s) for s in strokes])
+    return np.stack([boxes[:, 0].min(axis=0), boxes[:, 1].max(axis=0)])
+
+
+def draw_in(pen: Pen, strokes: Sequence[Stroke], low: Floats, high: Floats) -> None:
+    """Draw what lies in the window from `low` to `high`."""
+    for stroke in strokes:
+        a, b = box_of(stroke)
+        if not (np.all(b >= low) and np.all(a <= high)):
+            continue
+        whole = bool(np.all(a >= low) and np.all(b <= high))
+        if stroke.kind == "text":
+            held = {"height": stroke.size, "turn": stroke.turn}
+            pen.text(stroke.points[0], stroke.words, **held, anchor=stroke.anchor, role=stroke.role)
+        elif stroke.kind == "circle" and whole:
+            pen.circle(stroke.points[0], stroke.size, stroke.role)
+        elif whole:
+            pen.polyline(stroke.points, closed=stroke.closed, role=stroke.role)
+        else:
+            for piece in clipped(_open(stroke), low, high):
+                pen.polyline(piece, closed=False, role=stroke.role)
+
+
+def _open(stroke: Stroke) -> Floats:
+    """A stroke as one open line."""
+    if stroke.kind == "circle":
+        turn = np.linspace(0.0, 2 * np.pi, 97)
+        return np.asarray(stroke.points[0] + stroke.size * np.column_stack([np.cos(turn), np.sin(turn)]))
+    return np.concatenate([stroke.points, stroke.points[:1]]) if stroke.closed else stroke.points
+
+
+def clipped(line: Floats, low: Floats, high: Floats) -> list[Floats]:
+    """The stretches of an open line (n, 2) inside a window, in order.
+
+    >>> zig = np.array([[0.0, 0.0], [4.0, 0.0], [4.0, 4.0]])
+    >>> [piece.tolist() for piece in clipped(zig, np.array([1.0, -1.0]), np.array([9.0, 3.0]))]
+    [[[1.0, 0.0], [4.0, 0.0], [4.0, 3.0]]]
+    """
+    start, step = line[:-1], np.diff(line, axis=0)
+    enter, leave = np.zeros(len(step)), np.ones(len(step))
+    for axis in (0, 1):
+        for wall, sign in ((low[axis], 1.0), (high[axis], -1.0)):
+            inside, rate = sign * (start[:, axis] - wall), sign * step[:, axis]
+            at = -inside / np.where(rate == 0, 1.0, rate)
+            enter = np.where(rate > 0, np.maximum(enter, at), enter)
+            leave = np.where(rate < 0, np.minimum(leave, at), leave)
+            leave = np.where((rate == 0) & (inside < 0), -1.0, leave)
+    kept = np.flatnonzero(enter < leave)
+    pieces: list[list[Floats]] = []
+    for i in kept:
+        if not (pieces and enter[i] == 0.0 and leave[i - 1] == 1.0 and enter[i - 1] < leave[i - 1]):
+            pieces.append([start[i] + enter[i] * step[i]])
+        pieces[-1].append(line[i + 1] if leave[i] == 1.0 else start[i] + leave[i] * step[i])
+    return [np.array(piece) for piece in pieces]

@@ -323,6 +323,7 @@ def test_triangles_that_turn_their_backs_are_refused() -> None:
         (lambda v, t: (np.where(v == v[0], np.nan, v), t), "not a number"),
         (lambda v, t: (v[:-1], t), "does not exist"),
         (lambda v, t: (np.concatenate([v, v[:1]]), t), "1 corners belong to no triangle"),
+        (lambda v, t: (v * (np.arange(len(v)) > 9)[:, None], np.concatenate([t, [[1, 2, 3]]])), "in one place"),
     ],
 )
 def test_arrays_that_are_no_mesh_are_refused(spoil, words: str) -> None:

@@ -217,3 +217,15 @@ def test_slivers_of_a_single_precision_file_part_nothing() -> None:
     assert done.findings == ()
     assert panel.holes == ()
     assert sizes(panel) == pytest.approx([5000.0, 1000.0], abs=0.002)
+
+
+def test_a_ball_with_a_small_mouth_folds_over_and_is_refused() -> None:
+    """Only 8 degrees about one pole are open: no triangle mesh of it lies flat face up throughout."""
+    places, faces = irregular(2.0, 2.0, 4000)
+    inside = np.hypot(*(places - 1).T) <= 1
+    used, faces = np.unique(faces[inside[faces].all(axis=1)], return_inverse=True)
+    x, y = (places[used] - 1).T
+    lean, turn = 3.0 * np.hypot(x, y), np.arctan2(y, x)
+    ball = 1000 * np.column_stack([np.sin(lean) * np.cos(turn), np.sin(lean) * np.sin(turn), np.cos(lean)])
+    with pytest.raises(UnworkableError, match="without folds"):
+        unroll_surface(ball, faces.reshape(-1, 3), crease_deg=30.0)

@@ -28,6 +28,7 @@ from strakewright.geometry.meshes import face_normals
 _SMOOTH, _ROUGH = 0.04, 0.1  # misfit over sagitta where trust begins and ends to fall
 _LOOSE, _FIRM = 1e-4, 4e-4  # firmness where trust begins and ends to rise; needles stay below
 _TILT = 1.5  # a normal strays at most this far, in leans of the triangles about it
+_POINT = 1e-30  # mm, against dividing by nothing where corners lie in one place
 _STEEPEST = 0.5  # rad; a chord that meets the surface more steeply than this is no small chord
 
 
@@ -59,7 +60,7 @@ def arc_lengths(vertices: Floats, triangles: Ints, smooth: Smooth | None = None)
 def _gain(vertices: Floats, surface: Smooth, start: Ints, end: Ints) -> Floats:
     """Arc over chord, less one, of the sides from `start` to `end`."""
     side = vertices[end] - vertices[start]
-    side /= np.linalg.norm(side, axis=1, keepdims=True)
+    side /= np.linalg.norm(side, axis=1, keepdims=True) + _POINT
     rise = [np.einsum("ij,ij->i", surface.normals[place], side) for place in (start, end)]
     m, n = (-np.arcsin(np.clip(sine, -_STEEPEST, _STEEPEST)) for sine in rise)
     small = np.maximum(np.abs(rise[0]), np.abs(rise[1])) < _STEEPEST
@@ -88,7 +89,7 @@ def smooth_surface(vertices: Floats, triangles: Ints) -> Smooth:
     y_axis = np.asarray(np.cross(normals, x_axis), dtype=np.float64)
     near = _Near.of(triangles, len(vertices))
     x, y, z = near.seen(vertices, (x_axis, y_axis, normals))
-    radius = np.sqrt(near.total(x * x + y * y) / np.maximum(near.count - 1, 1))
+    radius = np.sqrt(near.total(x * x + y * y) / np.maximum(near.count - 1, 1)) + _POINT
     scale = near.each(1 / radius)
     quadric, misfit, firmness = _quadrics(near, x * scale, y * scale, z * scale)
     slope = quadric[:, :2]
@@ -185,5 +186,5 @@ def _quadrics(near: _Near, x: Floats, y: Floats, z: Floats) -> tuple[Floats, Flo
     left = z
     for term, factor in zip(terms, found.T, strict=True):
         left = left - term * near.each(factor)
-    misfit = np.sqrt(near.total(weight * left * left) / near.total(weight))
+    misfit = np.sqrt(near.total(weight * left * left) / (near.total(weight) + _POINT))
     return found, misfit, 1 / np.einsum("nii->n", inverse)

@@ -160,6 +160,9 @@ def _checked(vertices: Floats, triangles: Ints) -> None:
     if triangles.min() < 0 or triangles.max() >= len(vertices):
         raise InputError("a triangle names a corner that does not exist", fix="Check the file")
     used[triangles] = True
+    a, b, c = vertices[triangles.T]
+    if ((a == b) & (b == c)).all(axis=1).any():
+        raise InputError("a triangle has all its corners in one place", fix="Weld the mesh first")
     if not used.all():
         raise InputError(f"{np.count_nonzero(~used)} corners belong to no triangle", fix="Weld the mesh first")
 

@@ -36,7 +36,7 @@ def stretched(plank: Plank) -> Plank:
 
 
 def moved_seam(plank: Plank) -> Plank:
-    return replace(plank, second=replace(plank.second, seam=plank.second.seam + [0.0, 0.0, 0.001]))
+    return replace(plank, second=replace(plank.second, seam=plank.second.seam + np.full(3, 0.001)))
 
 
 def without_an_end(plank: Plank) -> Plank:

@@ -82,14 +82,15 @@ def teasel() -> tuple[list[dict[str, str]], list[dict[str, str]]]:
     """The pile, and the two boards it lacks.
 
     The 32 pieces of the side strakes are 2.6 to 3.5 m long: a wide long board takes two of them, a narrow one
-    takes one, an 8 ft board none.  The pile takes 29, with the two boards 33.
+    takes one, an 8 ft board none.  The pile takes 29 at most; the two boards take the other three and more.
     """
     wood, grades = "Douglas-fir", ("clear", "clear", "C")
-    wide = rows_of(Pile("F", 14, (12, 14), (178.0, 220.0), "26", 26.0, wood, grades, 6.5), 11, "mm")
+    bought = rows_of(Pile("G", 2, (14,), (238.0, 248.0), "26", 26.0, wood, ("clear",), 6.5), 15, "mm")
+    wide = rows_of(Pile("F", 12, (12, 14), (178.0, 220.0), "26", 26.0, wood, grades, 6.5), 11, "mm")
     narrow = rows_of(Pile("FN", 5, (12, 14), (112.0, 142.0), "26", 26.0, wood, grades, 6.5), 13, "mm")
     short = rows_of(Pile("FS", 6, (8,), (120.0, 200.0), "26", 26.0, wood, grades, 6.5), 14, "mm")
     ash = Pile("A", 62, (8, 10, 12), (115.0, 230.0), "14", 14.0, "white ash", ("FAS", "Selects", "1 Common"), 4.2)
-    return wide[2:] + narrow + short + rows_of(ash, 12, "mm"), wide[:2]
+    return wide + narrow + short + rows_of(ash, 12, "mm"), bought
 
 
 def main() -> None:
@@ -97,7 +98,7 @@ def main() -> None:
     pile, bought = teasel()
     head = "Invented pile. mm, as sawn; the ash was resawn from 4/4 at the mill"
     write("teasel/boards.csv", pile, head)
-    write("teasel/boards-enough.csv", bought + pile, head + "; F01 and F02 were bought for this boat")
+    write("teasel/boards-enough.csv", bought + pile, head + "; G01 and G02 were bought for this boat")
     larch = Pile("L", 60, (10, 12, 14, 16), (130.0, 260.0), "32", 32.0, "western larch", ("clear", "sound"), 3.1)
     leaves = Pile("R", 60, (8, 10, 12), (120.0, 240.0), "15", 15.0, "western larch", ("clear", "sound"), 3.1)
     corncrake = rows_of(larch, 21, "mm") + rows_of(leaves, 22, "mm")

@@ -21,17 +21,19 @@ from strakewright.nest.explain import explained
 from strakewright.nest.figures import figure_for, figures
 from strakewright.nest.islands import ISLANDS, Crew, compared, crew
 from strakewright.nest.job import Shed, make_ready, placement
-from strakewright.nest.search import Island, Stand, first_plan, shares
+from strakewright.nest.search import Heat, Island, Stand, first_plan, shares
 from strakewright.parts import Part
 from strakewright.plan import Plan
 
 Watch: TypeAlias = Callable[[str, float, float], None]
 
-MOVES = 40
+MOVES = 2
 """Moves of one island in one round."""
 ENDLESS = 10**9
-SLICE = 0.7
-"""Seconds of one round when time decides."""
+ROUNDS = 6
+"""Rounds into which the time is cut when time decides."""
+LEAVE, HEAT = 0.004, 0.02
+"""How lenient the search is at the beginning: see `search.Heat`."""
 NODES = 500
 """Work allowed to the bound's solver, so that it gives the same answer on any machine."""
 SMALL = 10
@@ -120,6 +122,7 @@ def look(
     shed: Shed, search: Search, progress: Progress, clock: tuple[float, Watch], root: np.random.SeedSequence
 ) -> None:
     """Rounds until time, rounds or patience end.  clock : when it began, whom to tell."""
+    price = shares(shed, progress.best)
     islands = [Island(progress.best, progress.best, np.random.default_rng(s), price) for s in root.spawn(ISLANDS)]
     with crew(shed, workers_for(shed, search)) as work:
         while (share := done(search, progress, clock[0])) < 1.0:
@@ -141,13 +144,13 @@ def one_round(
 ) -> list[Island]:
     """Let every island work once, then compare.  now : the crew, when it began, the fraction over."""
     work, begun, share = now
-    moves, seconds = MOVES, None
+    bounds: tuple[int, float | None] = (MOVES, None)
     if search.rounds is None:
         left = float("inf") if search.seconds is None else begun + search.seconds - time.monotonic()
-        slot = SLICE if progress.rounds or search.seconds is None else max(SLICE, search.seconds / 5)
-        moves, seconds = ENDLESS, max(0.0, min(left, slot))
-    leave = 0.003 * (1.0 - share)
-    tasks = [(island, moves, seconds, leave) for island in islands]
+        slot = 5.0 if search.seconds is None else max(0.5, search.seconds / ROUNDS)
+        bounds = ENDLESS, max(0.0, min(left, slot))
+    heat = Heat(LEAVE * (1.0 - share), HEAT * (1.0 - share))
+    tasks = [(island, bounds, heat) for island in islands]
     islands = compared(work(tasks, lambda: find_bound(shed, search, progress)))
     progress.best = min((i.best for i in islands), key=lambda s: s.cost)
     progress.rounds += 1

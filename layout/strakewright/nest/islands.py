@@ -20,15 +20,17 @@ from typing import Any, TypeAlias
 
 from strakewright.errors import DefectError
 from strakewright.lumber import Board, Rules
+from strakewright.nest.archive import Archive
 from strakewright.nest.job import Shed, make_ready
-from strakewright.nest.search import Island, improve
+from strakewright.nest.search import Heat, Island, improve
 from strakewright.parts import Part
 
 ISLANDS = 2
 BEHIND = 1.004
 """An island whose best is worse than this times the best of all starts again from the best of all."""
 
-Task: TypeAlias = tuple[Island, int, float | None, float]
+Task: TypeAlias = tuple[Island, tuple[int, float | None], Heat]
+"""An island, how many moves and seconds it may make, how lenient it is."""
 Crew: TypeAlias = Callable[[Sequence[Task], Callable[[], None]], list[Island]]
 
 
@@ -42,20 +44,25 @@ def _serve(pipe: Connection, job: tuple[Sequence[Part], Sequence[Board], Rules] 
     """A helper process: answers tasks until the pipe closes.  The parent alone listens to Ctrl-C."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     shed = job if isinstance(job, Shed) else make_ready(*job)
+    archive = Archive(len(shed.parts))
     try:
         while True:
-            island, moves, seconds, leave = pipe.recv()
-            pipe.send(improve(shed, island, moves, seconds, leave))
+            island, bounds, heat = pipe.recv()
+            pipe.send(improve(shed, island, archive, bounds, heat))
     except (EOFError, OSError):
         return
 
 
 def alone(shed: Shed) -> Crew:
     """A crew of one: islands one after another in this process, sharing the time."""
+    archives = [Archive(len(shed.parts)) for _ in range(ISLANDS)]
 
     def work(tasks: Sequence[Task], meanwhile: Callable[[], None]) -> list[Island]:
         meanwhile()
-        return [improve(shed, i, n, None if s is None else s / len(tasks), e) for i, n, s, e in tasks]
+        return [
+            improve(shed, island, archive, (moves, None if seconds is None else seconds / len(tasks)), heat)
+            for archive, (island, (moves, seconds), heat) in zip(archives, tasks, strict=True)
+        ]
 
     return work
 

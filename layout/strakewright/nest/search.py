@@ -13,11 +13,13 @@ from __future__ import annotations
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import TypeAlias
 
 import numpy as np
 from numpy.random import Generator
 
-from strakewright.arrays import Floats
+from strakewright.arrays import Bools, Floats
+from strakewright.nest.archive import Archive
 from strakewright.nest.choosing import Crewing, Taste, fill
 from strakewright.nest.filling import Filling, lay, start
 from strakewright.nest.job import Load, Shed, cost
@@ -26,8 +28,10 @@ LOST = 1e3
 """Cost of leaving a part out, as a multiple of the dearest board."""
 
 
-BIG = 0.03
-"""Share of moves that empty many boards."""
+SHARES = (0.3, 0.6, 1.0)
+"""Shares of the boards emptied by a move."""
+GROW, MOST = 1.35, 200
+"""Each move of an island weighs so many times as many loads as the one before, up to a most."""
 FIRST = 5
 """Loads to choose from for each board of the first plan."""
 EASY = 0.6
@@ -134,97 +138,110 @@ def filled(
 
 @dataclass(frozen=True)
 class Effort:
-    """limit : cost not to be passed;  tries : loads to choose from for each board taken."""
+    """limit : cost not to be passed;  tries : loads to choose from for each board taken;  until : when to stop."""
 
     limit: float
     tries: int
+    until: float | None = None
 
-
-@dataclass(frozen=True)
-class Offer:
-    """A load a board could take: what it gives for its cost, which parts it uses up."""
-
-    value: float
-    board: int
-    load: Load
-    parts: frozenset[int]
-
-
-def offer(shed: Shed, board: int, left: list[int], price: Floats, rng: Generator, seed: int | None) -> Offer | None:
-    """A board filled once and weighed; None when nothing (or not the seed) lies on it."""
-    if seed is not None and (not shed.may[seed, board] or shed.room[board] < shed.area[seed]):
-        return None
-    load = filled(shed, board, left, price, rng, seed)
-    if not load:
-        return None
-    got = parts_of(shed, [load])
-    value = float(price[got].sum()) / cost(shed, board, load)
-    return Offer(value * (LAST if len(got) == len(left) else 1.0), board, load, frozenset(got))
+    def over(self) -> bool:
+        """Whether time is up."""
+        return self.until is not None and time.monotonic() > self.until
 
 
 def built(
-    shed: Shed, parts: Sequence[int], boards: Sequence[int], price: Floats, effort: Effort, rng: Generator
+    shed: Shed, parts: Sequence[int], boards: Sequence[int], price: Floats, hand: tuple[Archive, Effort, Generator]
 ) -> tuple[dict[int, Load], list[int]]:
     """Take board after board, each time the load that gives most for its cost and holds the hardest part left, until
-    all parts lie or the cost limit is reached.  returns loads, parts left over.
+    all parts lie, the cost limit is reached or time is up.
 
-    Loads not taken stay on offer as long as none of their parts is gone.
+    hand : loads known, effort, source of chance;  returns loads, parts left over
     """
+    archive, effort, rng = hand
     loads: dict[int, Load] = {}
     left, spent, stuck = list(parts), 0.0, set[int]()
-    offers: list[Offer] = []
     order = shed.hard * (1.0 + 0.1 * rng.random(len(shed.hard)))
-    while wanted := [p for p in left if p not in stuck]:
+    while (wanted := [p for p in left if p not in stuck]) and not effort.over():
         open_to = [b for b in boards if b not in loads and spent + shed.worth[b] <= effort.limit]
         if not open_to or spent + float(shed.area[left].sum()) * shed.least_rate > effort.limit:
             break
         seed: int | None = max(wanted, key=lambda p: order[p])
         if order[seed] < EASY:
             seed = None
-        offers = enlarged(shed, offers, (open_to, left, seed), (price, effort.tries), rng)
-        held = [o for o in offers if seed is None or seed in o.parts]
-        if not held:
+        best = best_offer(shed, (open_to, left, seed), price, hand)
+        if best is None:
             stuck.update(left if seed is None else [seed])
             continue
-        best = max(held, key=lambda o: o.value)
-        loads[best.board] = best.load
-        spent += cost(shed, best.board, best.load)
-        left = [p for p in left if p not in best.parts]
-        offers = [o for o in offers if o.board != best.board and not o.parts & best.parts]
+        board, load = best
+        loads[board] = load
+        spent += cost(shed, board, load)
+        gone = set(parts_of(shed, [load]))
+        left = [p for p in left if p not in gone]
     return loads, left
 
 
-def enlarged(
-    shed: Shed,
-    offers: list[Offer],
-    now: tuple[list[int], list[int], int | None],
-    how: tuple[Floats, int],
-    rng: Generator,
-) -> list[Offer]:
-    """More offers that hold the seed, until there are enough.  now : boards, parts left, seed;  how : price, tries."""
-    (boards, left, seed), (price, tries) = now, how
-    open_to = set(boards)
-    offers = [o for o in offers if o.board in open_to]
-    have = sum(seed is None or seed in o.parts for o in offers)
+Scene: TypeAlias = tuple[list[int], list[int], int | None]
+"""Boards open to choice, parts left, the part that must be on the next board (None: any)."""
+
+
+def best_offer(
+    shed: Shed, scene: Scene, price: Floats, hand: tuple[Archive, Effort, Generator]
+) -> tuple[int, Load] | None:
+    """The load that gives most for its cost, of those known and some new ones."""
+    boards, left, seed = scene
+    archive, effort, rng = hand
+    gone = np.ones(len(shed.parts), dtype=bool)
+    gone[left] = False
+    shut = np.ones(len(shed.boards), dtype=bool)
+    shut[boards] = False
+    have = int(np.count_nonzero(usable(archive, gone, shut, seed)))
+    enlarge(shed, scene, price, hand, max(effort.tries - have // 2, effort.tries // 3, 1))
+    fits = usable(archive, gone, shut, seed)
+    if not fits.any():
+        return None
+    index = np.flatnonzero(fits)
+    member = archive.member[index]
+    value = (member @ price) / archive.cost[index]
+    value *= np.where(member.sum(axis=1) == len(left), LAST, 1.0)
+    best = int(index[int(np.argmax(value))])
+    return int(archive.board[best]), archive.loads[best]
+
+
+def usable(archive: Archive, gone: Bools, shut: Bools, seed: int | None) -> Bools:
+    """Offers on open boards that use no part gone, and the seed."""
+    fits = ~shut[archive.board]
+    if seed is not None:
+        fits &= archive.member[:, seed]
+    fits[fits] = ~(archive.member[fits] & gone).any(axis=1)
+    return fits
+
+
+def enlarge(
+    shed: Shed, scene: Scene, price: Floats, hand: tuple[Archive, Effort, Generator], fresh: int
+) -> None:
+    """`fresh` more offers, on boards at random and on the cheapest that could take all that is left."""
+    boards, left, seed = scene
+    archive, effort, rng = hand
     need = float(shed.area[left].sum())
     enough = sorted((b for b in boards if shed.room[b] * 0.95 >= need), key=lambda b: shed.worth[b])[:3]
     order = [*enough, *(int(b) for b in rng.permutation(boards))]
-    fresh = max(tries - have, tries // 4, 1)
-    for board in (order * (1 + tries // max(len(order), 1)))[: 4 * tries + 8]:
-        found = offer(shed, board, left, price, rng, seed)
-        if found is not None:
-            offers.append(found)
+    for board in (order * (1 + fresh // max(len(order), 1)))[: 4 * fresh + 8]:
+        if seed is not None and (not shed.may[seed, board] or shed.room[board] < shed.area[seed]):
+            continue
+        load = filled(shed, board, left, price, rng, seed)
+        if load:
+            archive.add(board, load, parts_of(shed, [load]), cost(shed, board, load))
             fresh -= 1
-        if fresh <= 0:
-            break
-    return offers
+        if fresh <= 0 or effort.over():
+            return
 
 
 def first_plan(shed: Shed, rng: Generator) -> Stand:
     """A complete plan, fast; if parts are left over, they are tucked in wherever there is room."""
     boards = [b for b, s in enumerate(shed.slabs) if s is not None]
     price = shed.area * 1e-6 * (1.0 + 0.3 * shed.hard)
-    loads, left = built(shed, range(len(shed.parts)), boards, price, Effort(np.inf, FIRST), rng)
+    hand = Archive(len(shed.parts)), Effort(np.inf, FIRST), rng
+    loads, left = built(shed, range(len(shed.parts)), boards, price, hand)
     return standing(shed, loads, tucked(shed, loads, left, price, rng, len(loads)) if left else [])
 
 
@@ -240,26 +257,26 @@ class Island:
     moves: int = 0
 
 
-def move(shed: Shed, island: Island, leave: float) -> Stand | None:
+def move(shed: Shed, island: Island, archive: Archive, leave: float, until: float | None) -> Stand | None:
     """A large try: a good share of the boards emptied, the worst used more often, and all built anew."""
     stand, rng = island.stand, island.rng
     boards = list(stand.loads)
     rate = np.array([cost(shed, b, load) / island.price[parts_of(shed, [load])].sum() for b, load in stand.loads.items()])
-    share = float(rng.choice([0.15, 0.3, 0.5, 0.8]))
+    share = float(rng.choice(SHARES))
     k = max(min(len(boards), 3), round(share * len(boards)))
-    mark = np.argsort(-(rate / rate.mean()) ** 3 * rng.exponential(size=len(boards)), kind="stable")
+    mark = np.argsort(-((rate / rate.mean()) ** 3) * rng.exponential(size=len(boards)), kind="stable")
     emptied = {boards[i] for i in mark[:k]}
     parts = parts_of(shed, [stand.loads[b] for b in emptied]) + list(stand.left)
     loads = {b: load for b, load in stand.loads.items() if b not in emptied}
     spare = [b for b, s in enumerate(shed.slabs) if s is not None and b not in loads]
     limit = sum(cost(shed, b, stand.loads[b]) for b in emptied) + leave if not stand.left else np.inf
-    fresh, left = built(shed, parts, spare, island.price, Effort(limit, int(rng.choice([6, 12, 24]))), rng)
+    tries = round(min(FIRST * GROW**island.moves, MOST) * (0.6 + 0.8 * rng.random()))
+    price = island.price * np.exp(rng.choice([0.0, 0.03, 0.1]) * rng.standard_normal(len(shed.parts)))
+    fresh, left = built(shed, parts, spare, price, (archive, Effort(limit, max(tries, 3), until), rng))
     loads.update(fresh)
     if left:
         left = tucked(shed, loads, left, island.price, rng, len(loads))
-    if left and not stand.left:
-        return None
-    return standing(shed, loads, left)
+    return None if left and not stand.left else standing(shed, loads, left)
 
 
 def shares(shed: Shed, stand: Stand) -> Floats:
@@ -332,20 +349,25 @@ class Heat:
     heat: float
 
 
-def improve(shed: Shed, island: Island, moves: int, seconds: float | None, heat: Heat) -> Island:
-    """Make `moves` moves, or fewer when `seconds` run out first."""
-    end = None if seconds is None else time.monotonic() + seconds
-    done, board = 0, float(shed.worth.mean())
-    while done < moves and (end is None or time.monotonic() < end):
-        done += 1
-        big = island.rng.random() < BIG
-        tried = move(shed, island, heat.leave * island.best.cost) if big else trade(shed, island)
-        if tried is None:
+def improve(
+    shed: Shed, island: Island, archive: Archive, bounds: tuple[int, float | None], heat: Heat
+) -> Island:
+    """Make moves, at most so many, for at most so many seconds (bounds)."""
+    moves, seconds = bounds
+    until = None if seconds is None else time.monotonic() + seconds
+    board = float(shed.worth.mean())
+    for _ in range(moves):
+        if until is not None and time.monotonic() > until:
+            break
+        tried = move(shed, island, archive, heat.leave * island.best.cost, until)
+        archive.trim()
+        island = replace(island, moves=island.moves + 1)
+        if tried is None or (tried.left and not island.stand.left):
             continue
         worse = tried.promise - island.stand.promise
-        if worse > heat.heat * board * island.rng.exponential() or (tried.left and not island.stand.left):
+        if worse > heat.heat * board * island.rng.exponential():
             continue
-        price = 0.95 * island.price + 0.05 * shares(shed, tried)
+        price = 0.7 * island.price + 0.3 * shares(shed, tried)
         best = tried if tried.cost < island.best.cost - 1e-12 else island.best
         island = Island(tried, best, island.rng, price, island.moves)
-    return replace(island, moves=island.moves + done)
+    return island

@@ -81,8 +81,8 @@ def _on_boat(margins: list[Record], x: float, at: Floats, plank: Record, part: R
 
 def _trimmed_at(margins: list[Record], at: Floats) -> Floats:
     """The listed point whose finished place is that end of a trim line (on the boat within a bevel's lean)."""
-    rows = [(m["seam"][i], m.get("fitted", m["flat"])[i]) for m in margins for i in range(len(m["seam"]))]
-    space, finished = (np.array(column) for column in zip(*rows, strict=True))
+    space = np.concatenate([m["seam"] for m in margins])
+    finished = np.concatenate([m.get("fitted", m["flat"]) for m in margins])
     gaps = np.abs(np.abs(finished) - np.abs(at)).max(axis=1)
     assert gaps.min() < 25.0  # a trim line may run on past the corner to the other face
     return np.asarray(space[np.argmin(gaps)])

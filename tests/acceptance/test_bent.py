@@ -112,7 +112,7 @@ def in_surface(r_u: Floats, r_v: Floats, vector: Floats) -> Floats:
     """Components of a space vector's tangent part."""
     e, f, g = (r_u * r_u).sum(-1), (r_u * r_v).sum(-1), (r_v * r_v).sum(-1)
     a, b = (vector * r_u).sum(-1), (vector * r_v).sum(-1)
-    return np.stack([g * a - f * b, e * b - f * a], axis=-1) / (e * g - f * f)[:, None]
+    return np.asarray(np.stack([g * a - f * b, e * b - f * a], axis=-1) / (e * g - f * f)[:, None])
 
 
 def foot(points: Floats) -> Floats:

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from tests.acceptance.yard import Planked
 
+from strakewright.arrays import Floats
 from strakewright.errors import Check
 from strakewright.parts import Plank
 from strakewright.proof.closure import closure
@@ -55,9 +56,9 @@ def same_face(plank: Plank) -> Plank:
 def narrow(plank: Plank, by: float = 1.0) -> Plank:
     """One millimetre off the whole width of one plank, marks and ring alike."""
 
-    def shrink(points: np.ndarray) -> np.ndarray:  # type: ignore[type-arg]
+    def shrink(points: Floats) -> Floats:
         height = np.ptp(plank.net_outline[:, 1])
-        return points * [1.0, 1.0 - by / height]
+        return np.asarray(points * [1.0, 1.0 - by / height])
 
     marks = tuple(replace(m, points=shrink(m.points)) for m in plank.marks)
     return replace(plank, net_outline=shrink(plank.net_outline), marks=marks)

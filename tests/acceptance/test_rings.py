@@ -90,7 +90,7 @@ def test_faces_lie_half_the_thickness_by_the_bevel_from_the_fitted_edge(boat: Pl
             body, line = shapely.Polygon(ring), shapely.LinearRing(ring)
             for m in (m for m in margins(plank) if len(m.flat) > 12):
                 points = shapely.points(face_line(m, plank, sign)[2:-2])
-                off = shapely.distance(line, points)
+                off = np.asarray(shapely.distance(line, points))
                 deep = off[shapely.contains(body, points)]
                 assert deep.max(initial=0.0) < 0.03, (plank.id, face, m.meets)
                 assert np.median(off) < 0.03, (plank.id, face, m.meets)

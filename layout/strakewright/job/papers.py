@@ -5,14 +5,24 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
+from strakewright.errors import Check
 from strakewright.job.building import Build, Layer
 from strakewright.parts import Plank
 from strakewright.plan import Placement
+from strakewright.shop.fit import Limits
+from strakewright.tables import species
+from strakewright.write.book import Facts, LayerFacts
+from strakewright.write.bookhtml import write_book_html
+from strakewright.write.bookpdf import A4 as BOOK_A4
+from strakewright.write.bookpdf import LETTER as BOOK_LETTER
+from strakewright.write.bookpdf import write_book_pdf
 from strakewright.write.girths import Staff, crossings, staff_of
 from strakewright.write.labels import labels_of
 from strakewright.write.patterns import Block, Pattern, pattern_block, staff_block, staff_title
 from strakewright.write.pen import placed
 from strakewright.write.roll import Roll, RollPage, pages_of, write_plots, write_roll
+from strakewright.write.sheets import Sheet
+from strakewright.write.shopbook import book_of
 from strakewright.write.tiles import A4, LETTER, write_tiles
 from strakewright.write.windows import StrokePen
 
@@ -28,6 +38,66 @@ _STAFFS = (
     "Girth staffs: bend each strip round its frame, ends on the border lines named on it; every tick is a seam.",
 )
 _STRIP = 42.0  # mm: height of a girth staff
+
+
+def write_papers(
+    done: Build, folder: Path, sheets: Sequence[Sheet], revision: str, proved: Sequence[Check]
+) -> tuple[Check, ...]:
+    """patterns/, book.pdf and book.html; returns the checks of the papers.
+
+    proved : every check so far, for the book's check sheet
+    """
+    write_patterns(done, folder / "patterns", revision)
+    book = book_of(facts_of(done, sheets, revision, proved))
+    write_book_pdf(folder / "book.pdf", book, BOOK_LETTER if _in_inches(done) else BOOK_A4)
+    write_book_html(folder / "book.html", book)
+    return ()
+
+
+def _in_inches(done: Build) -> bool:
+    return done.inputs.boat.units in ("in", "ft")
+
+
+def facts_of(done: Build, sheets: Sequence[Sheet], revision: str, checks: Sequence[Check]) -> Facts:
+    """What the book tells of, gathered from the build."""
+    layers = tuple(
+        LayerFacts(la.settings, la.truth.layer, la.planks, la.truth.girths, la.truth.area) for la in done.layers
+    )
+    return Facts(
+        boat=done.inputs.boat.name,
+        revision=revision,
+        hull=dict(done.hull.figures) | {"surface": done.hull.surface},
+        frames=done.frames,
+        layers=layers,
+        parts=done.parts,
+        rules=done.rules,
+        boards=done.inputs.boards,
+        plan=done.plan,
+        sheets=tuple(sheets),
+        checks=tuple(checks),
+        findings=done.findings,
+        limits=tuple(row for name in dict.fromkeys(la.settings.species for la in done.layers) for row in _limits(name)),
+    )
+
+
+def _limits(name: str) -> list[tuple[str, str, str, str]]:
+    """Limits of bending of one wood in words."""
+    wood = species(name)
+    strain = wood.breaking_strain or 0.008
+    limit = Limits(strain, wood.kind != "hardwood")
+    practice = "common practice, no source"
+    source = "glulam rule of the National Design Specification, from memory" if wood.kind else practice
+    return [
+        (f"{name}: radius / thickness", "200", f"{1 / limit.firm_bend:.0f}", f"easy: {practice}; firm: {source}"),
+        (
+            f"{name}: share of breaking strain {100 * strain:.2f} %",
+            f"{100 * limit.easy_share:.0f} %",
+            f"{100 * limit.firm_share:.0f} %",
+            practice,
+        ),
+        (f"{name}: shear of twist", f"{100 * limit.easy_shear:.1f} %", f"{100 * limit.firm_shear:.1f} %", practice),
+        (f"{name}: hollow", f"{limit.easy_hollow:g} mm", f"{limit.firm_hollow:g} mm and t / 15", practice),
+    ]
 
 
 def port(layer: Layer) -> list[Plank]:
@@ -73,7 +143,7 @@ def write_patterns(done: Build, folder: Path, revision: str) -> tuple[RollPage, 
     pages = pages_of(groups, roll)
     write_roll(folder / "roll.pdf", pages, title, roll, _NOTES)
     write_plots(folder, pages, title)
-    sheet = LETTER if boat.units in ("in", "ft") else A4
+    sheet = LETTER if _in_inches(done) else A4
     pen, high = StrokePen(), float(sheet.window[1])
     per = int(high // _STRIP)
     for n, staff in enumerate(strips):

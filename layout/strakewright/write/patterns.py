@@ -1,7 +1,7 @@
 """Full-size paper patterns of planks, with the figures that stand beside each.
 
 pattern     the line to cut of one plank, inside face up, with its marks; the mate is the same paper turned over
-base line   straight line under the pattern, touching its lowest point; x = 0 at its left end (aft; keel of a diagonal)
+base line   straight line 10 mm under the pattern's lowest point; x = 0 at its left end (aft; keel of a diagonal)
 ordinates   how far both edges stand above the base line, at every frame and every 300 mm: paper moves with damp,
             figures do not
 tape check  straight distances between lettered corners, to measure on the paper before it is used
@@ -28,6 +28,7 @@ from strakewright.write.pen import Pen, Role, placed
 from strakewright.write.sheets import draw_part
 
 STEP = 300.0  # mm between ordinates
+BELOW = np.array([0.0, 10.0])  # mm from the base line up to the lowest point: the two lines are never confused
 FIGURE, NUMBER = 5.0, 12.0  # mm: smallest figures, part numbers
 _ROW = 8.0
 _COLUMNS = (26.0, 27.0, 24.0, 27.0, 24.0)  # at, x low, y low, x high, y high in mm
@@ -70,17 +71,21 @@ class Pattern:
     @property
     def base(self) -> Floats:
         """(2,) start of the base line in the part's axes."""
-        low: Floats = self.part.outline.min(axis=0)
-        return low
+        return base_of(self.part)
 
     @property
     def size(self) -> Floats:
-        return np.asarray(np.ptp(self.part.outline, axis=0))
+        return np.asarray(np.ptp(self.part.outline, axis=0) + BELOW)
+
+
+def base_of(part: Part) -> Floats:
+    """(2,) where the base line of a part begins, in the part's axes."""
+    return np.asarray(part.outline.min(axis=0) - BELOW)
 
 
 def ordinates(part: Part) -> tuple[Ordinate, ...]:
     """Both edges at the lettered corners, at every 300 mm from x = 0 and at every frame, in order."""
-    outline, base = part.outline, part.outline.min(axis=0)
+    outline, base = part.outline, base_of(part)
     spots = corners(part)
     ends = [Ordinate("A D", spots["A"] - base, spots["D"] - base)]
     ends.append(Ordinate("B C", spots["B"] - base, spots["C"] - base))
@@ -139,7 +144,7 @@ def pattern_block(pattern: Pattern) -> Block:
 
 
 def _title_width(pattern: Pattern) -> float:
-    return 0.72 * FIGURE * max(len(words) for words in _words(pattern)) + 0.8 * NUMBER * 12
+    return 0.74 * FIGURE * max(len(words) for words in _words(pattern)) + 0.8 * NUMBER * 12
 
 
 def _lots(rows: Sequence[Ordinate], most: int) -> list[Sequence[Ordinate]]:
@@ -152,8 +157,8 @@ def _lots(rows: Sequence[Ordinate], most: int) -> list[Sequence[Ordinate]]:
 def _words(pattern: Pattern) -> tuple[str, str]:
     plank = pattern.plank
     tape = "   ".join(f"{a}-{b} {print_mm(far)} ({print_tape(far)})" for a, b, far in tape_of(pattern.part))
-    face = "INSIDE FACE UP.  PORT as drawn;  STBD: turn the paper over."
-    return (f"{face}  {plank.cut_thickness:g} mm {plank.species}  {pattern.title}", f"Tape check: {tape}")
+    about = f"{plank.cut_thickness:g} mm {plank.species}  {pattern.title}"
+    return (f"INSIDE UP: PORT as drawn, STBD turn over.  {about}", f"Tape check: {tape}")
 
 
 def _draw_pattern(pen: Pen, pattern: Pattern, at: Floats) -> None:
@@ -214,7 +219,7 @@ def staff_block(staff: Staff, title: str, height: float = 44.0) -> Block:
     def draw(pen: Pen) -> None:
         ring = np.array([[0.0, 0.0], [width, 0.0], [width, height], [0.0, height]])
         pen.polyline(ring, closed=True, role=Role.BOARD)
-        pen.text(np.array([30.0, height - 7.0]), title, height=FIGURE, turn=0, anchor="left", role=Role.LABEL)
+        pen.text(np.array([30.0, height - 6.0]), title, height=FIGURE, turn=0, anchor="left", role=Role.LABEL)
         for number, (reach, words) in enumerate(staff.ticks):
             _draw_tick(pen, 30.0 + reach, words, ends=number in (0, len(staff.ticks) - 1))
         for words, (a, b) in zip(staff.spaces, pairwise(reach for reach, _ in staff.ticks), strict=True):
@@ -231,7 +236,7 @@ def staff_block(staff: Staff, title: str, height: float = 44.0) -> Block:
 def _draw_tick(pen: Pen, x: float, words: str, *, ends: bool) -> None:
     pen.polyline(np.array([[x, 0.0], [x, 31.0 if ends else 26.0]]), closed=False, role=Role.CUT_OUTSIDE)
     if ends:
-        pen.text(np.array([x + 1.5, 29.0]), words.upper(), height=FIGURE, turn=0, anchor="left", role=Role.LABEL)
+        pen.text(np.array([x + 1.5, 28.0]), words.upper(), height=FIGURE, turn=0, anchor="left", role=Role.LABEL)
 
 
 def staff_title(staff: Staff, title: str) -> str:

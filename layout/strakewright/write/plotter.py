@@ -42,7 +42,7 @@ class PlotterPen:
     def text(self, at: Floats, words: str, *, height: float, turn: float, anchor: Anchor, role: Role) -> None:
         x, y = np.rint(at * UNITS).astype(int)
         run, rise = np.cos(np.deg2rad(turn)), np.sin(np.deg2rad(turn))
-        size = f"SI{0.06 * height:.3f},{0.1 * height:.3f};DI{run:.4f},{rise:.4f};LO{_ORIGINS[anchor]};"
+        size = f"SI{0.045 * height:.4f},{0.1 * height:.4f};DI{run:.4f},{rise:.4f};LO{_ORIGINS[anchor]};"
         self.orders.append(f"PU{x},{y};{size}LB{ascii_words(words)}{_END};")
 
     def area(self, ring: Floats, hatch: Hatch, role: Role) -> None:

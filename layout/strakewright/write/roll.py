@@ -87,13 +87,13 @@ def _rows(blocks: Sequence[Block], usable: float) -> list[_Row]:
 
 def _page(rows: Sequence[_Row]) -> RollPage:
     laid: list[tuple[Block, Floats]] = []
-    y = _EDGE + _BARS
-    for row in reversed(rows):
+    y = _EDGE + _BARS + sum(row.height + _GAP for row in rows)
+    for row in rows:
         x = _EDGE
+        y -= row.height + _GAP
         for block in row.blocks:
             laid.append((block, np.array([x, y])))
             x += block.width + _GAP
-        y += row.height + _GAP
     length = max(max(row.length for row in rows) + 2 * _EDGE - _GAP, 1000.0 + 2 * _EDGE + 160.0)
     return RollPage(length, tuple(laid))
 

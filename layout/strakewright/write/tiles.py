@@ -111,17 +111,17 @@ def _draw_frame(pen: Pen, tile: Tile, names: dict[tuple[int, int], str], about: 
     for corner in ring:
         for arm in (np.array([6.0, 0.0]), np.array([0.0, 6.0])):
             pen.polyline(np.stack([corner - arm, corner + arm]), closed=False, role=Role.CHECK)
-    beside = {(0, 1): (wide / 2, tall + 3.5, 0), (0, -1): (wide / 2, -5.0, 0)}
-    beside |= {(1, 0): (wide + 5.0, tall / 2, 90), (-1, 0): (-5.0, tall / 2, 90)}
+    beside = {(0, 1): (60.0, tall + 4.0, 0), (0, -1): (60.0, -5.0, 0)}
+    beside |= {(1, 0): (wide + 5.0, tall - 22.0, 90), (-1, 0): (-5.0, tall - 22.0, 90)}
     for (right, up), (x, y, turn) in beside.items():
         name = names.get((tile.row + up, tile.column + right))
         if name:
             spot = np.array([x, y])
             pen.text(spot, f"match {name}", height=FIGURE, turn=turn, anchor="middle", role=Role.CHECK)
-    top = tall + 14.0
-    pen.text(np.array([0.0, top]), tile.name, height=NUMBER, turn=0, anchor="left", role=Role.CHECK)
-    pen.text(np.array([45.0, top]), title, height=FIGURE, turn=0, anchor="left", role=Role.CHECK)
-    _bar(pen, np.array([wide - 130.0, tall + 7.5]), np.array([100.0, 0.0]))
+    top = tall + 13.0
+    pen.text(np.array([0.0, top - 3.0]), tile.name, height=NUMBER, turn=0, anchor="left", role=Role.CHECK)
+    pen.text(np.array([28.0, top + 1.0]), title, height=FIGURE, turn=0, anchor="left", role=Role.CHECK)
+    _bar(pen, np.array([wide - 130.0, tall + 6.0]), np.array([100.0, 0.0]))
     _bar(pen, np.array([wide + 3.5, 20.0]), np.array([0.0, 100.0]))
 
 

@@ -1,0 +1,176 @@
+"""The shop book as content, before it is set on paper or on a screen.
+
+section   one operation or one question of the builder; begins a page
+bench     a section that is read at arm's length: figures of 5 mm, part numbers of 10 mm
+block     words, a table, a picture, or room to write in
+
+Pictures are drawn in mm of the page, so that words in them have the size they say.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TypeAlias
+
+import numpy as np
+
+from strakewright.errors import Check, Finding
+from strakewright.lumber import Board, Rules
+from strakewright.parts import Part, Plank
+from strakewright.plan import Plan
+from strakewright.settings import PlankingSettings
+from strakewright.units import print_mm, print_tape
+from strakewright.write.pen import Pen
+from strakewright.write.sheets import Sheet
+
+FIGURE, NUMBER = 5.0, 10.0  # mm on bench pages
+PICTURE = 246.0  # mm: the widest picture, fits both papers lying
+BOX = "[        ]"
+
+
+@dataclass(frozen=True)
+class Words:
+    """A paragraph; strong ones are set heavier."""
+
+    text: str
+    strong: bool = False
+
+
+@dataclass(frozen=True)
+class Table:
+    """Cells may hold line breaks.  numbers : the first column holds part numbers, set tall;  caption : above it"""
+
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    caption: str = ""
+    numbers: bool = False
+
+    def is_figure(self, column: int) -> bool:
+        """True when the column holds figures only: set to the right."""
+        return column > 0 and all(_FIGURES.fullmatch(row[column]) for row in self.rows)
+
+
+_FIGURES = re.compile(r"[-+0-9./'\" \n–]*")
+
+
+@dataclass(frozen=True, eq=False)
+class Picture:
+    """width, height : mm on the page;  draw : on a pen with (0, 0) at the lower left"""
+
+    width: float
+    height: float
+    draw: Callable[[Pen], None]
+    caption: str = ""
+
+
+Block: TypeAlias = Words | Table | Picture
+
+
+@dataclass(frozen=True, eq=False)
+class Section:
+    title: str
+    blocks: tuple[Block, ...]
+    bench: bool = False
+
+
+@dataclass(frozen=True, eq=False)
+class Book:
+    boat: str
+    revision: str
+    sections: tuple[Section, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class LayerFacts:
+    """One layer of planking, both sides.  girths : frame -> mm round the port skin;  area : mm2, one side"""
+
+    settings: PlankingSettings
+    layer: int
+    planks: tuple[Plank, ...]
+    girths: dict[str, float]
+    area: float
+
+    @property
+    def port(self) -> tuple[Plank, ...]:
+        return tuple(p for p in self.planks if p.side == "port")
+
+    @property
+    def name(self) -> str:
+        s = self.settings
+        return s.panel + (f" layer {self.layer}" if s.layers > 1 else "")
+
+
+@dataclass(frozen=True, eq=False)
+class Facts:
+    """Everything the book tells of.  hull : figures by name;  limits : rows (what, easy up to, firm up to, source)"""
+
+    boat: str
+    revision: str
+    hull: dict[str, float | str]
+    frames: tuple[tuple[str, float], ...]
+    layers: tuple[LayerFacts, ...]
+    parts: tuple[Part, ...]
+    rules: Rules
+    boards: tuple[Board, ...]
+    plan: Plan
+    sheets: tuple[Sheet, ...]
+    checks: tuple[Check, ...]
+    findings: tuple[Finding, ...]
+    limits: tuple[tuple[str, str, str, str], ...]
+
+    @property
+    def planks(self) -> tuple[Plank, ...]:
+        return tuple(p for layer in self.layers for p in layer.planks)
+
+    @property
+    def board_of(self) -> dict[str, str]:
+        return {p.part: p.board for p in self.plan.placements}
+
+
+def both(mm: float) -> str:
+    """A length as both tapes show it, one under the other."""
+    return f"{print_mm(mm)}\n{print_tape(mm)}"
+
+
+def in_line(mm: float) -> str:
+    """A length as both tapes show it, in one line."""
+    return f"{print_mm(mm)} ({print_tape(mm)})"
+
+
+def bare(mm: float) -> str:
+    """To half a millimetre, unit understood."""
+    return print_mm(mm).removesuffix(" mm")
+
+
+def two_lines(mm: float) -> str:
+    """For narrow columns: bare millimetres, inches under them."""
+    return f"{bare(mm)}\n{print_tape(mm)}"
+
+
+def degrees(radians: float) -> str:
+    """To half a degree, with sign: what a bevel gauge can be set to.
+
+    >>> degrees(np.deg2rad(-12.3)), degrees(0.001)
+    ('-12.5°', '0°')
+    """
+    halves = round(float(np.rad2deg(radians)) * 2)
+    return f"{halves / 2:+g}°" if halves else "0°"
+
+
+def tenths(mm: float) -> str:
+    """Small differences: to a tenth of a millimetre, with sign."""
+    value = round(mm, 1)
+    return f"{value:+.1f}" if value else "0"
+
+
+def blank_size(part: Part) -> tuple[float, float]:
+    """Length along the grain and width of the smallest straight blank, mm."""
+    long, wide = np.ptp(part.outline, axis=0)
+    return float(long), float(wide)
+
+
+def said(sections: tuple[Section | None, ...]) -> tuple[Section, ...]:
+    """Those that have something to say."""
+    return tuple(s for s in sections if s is not None)

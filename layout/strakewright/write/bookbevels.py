@@ -1,0 +1,144 @@
+"""What the book says of bevels and of bending.
+
+bevel         in the plane square to the edge, from square to the face; + = the inside is the narrower face: plane
+              wood off the inside arris
+per thickness how far the narrower face stands back from the wider one, mm: a line gauged along the face
+square        an edge whose bevel leaves a gap of at most 0.15 mm (0.3 mm between two planks, which glue fills:
+              common practice, no source)
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from strakewright.arrays import Floats
+from strakewright.geometry.outlines import clip_lines
+from strakewright.parts import Fit, Margin, Part, Plank
+from strakewright.write.book import Block, Facts, LayerFacts, Section, Table, Words, bare, degrees, tenths
+from strakewright.write.bookplanks import edge_name, in_order
+from strakewright.write.girths import pair_stem
+from strakewright.write.patterns import STEP, base_of
+
+SQUARE = 0.15  # mm
+OVER = np.array([1.0, -1.0])
+
+
+def bevels(facts: Facts) -> Section:
+    """Both long edges of every pair at frames and every 300 mm; pairs that are square all along in one line."""
+    parts = {p.id: p for p in facts.parts}
+    blocks: list[Block] = [
+        Words("Degrees from square, measured square to the edge. + : plane the INSIDE arris; - : the OUTSIDE arris."
+              " Second figure: mm the narrow face stands back. x runs along the base line of the pattern, from its"
+              " left end. The same for PORT and STBD."),
+        Words(f"Edges marked 'square' gape less than {SQUARE:g} mm when left square; bevels of ends stand in the plank"
+              " table."),
+    ]  # fmt: skip
+    for layer in facts.layers:
+        blocks += _layer(layer, parts)
+    return Section("Bevels of edges", tuple(blocks), bench=True)
+
+
+def _layer(layer: LayerFacts, parts: dict[str, Part]) -> list[Block]:
+    square, rows = [], []
+    for plank in in_order(layer.port):
+        body = bevel_rows(plank, parts[plank.id])
+        if body:
+            names = [f"to {edge_name(m)}" for m in (plank.first, plank.second)]
+            rows.append((pair_stem(plank.id), "", "", names[0], "mm", names[1], "mm"))
+            rows += [("", *row) for row in body]
+        else:
+            square.append(pair_stem(plank.id))
+    told: list[Block] = []
+    if rows:
+        head = ("pair", "at", "x", "edge", "mm", "edge", "mm")
+        told.append(Table(head, tuple(rows), layer.name, numbers=True))
+    if square:
+        told.append(Words(f"{layer.name}, square on both edges all along: {', '.join(square)}."))
+    return told
+
+
+def bevel_rows(plank: Plank, part: Part) -> list[tuple[str, ...]]:
+    """Place, x from the base line's start, bevel and mm of both edges; none when both are square throughout.
+
+    Where an edge does not reach the place, its cells hold a dash.
+    """
+    if all(_is_square(m, plank.thickness) for m in (plank.first, plank.second)):
+        return []
+    start = float(base_of(part)[0])
+    rows = []
+    for name, at in stations(part):
+        cells = [cell for m in (plank.first, plank.second) for cell in _cells(m, at + start, plank.thickness)]
+        if any(c != "–" for c in cells):
+            rows.append((name, bare(at), *cells))
+    return rows
+
+
+def stations(part: Part) -> list[tuple[str, float]]:
+    """Name and x of every frame line (at the plank's middle) and every 300 mm, in order."""
+    start, long = float(base_of(part)[0]), float(np.ptp(part.outline[:, 0]))
+    found = [("–", float(x)) for x in np.arange(STEP, long - 1.0, STEP)]
+    for mark in part.marks:
+        pieces = clip_lines(mark.points, part.outline) if mark.kind == "frame" and len(mark.points) > 1 else []
+        if pieces:
+            found.append((mark.name, float(np.concatenate(pieces)[:, 0].mean()) - start))
+    return sorted(found, key=lambda row: row[1])
+
+
+def _cells(margin: Margin, x: float, thickness: float) -> tuple[str, str]:
+    angle = bevel_at(margin, x)
+    if angle is None:
+        return "–", "–"
+    back = thickness * float(np.tan(angle))
+    return ("square", "0") if abs(back) <= SQUARE else (degrees(angle), tenths(back))
+
+
+def bevel_at(margin: Margin, x: float) -> float | None:
+    """Bevel in radians where an edge passes x of the plank's own axes; None where it does not."""
+    along: Floats = margin.fitted[:, 0]
+    if not along.min() - 1e-6 <= x <= along.max() + 1e-6:
+        return None
+    order = np.argsort(along, kind="stable")
+    return float(np.interp(x, along[order], margin.bevel[order]))
+
+
+def _is_square(margin: Margin, thickness: float) -> bool:
+    return bool(np.abs(thickness * np.tan(margin.bevel)).max() <= SQUARE)
+
+
+# -- bending -----------------------------------------------------------------------------------------
+
+
+def bending(facts: Facts) -> Section:
+    """What will not bend, what bends with help, and the limits with their sources."""
+    planks = [p for layer in facts.layers for p in in_order(layer.port)]
+    blocks: list[Block] = []
+    for verdict, told in _VERDICTS.items():
+        mine = [p for p in planks if p.fit.verdict == verdict]
+        blocks.append(Words(f"{verdict.upper()}: {len(mine)} pairs. {told}", strong=True))
+        if mine and verdict != "easy":
+            blocks.append(Table(_HEAD, tuple(_fit_row(p) for p in mine), numbers=True))
+    blocks.append(Table(("what", "easy up to", "firm up to", "source of the limit"), facts.limits, "Limits"))
+    return Section("What will not bend, and what needs help", tuple(blocks), bench=True)
+
+
+_VERDICTS = {
+    "refused": "Do not cut these as they are.",
+    "firm": "Slow, warm, with clamps and a helper; try one first.",
+    "easy": "Cold, by hand and clamps.",
+}
+_HEAD = ("pair", "bends to R", "R / t", "twist", "hollow", "strain", "why, and what helps")
+
+
+def _fit_row(plank: Plank) -> tuple[str, ...]:
+    fit: Fit = plank.fit
+    radius = fit.bend_radius_min
+    bend = ("straight", "–") if radius is None else (f"{radius / 1000:.2f} m", f"{radius / plank.thickness:.0f}")
+    twist = f"{np.rad2deg(fit.twist_max) * 1000:.1f}°/m"
+    return (
+        pair_stem(plank.id),
+        *bend,
+        twist,
+        f"{fit.hollow:.1f} mm",
+        f"{100 * fit.strain_total:.2f} %",
+        fit.reason,
+    )

@@ -1,0 +1,134 @@
+"""Maps in the book: where the joints of the strakes lie, where every diagonal lies.
+
+joint map     courses as bands, true along the boat, widened across; joints, frames and numbers in their places
+diagonal map  the bottom from above, true to scale, in lengths that leave room for numbers
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+
+from strakewright.arrays import Floats
+from strakewright.geometry.outlines import clip_lines
+from strakewright.parts import Plank
+from strakewright.write.book import FIGURE, NUMBER, PICTURE, Block, Facts, LayerFacts, Picture, Section, Words
+from strakewright.write.girths import pair_stem
+from strakewright.write.pen import Hatch, Pen, Role
+
+_BAND = 15.0  # mm on the page for a course
+_REACH = 2000.0  # mm of boat on one diagonal map
+
+
+def maps(facts: Facts) -> Section:
+    """All maps."""
+    blocks: list[Block] = [Words("PORT side, bow to the right. The starboard side is its mirror image.")]
+    for layer in facts.layers:
+        blocks += [_joint_map(facts, layer)] if layer.settings.pattern == "strakes" else _diagonal_maps(facts, layer)
+    return Section("Joint maps", tuple(blocks), bench=True)
+
+
+def _ring(plank: Plank) -> Floats:
+    """(n, 3) the plank's rim in space."""
+    runs = [plank.first.seam, *(e.seam for e in plank.ends), plank.second.seam]
+    return np.concatenate(runs)
+
+
+def _joint_map(facts: Facts, layer: LayerFacts) -> Picture:
+    planks = layer.port
+    x = np.concatenate([_ring(p)[:, 0] for p in planks])
+    along = _along(float(x.min()), float(x.max()))
+    downward = layer.settings.start == "sheer"
+    count = max(p.course for p in planks)
+    height = count * _BAND + 24.0
+
+    def draw(pen: Pen) -> None:
+        _draw_frames(pen, facts, along, (6.0, height - 8.0))
+        for plank in planks:
+            level = count - plank.course if downward else plank.course - 1
+            _draw_band(pen, plank, along, 12.0 + level * _BAND)
+
+    told = f"{layer.name}: course 1 {'on top' if downward else 'at the bottom'}; scarfs hatched, feather aft outside."
+    return Picture(PICTURE, height, draw, told)
+
+
+def _along(low: float, high: float) -> Callable[[float], float]:
+    scale = (PICTURE - 4.0) / (high - low)
+    return lambda x: 2.0 + (x - low) * scale
+
+
+def _draw_frames(pen: Pen, facts: Facts, along: Callable[[float], float], span: tuple[float, float]) -> None:
+    for name, at in facts.frames:
+        x = along(at)
+        if 0.0 < x < PICTURE:
+            pen.polyline(np.array([[x, span[0]], [x, span[1]]]), closed=False, role=Role.SCRIBE)
+            pen.text(np.array([x, span[1] + 4.0]), name, height=FIGURE, turn=0, anchor="middle", role=Role.CHECK)
+
+
+def _draw_band(pen: Pen, plank: Plank, along: Callable[[float], float], foot: float) -> None:
+    """One plank as a band; its ends at their places on the lower and the upper side."""
+    rim = _ring(plank)[:, 0]
+    low, high = along(float(rim.min())), along(float(rim.max()))
+    ring = np.array([[low, foot], [high, foot], [high, foot + _BAND], [low, foot + _BAND]])
+    pen.polyline(ring, closed=True, role=Role.CUT_OUTSIDE)
+    for end in plank.ends:
+        if end.meets == "scarf" and end.bevel[0] < 0:
+            at = along(float(end.seam[:, 0].mean()))
+            half = np.array([[at - 3.0, foot], [at + 3.0, foot], [at + 3.0, foot + _BAND], [at - 3.0, foot + _BAND]])
+            pen.area(half, Hatch(60.0, 1.5), Role.LABEL)
+    spot = np.array([(low + high) / 2, foot + _BAND / 2])
+    size = min(NUMBER, 1.1 * (high - low) / max(len(plank.id) - 1, 1))
+    pen.text(spot, pair_stem(plank.id), height=size, turn=0, anchor="middle", role=Role.LABEL)
+
+
+def _diagonal_maps(facts: Facts, layer: LayerFacts) -> list[Block]:
+    rims = [(p, _ring(p)) for p in layer.port]
+    x = np.concatenate([rim[:, 0] for _, rim in rims])
+    wide = float(max(rim[:, 1].max() for _, rim in rims))
+    count = max(1, int(np.ceil((x.max() - x.min()) / _REACH)))
+    reach = (float(x.max()) - float(x.min())) / count
+    scale = min((PICTURE - 4.0) / (reach + 60.0), 125.0 / wide)
+    found: list[Block] = []
+    for n in range(count):
+        start = float(x.min()) + n * reach - 30.0
+        found.append(_diagonal_map(facts, layer, (start, reach + 60.0, wide), scale))
+    return found
+
+
+def _diagonal_map(facts: Facts, layer: LayerFacts, window: tuple[float, float, float], scale: float) -> Picture:
+    start, reach, wide = window
+    shift = np.array([-start, 0.0])
+    frame = np.array([[0.0, 0.0], [reach, 0.0], [reach, wide + 1.0], [0.0, wide + 1.0]]) * scale
+
+    def draw(pen: Pen) -> None:
+        for plank in layer.port:
+            _draw_diagonal(pen, plank, (shift, scale), frame)
+        inside = [(name, at) for name, at in facts.frames if start < at < start + reach]
+        for name, at in inside:
+            spot = (at - start) * scale
+            pen.polyline(np.array([[spot, 0.0], [spot, wide * scale + 3.0]]), closed=False, role=Role.SCRIBE)
+            pen.text(
+                np.array([spot, wide * scale + 7.0]), name, height=FIGURE, turn=0, anchor="middle", role=Role.CHECK
+            )
+
+    words = f"{layer.name}, x {start:.0f} to {start + reach:.0f}: seen from above, keel below, chine above"
+    return Picture(PICTURE, wide * scale + 12.0, draw, words)
+
+
+def _draw_diagonal(pen: Pen, plank: Plank, place: tuple[Floats, float], frame: Floats) -> None:
+    shift, scale = place
+    edges = [(m.seam[:, :2] + shift) * scale for m in (plank.first, plank.second, *plank.ends)]
+    for edge in edges:
+        for piece in clip_lines(edge, frame):
+            pen.polyline(piece, closed=False, role=Role.CHECK)
+    middle = (_half(edges[0]) + _half(edges[1])) / 2
+    way = edges[1][-1] - edges[1][0] if len(edges[1]) > 2 else edges[0][-1] - edges[0][0]
+    if frame[0, 0] < middle[0] < frame[1, 0] and np.hypot(*way) > 12.0:
+        turn = float(np.rad2deg(np.arctan2(way[1], way[0])))
+        turn = (turn + 90) % 180 - 90
+        pen.text(middle, str(plank.course), height=FIGURE, turn=turn, anchor="middle", role=Role.LABEL)
+
+
+def _half(line: Floats) -> Floats:
+    return np.asarray((line[0] + line[-1]) / 2)

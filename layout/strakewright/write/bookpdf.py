@@ -1,0 +1,205 @@
+"""book.pdf: the shop book on A4 or Letter, lying, black only.
+
+laid page   what stands on one page, worked out before anything is drawn, so that the contents know the page numbers
+bench       figures and capitals 5 mm high, part numbers 10 mm; other sections 3.4 mm
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import numpy as np
+
+from strakewright.plan import Placement
+from strakewright.write.book import FIGURE, NUMBER, Block, Book, Picture, Section, Table, Words
+from strakewright.write.paper import PaperFile, PaperPen
+from strakewright.write.pen import Anchor, Role, placed
+from strakewright.write.settables import Grid, grid_of, wrapped
+
+_READING, _LEADING = 3.4, 1.6
+_LEFT, _RIGHT, _TOP, _FOOT = 18.0, 12.0, 12.0, 14.0
+_HEADING = 7.0
+
+Draw = Callable[[PaperPen], None]
+
+
+@dataclass(frozen=True)
+class Leaf:
+    """Paper lying.  width, height : mm"""
+
+    width: float
+    height: float
+
+    @property
+    def measure(self) -> float:
+        return self.width - _LEFT - _RIGHT
+
+
+A4, LETTER = Leaf(297.0, 210.0), Leaf(279.4, 215.9)
+
+
+@dataclass
+class _Setter:
+    """Sets blocks one below the other, page by page."""
+
+    leaf: Leaf
+    section: Section
+    pages: list[list[Draw]] = field(default_factory=list)
+    y: float = 0.0
+
+    @property
+    def size(self) -> float:
+        return FIGURE if self.section.bench else _READING
+
+    @property
+    def bottom(self) -> float:
+        return _FOOT + 6.0
+
+    def turn(self) -> None:
+        """Begin a page with the section's title."""
+        self.y = self.leaf.height - _TOP - _HEADING
+        title = self.section.title + (" (continued)" if self.pages else "")
+        self.pages.append([])
+        self.words(title, _LEFT, self.y, _HEADING, bold=True)
+        self.y -= _HEADING + 3.0
+
+    def need(self, height: float) -> bool:
+        """Make room; True when that took a new page."""
+        if self.pages and self.y - height >= self.bottom:
+            return False
+        self.turn()
+        return True
+
+    def words(
+        self, text: str, x: float, y: float, height: float, *, bold: bool = False, anchor: Anchor = "left"
+    ) -> None:
+        spot = np.array([x, y])
+
+        def draw(pen: PaperPen) -> None:
+            heavy = PaperPen(pen.canvas, bold=bold)
+            heavy.text(spot, text, height=height, turn=0, anchor=anchor, role=Role.LABEL)
+
+        self.pages[-1].append(draw)
+
+    def rule(self, y: float, width: float) -> None:
+        ends = np.array([[_LEFT, y], [_LEFT + width, y]])
+        self.pages[-1].append(lambda pen: pen.polyline(ends, closed=False, role=Role.CHECK))
+
+    def block(self, block: Block) -> None:
+        """Any block."""
+        if isinstance(block, Words):
+            self._paragraph(block)
+        elif isinstance(block, Table):
+            self._table(block)
+        else:
+            self._picture(block)
+
+    def _paragraph(self, block: Words) -> None:
+        lines = wrapped(block.text, self.size, self.leaf.measure, bold=block.strong)
+        pitch = self.size * _LEADING
+        self.need(min(len(lines), 3) * pitch)
+        for line in lines:
+            self.need(pitch)
+            self.words(line, _LEFT, self.y - pitch / 2, self.size, bold=block.strong)
+            self.y -= pitch
+        self.y -= 0.5 * pitch
+
+    def _picture(self, block: Picture) -> None:
+        told = wrapped(block.caption, self.size, self.leaf.measure) if block.caption else []
+        pitch = self.size * _LEADING
+        self.need(block.height + len(told) * pitch + 4.0)
+        for line in told:
+            self.words(line, _LEFT, self.y - pitch / 2, self.size, bold=True)
+            self.y -= pitch
+        self.y -= block.height
+        place = Placement("", "", _LEFT, self.y)
+        self.pages[-1].append(lambda pen: block.draw(placed(pen, place)))
+        self.y -= 4.0
+
+    def _table(self, block: Table) -> None:
+        grid = grid_of(block, self.size, self.leaf.measure)
+        pitch = self.size * _LEADING
+        heights = [grid.height(row) for row in grid.rows]
+        self.need(pitch * 1.5 + grid.height(grid.head) + sum(heights[:2]))
+        if block.caption:
+            self.words(block.caption, _LEFT, self.y - pitch / 2, self.size, bold=True)
+            self.y -= pitch * 1.2
+        self._row(grid, grid.head, bold=True)
+        for n, (row, height) in enumerate(zip(grid.rows, heights, strict=True)):
+            starts = bool(row[0] and row[0][0]) and n + 1 < len(grid.rows)
+            if self.need(height + (heights[n + 1] if starts and grid.grouped else 0.0)):
+                self._row(grid, grid.head, bold=True)
+            self._row(grid, row, bold=False)
+        self.y -= pitch
+
+    def _row(self, grid: Grid, row: Sequence[Sequence[str]], *, bold: bool) -> None:
+        height, pitch = grid.height(row), self.size * _LEADING
+        for column, lines in enumerate(row):
+            x = _LEFT + grid.edges[column]
+            right = grid.right[column]
+            tall = grid.numbers and column == 0 and not bold
+            size = NUMBER if tall else self.size
+            step = NUMBER * 1.3 if tall else pitch
+            for k, line in enumerate(lines):
+                spot = _LEFT + grid.edges[column + 1] - 3.0 if right else x
+                y = self.y - 1.0 - step * (k + 0.5)
+                self.words(line, spot, y, size, bold=bold or tall, anchor="right" if right else "left")
+        self.y -= height
+        if not grid.grouped or bold:
+            self.rule(self.y, grid.edges[-1])
+        elif row[0] and row[0][0]:
+            self.rule(self.y + height, grid.edges[-1])
+
+
+def lay_out(book: Book, leaf: Leaf) -> list[tuple[Section, list[list[Draw]]]]:
+    """Every section with its pages."""
+    found = []
+    for section in book.sections:
+        setter = _Setter(leaf, section)
+        for block in section.blocks:
+            setter.block(block)
+        found.append((section, setter.pages))
+    return found
+
+
+def write_book_pdf(path: Path, book: Book, leaf: Leaf = A4) -> int:
+    """Write the book; returns how many pages it has."""
+    sections = lay_out(book, leaf)
+    contents = _Setter(leaf, Section(f"{book.boat}: shop book", ()))
+    starts, number = [], 2
+    for _, pages in sections:
+        starts.append(number)
+        number += len(pages)
+    _contents(contents, [(s.title, at) for (s, _), at in zip(sections, starts, strict=True)], book)
+    paper = PaperFile(path, f"{book.boat} shop book")
+    pages = [("Contents", contents.pages[0]), *((s.title, page) for s, laid in sections for page in laid)]
+    for at, (title, page) in enumerate(pages, start=1):
+        pen = paper.page(leaf.width, leaf.height)
+        if at in (1, *starts):
+            paper.canvas.bookmarkPage(f"p{at}")
+            paper.canvas.addOutlineEntry(title, f"p{at}", level=0)
+        for draw in page:
+            draw(pen)
+        _foot(pen, book, at, len(pages), leaf)
+    paper.save()
+    return len(pages)
+
+
+def _contents(setter: _Setter, rows: Sequence[tuple[str, int]], book: Book) -> None:
+    setter.turn()
+    told = f"Revision {book.revision}: letters made from the inputs; every paper of one build bears the same."
+    setter.block(Words(told))
+    table = Table(("what", "page"), tuple((title, str(at)) for title, at in rows))
+    setter.block(table)
+    setter.block(Words("Lengths in mm to 0.5 and in inches to 1/32; exact figures stand in the JSON and DXF files."))
+
+
+def _foot(pen: PaperPen, book: Book, number: int, count: int, leaf: Leaf) -> None:
+    words = {"left": f"{book.boat}   rev {book.revision}", "right": f"page {number} of {count}"}
+    y = _FOOT - 4.0
+    pen.polyline(np.array([[_LEFT, y + 5.0], [leaf.width - _RIGHT, y + 5.0]]), closed=False, role=Role.CHECK)
+    pen.text(np.array([_LEFT, y]), words["left"], height=4.0, turn=0, anchor="left", role=Role.LABEL)
+    at = np.array([leaf.width - _RIGHT, y])
+    pen.text(at, words["right"], height=4.0, turn=0, anchor="right", role=Role.LABEL)

@@ -1,0 +1,194 @@
+"""What the book says of planks: the table, the order of hanging, widths, maps, what to measure first.
+
+pair      a port plank and its mirror image;  its chalk number is the id without the side
+step      what is hung together: one course, both sides, so that neither side runs ahead
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+
+import numpy as np
+
+from strakewright.parts import Margin, Plank
+from strakewright.units import print_tape
+from strakewright.write.book import (
+    BOX,
+    Block,
+    Facts,
+    LayerFacts,
+    Section,
+    Table,
+    Words,
+    bare,
+    blank_size,
+    degrees,
+    two_lines,
+)
+from strakewright.write.girths import Crossing, crossings, pair_stem
+
+_CHUNK = 6  # frames beside each other
+_LONG = ("sheer", "chine", "keel", "seam")
+
+
+def plank_table(facts: Facts) -> Section:
+    """All pairs in hanging order."""
+    blocks: list[Block] = [
+        Words(
+            "Blank: straight stock that holds the line to cut. Ends: bevel (+ inside shorter), tail to leave past it."
+        )
+    ]
+    parts, boards = {p.id: p for p in facts.parts}, facts.board_of
+    for layer in facts.layers:
+        rows = []
+        for plank in in_order(layer.port):
+            long, wide = blank_size(parts[plank.id])
+            where = [boards.get(name or "", "NONE") for name in (plank.id, plank.mate)]
+            blank = f"{bare(long)} x {bare(wide)}\n{print_tape(long)} x {print_tape(wide)}"
+            ends = "\n".join(_end(e) for e in plank.ends)
+            rows.append((pair_stem(plank.id), blank, "\n".join(where), plank.fit.verdict, ends, _edges(plank)))
+        caption = f"{layer.name}: {layer.settings.species}, dress to {layer.port[0].cut_thickness:g} mm"
+        head = ("pair", "blank, mm / in", "board P\nboard S", "bend", "ends", "edges")
+        blocks.append(Table(head, tuple(rows), caption, numbers=True))
+    return Section("Planks in hanging order", tuple(blocks), bench=True)
+
+
+def in_order(planks: Iterable[Plank]) -> list[Plank]:
+    """By course, then from aft."""
+    return sorted(planks, key=lambda p: (p.course, p.piece))
+
+
+def _end(end: Margin) -> str:
+    if end.meets == "scarf":
+        return f"scarf to {pair_stem(end.neighbour or '')}"
+    tail = f", tail {bare(end.tail)}" if end.tail else ""
+    low, high = degrees(float(end.bevel.min())), degrees(float(end.bevel.max()))
+    return f"{end.meets} {low if low == high else f'{low} to {high}'}{tail}"
+
+
+def _edges(plank: Plank) -> str:
+    return "\n".join(edge_name(m) for m in (plank.first, plank.second))
+
+
+def edge_name(margin: Margin) -> str:
+    """What lies along an edge: the neighbour's chalk number or the border."""
+    return pair_stem(margin.neighbour) if margin.neighbour else (margin.border or margin.meets)
+
+
+def hanging_order(facts: Facts) -> Section:
+    """Both sides in step, with room to tick off."""
+    rows: list[tuple[str, ...]] = []
+    for layer in facts.layers:
+        steps: dict[int, list[Plank]] = defaultdict(list)
+        for plank in in_order(layer.port):
+            steps[plank.course].append(plank)
+        for course, planks in steps.items():
+            names = " + ".join(pair_stem(p.id) for p in planks)
+            rows.append((names, f"{layer.name}, course {course}", BOX, BOX))
+    told = (
+        Words("One step, both sides, before the next: never more than one course ahead (common practice, no source)."),
+        Words(
+            "Pieces of one course that meet in a scarf are glued on the bench or on the boat before the next course."
+        ),
+    )
+    table = Table(("step", "what", "PORT hung", "STBD hung"), tuple(rows), numbers=True)
+    return Section("Order of hanging", (*told, table), bench=True)
+
+
+# -- widths ------------------------------------------------------------------------------------------
+
+
+def widths(facts: Facts) -> Section:
+    """Strake widths at every frame, both meanings; where diagonals meet keel and chine."""
+    blocks: list[Block] = [
+        Words("WIDTH ON FRAME: along the frame, what the girth staff shows. WIDTH SQUARE: square across the plank,"
+              " what the rip fence is set to. They differ where a plank crosses the frame aslant.")
+    ]  # fmt: skip
+    names = [name for name, _ in facts.frames]
+    for layer in facts.layers:
+        if layer.settings.pattern == "strakes":
+            blocks += _width_tables(layer, names)
+        else:
+            blocks += _diagonal_places(layer)
+    return Section("Widths", tuple(blocks), bench=True)
+
+
+def _width_tables(layer: LayerFacts, names: Sequence[str]) -> list[Block]:
+    rows = by_course(crossings(layer.port))
+    crossed = [name for name in names if name in rows]
+    courses = sorted({p.course for p in layer.port})
+    tables: list[Block] = []
+    for start in range(0, len(crossed), _CHUNK):
+        frames = crossed[start : start + _CHUNK]
+        for what, square in (("WIDTH ON FRAME", False), ("WIDTH SQUARE", True)):
+            body = [(_stem(layer, c), *(_cell(rows[f].get(c), square) for f in frames)) for c in courses]
+            if not square:
+                body.append(("sum", *(two_lines(sum(v[0] for v in rows[f].values())) for f in frames)))
+                body.append(("girth", *(two_lines(layer.girths[f]) for f in frames)))
+            caption = f"{layer.name}: {what}, mm / in"
+            tables.append(Table(("strake", *frames), tuple(body), caption, numbers=True))
+    return tables
+
+
+def _stem(layer: LayerFacts, course: int) -> str:
+    stem = pair_stem(next(p.id for p in layer.port if p.course == course))
+    return stem[:-1] if stem[-1:].isalpha() else stem
+
+
+def by_course(rows: dict[str, list[Crossing]]) -> dict[str, dict[int, tuple[float, float]]]:
+    """Frame -> course -> (width on the frame, width square); pieces of one course on one frame are one width."""
+    found: dict[str, dict[int, tuple[float, float]]] = {}
+    for frame, row in rows.items():
+        held = found.setdefault(frame, {})
+        for c in row:
+            on_frame, square = held.get(c.course, (0.0, 0.0))
+            held[c.course] = (on_frame + c.on_frame, max(square, c.square))
+    return found
+
+
+def _cell(pair: tuple[float, float] | None, square: bool) -> str:
+    return "–" if pair is None else two_lines(pair[int(square)])
+
+
+def _diagonal_places(layer: LayerFacts) -> list[Block]:
+    """x of both corners of every diagonal along the keel and along the chine."""
+    rows = []
+    for plank in in_order(layer.port):
+        spans = [_span(plank, border) for border in ("keel", "chine")]
+        rows.append((pair_stem(plank.id), *(cell for span in spans for cell in span)))
+    widest = [c.square for row in crossings(layer.port).values() for c in row]
+    told = f"{layer.name}: laid {bare(layer.settings.width or max(widest, default=0.0))} mm wide, square across."
+    head = ("pair", "keel from x", "to x", "chine from x", "to x")
+    caption = f"{layer.name}: x forward of the aft end, mm / in, at mid-thickness"
+    return [Words(told), Table(head, tuple(rows), caption, numbers=True)]
+
+
+def _span(plank: Plank, border: str) -> tuple[str, str]:
+    runs = [m.seam[:, 0] for m in (plank.first, plank.second, *plank.ends) if (m.border or "").startswith(border)]
+    if not runs:
+        return "–", "–"
+    x = np.concatenate(runs)
+    return two_lines(float(x.min())), two_lines(float(x.max()))
+
+
+def measure_first(facts: Facts) -> Section | None:
+    """The closing courses, with boxes for what the gap measures once all others hang."""
+    blocks: list[Block] = [
+        Words("DO NOT CUT THESE YET. Hang every other course, measure the gap on each frame on both sides, write it"
+              " in, and cut to what you measured. The figures are what the gap should be."),
+    ]  # fmt: skip
+    for layer in facts.layers:
+        last = max((p.course for p in layer.port), default=0)
+        if layer.settings.pattern != "strakes" or last < 2:
+            continue
+        rows = by_course(crossings(layer.port))
+        body = []
+        for name, _ in facts.frames:
+            if last in rows.get(name, {}):
+                on_frame, square = rows[name][last]
+                body.append((name, two_lines(on_frame), BOX, BOX, two_lines(square)))
+        ids = ", ".join(pair_stem(p.id) for p in in_order(layer.port) if p.course == last)
+        head = ("frame", "gap on frame\nmm / in", "PORT\nmeasured", "STBD\nmeasured", "square\nmm / in")
+        blocks.append(Table(head, tuple(body), f"{layer.name}: {ids}", numbers=True))
+    return Section("Measure first", tuple(blocks), bench=True) if len(blocks) > 1 else None

@@ -1,0 +1,164 @@
+"""What the book says of wood: what to buy, and what comes out of every board.
+
+board feet   144 cubic inches of rough wood;  yield : parts over wood used, net of offcuts worth keeping
+hardest      the parts that fewest boards of the pile would take: buy or keep boards for them first
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+
+import numpy as np
+
+from strakewright.arrays import Floats
+from strakewright.geometry.outlines import signed_area
+from strakewright.lumber import Board
+from strakewright.parts import Part
+from strakewright.write.book import (
+    FIGURE,
+    NUMBER,
+    PICTURE,
+    Block,
+    Facts,
+    Picture,
+    Section,
+    Table,
+    Words,
+    blank_size,
+    in_line,
+    two_lines,
+)
+from strakewright.write.pen import Hatch, Pen, Role, lay
+from strakewright.write.sheets import Sheet
+
+BOARD_FOOT = 144 * 25.4**3  # mm3
+_MISSING = ("boards-missing", "part-fits-no-board", "part-left-over")
+
+
+def what_to_buy(facts: Facts) -> Section:
+    """Missing boards, boards used, board feet and yields, and the five parts that cannot be worked around."""
+    short = [f for f in facts.findings if f.code in _MISSING]
+    blocks: list[Block] = []
+    if short:
+        blocks.append(Words(f"{len(facts.plan.unplaced)} PARTS HAVE NO BOARD. Nothing is bought yet for them:", True))
+        rows = tuple((f.subject, f.what, f.fix) for f in short)
+        blocks.append(Table(("part or boards", "what is the matter", "what to bring"), rows))
+    else:
+        blocks.append(Words("Nothing: every part lies on a board of the pile.", True))
+    plan = facts.plan
+    blocks.append(_used(facts))
+    blocks.append(
+        Words(
+            f"Of the wood used, {100 * plan.net_yield:.0f} % becomes parts when offcuts of"
+            f" {facts.rules.min_offcut:.0f} mm and longer are kept, {100 * plan.gross_yield:.0f} % when they are not."
+            " Board feet are rough wood as bought."
+        )
+    )
+    blocks.append(Words("THE FIVE THAT CANNOT BE WORKED AROUND: fewest boards of the pile would take them.", True))
+    blocks.append(_hardest(facts))
+    blocks.append(Words("Take this list to the mill: boards for these five first, the rest finds room."))
+    return Section("What to buy", tuple(blocks))
+
+
+def board_feet(board: Board) -> float:
+    """Rough wood of a board, 144 cubic inches each."""
+    return abs(signed_area(board.outline)) * (board.rough_thickness or board.thickness) / BOARD_FOOT
+
+
+def _used(facts: Facts) -> Table:
+    used = {p.board for p in facts.plan.placements}
+    groups: dict[tuple[str, float], list[Board]] = defaultdict(list)
+    for board in facts.boards:
+        groups[board.species, board.rough_thickness or board.thickness].append(board)
+    rows = []
+    for (species, rough), boards in sorted(groups.items()):
+        sawn = [b for b in boards if b.id in used]
+        feet, there = sum(map(board_feet, sawn)), sum(map(board_feet, boards))
+        rows.append((species, in_line(rough), f"{len(sawn)} of {len(boards)}", f"{feet:.0f} of {there:.0f}"))
+    return Table(("wood", "rough thickness", "boards used", "board feet used"), tuple(rows))
+
+
+def _hardest(facts: Facts) -> Table:
+    port = [p for p in facts.parts if p.mate is None or p.id < p.mate]
+    counts = [(_takers(part, facts), -part_area(part), n) for n, part in enumerate(port)]
+    rows = []
+    for takers, _, n in sorted(counts)[:5]:
+        long, wide = (v + 2 * facts.rules.edge_margin for v in blank_size(port[n]))
+        name = port[n].id if port[n].mate is None else f"{port[n].id} + {port[n].mate}"
+        rows.append((name, two_lines(long), two_lines(wide), f"{port[n].thickness:g}", f"{takers} of the pile"))
+    head = ("pair", "clear length, mm / in", "clear width, mm / in", "dressed, mm", "boards that would do")
+    return Table(head, tuple(rows))
+
+
+def part_area(part: Part) -> float:
+    """mm2"""
+    return abs(signed_area(part.outline))
+
+
+def _takers(part: Part, facts: Facts) -> int:
+    """Boards long, wide and thick enough for the straight blank of a part (defects not counted)."""
+    need = np.array(blank_size(part)) + 2 * facts.rules.edge_margin
+    return sum(
+        b.species == part.species
+        and b.thickness >= part.thickness - 1e-6
+        and bool(np.all(np.ptp(b.outline, axis=0) >= need))
+        for b in facts.boards
+    )
+
+
+def board_list(facts: Facts) -> Section:
+    """Every board used with a sketch: parts from the butt, across drawn larger than along."""
+    intro = Words("One sketch a board, butt (x = 0) at the left, jointed edge (y = 0) below; drawn taller than it is.")
+    exact = Words("The cutting sheet of the same name is exact; measure its tape checks before cutting.")
+    pictures = [_sketch(sheet) for sheet in facts.sheets]
+    return Section("Boards", (intro, exact, *pictures), bench=True)
+
+
+def _sketch(sheet: Sheet) -> Picture:
+    board = sheet.board
+    low, size = board.outline.min(axis=0), np.ptp(board.outline, axis=0)
+    across = float(np.clip(14.0 * len(_rows(sheet)), 26.0, 46.0))
+    scale = np.array([PICTURE / size[0], across / size[1]])
+
+    def draw(pen: Pen) -> None:
+        _draw_sketch(pen, sheet, low, scale)
+        at = np.array([0.0, across + 9.0])
+        pen.text(at, sheet.name, height=NUMBER, turn=0, anchor="left", role=Role.LABEL)
+        words = f"{in_line(float(size[0]))} x {in_line(float(size[1]))}  {board.species}"
+        beside = at + np.array([0.85 * NUMBER * (len(sheet.name) + 1), -2.0])
+        pen.text(beside, words, height=FIGURE, turn=0, anchor="left", role=Role.LABEL)
+
+    return Picture(PICTURE, across + 15.0, draw)
+
+
+def _rows(sheet: Sheet) -> list[float]:
+    """Parts that lie side by side where most do, by the middles of their heights."""
+    spans = [
+        (ring[:, 0].min(), ring[:, 0].max(), ring[:, 1].mean()) for ring in (lay(p.outline, q) for p, q in sheet.laid)
+    ]
+    most = max(spans, key=lambda a: sum(b[0] <= a[0] < b[1] for b in spans))
+    return [b[2] for b in spans if b[0] <= most[0] < b[1]]
+
+
+def _draw_sketch(pen: Pen, sheet: Sheet, low: Floats, scale: Floats) -> None:
+    pen.polyline((sheet.board.outline - low) * scale, closed=True, role=Role.CUT_OUTSIDE)
+    for defect in sheet.board.defects:
+        pen.area((defect.outline - low) * scale, Hatch(45.0, 1.5, crossed=True), Role.DEFECT)
+    for part, placement in sheet.laid:
+        ring = (lay(part.outline, placement) - low) * scale
+        pen.polyline(ring, closed=True, role=Role.CHECK)
+        (x0, y0), (x1, y1) = ring.min(axis=0), ring.max(axis=0)
+        size = min(NUMBER, 0.62 * float(y1 - y0), 1.2 * float(x1 - x0) / len(part.id))
+        spot = np.array([(x0 + x1) / 2, _middle_height(ring)])
+        pen.text(spot, part.id, height=max(size, 2.5), turn=0, anchor="middle", role=Role.LABEL)
+
+
+def _middle_height(ring: Floats) -> float:
+    """Half way up the ring at its middle length."""
+    x = (ring[:, 0].min() + ring[:, 0].max()) / 2
+    after = np.roll(ring, -1, axis=0)
+    over = (ring[:, 0] - x) * (after[:, 0] - x) <= 0
+    run = after[over, 0] - ring[over, 0]
+    share = (x - ring[over, 0]) / np.where(run == 0, 1.0, run)
+    heights = ring[over, 1] + share * (after[over, 1] - ring[over, 1])
+    return float((heights.min() + heights.max()) / 2)

@@ -1,0 +1,94 @@
+"""Tables fitted to the paper: how wide each column, where words break.
+
+grid      a table with every cell broken into lines and every column given its place
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import accumulate
+
+from strakewright.write.book import NUMBER, Table
+from strakewright.write.paper import words_width
+
+_GUTTER = 4.0
+_LEADING = 1.6
+
+Cells = Sequence[Sequence[str]]
+
+
+@dataclass(frozen=True)
+class Grid:
+    """rows : cells as lines;  edges : mm from the left, one more than columns;  right : columns set to the right;
+    grouped : rows belong to the row above whose first cell holds a number"""
+
+    head: Cells
+    rows: Sequence[Cells]
+    edges: tuple[float, ...]
+    right: tuple[bool, ...]
+    size: float
+    numbers: bool
+    grouped: bool
+
+    def height(self, row: Cells) -> float:
+        """mm a row takes."""
+        lines = max(len(cell) for cell in row)
+        tall = NUMBER * 1.3 if self.numbers and row is not self.head and row[0] and row[0][0] else 0.0
+        return max(lines * self.size * _LEADING, tall) + 2.0
+
+
+def grid_of(table: Table, size: float, measure: float) -> Grid:
+    """Columns as wide as their words; too wide a table breaks words in its widest columns first."""
+    columns = range(len(table.head))
+    cells = [table.head, *table.rows]
+    natural = [max(_widest(row[c], _size(table, c, r, size)) for r, row in enumerate(cells)) for c in columns]
+    least = [max(_longest_word(row[c], _size(table, c, r, size)) for r, row in enumerate(cells)) for c in columns]
+    widths = _fitted(natural, least, measure - _GUTTER * len(natural))
+    broken = [
+        [_lines(cell, _size(table, c, r, size), widths[c]) for c, cell in enumerate(row)] for r, row in enumerate(cells)
+    ]
+    edges = tuple(accumulate((w + _GUTTER for w in widths), initial=0.0))
+    grouped = table.numbers and any(not row[0] for row in table.rows)
+    right = tuple(table.is_figure(c) for c in columns)
+    return Grid(broken[0], broken[1:], edges, right, size, table.numbers, grouped)
+
+
+def _size(table: Table, column: int, row: int, size: float) -> float:
+    return NUMBER if table.numbers and column == 0 and row > 0 else size
+
+
+def _widest(cell: str, size: float) -> float:
+    return max(words_width(line, size, bold=True) for line in cell.split("\n"))
+
+
+def _longest_word(cell: str, size: float) -> float:
+    return max((words_width(word, size, bold=True) for word in cell.split()), default=0.0)
+
+
+def _fitted(natural: list[float], least: list[float], room: float) -> list[float]:
+    """Widths within the room: all columns above a common width are cut back to it, none below its longest word."""
+    if sum(natural) <= room:
+        return natural
+    low, high = 0.0, max(natural)
+    for _ in range(40):
+        cap = (low + high) / 2
+        total = sum(max(min(n, cap), m) for n, m in zip(natural, least, strict=True))
+        low, high = (cap, high) if total <= room else (low, cap)
+    return [max(min(n, low), m) for n, m in zip(natural, least, strict=True)]
+
+
+def _lines(cell: str, size: float, width: float) -> list[str]:
+    return [line for part in cell.split("\n") for line in wrapped(part, size, width)]
+
+
+def wrapped(text: str, size: float, width: float, *, bold: bool = False) -> list[str]:
+    """Words broken into lines no wider than `width` mm where that can be."""
+    lines = [""]
+    for word in text.split(" "):
+        longer = f"{lines[-1]} {word}" if lines[-1] else word
+        if lines[-1] and words_width(longer, size, bold) > width + 0.01:
+            lines.append(word)
+        else:
+            lines[-1] = longer
+    return lines

@@ -1,0 +1,30 @@
+"""The shop book put together: one content, written as book.pdf and book.html."""
+
+from __future__ import annotations
+
+from strakewright.write.book import Book, Facts, said
+from strakewright.write.bookbevels import bending, bevels
+from strakewright.write.bookchecks import boat_in_figures, cautions, check_sheet, findings
+from strakewright.write.bookmaps import maps
+from strakewright.write.bookplanks import hanging_order, measure_first, plank_table, widths
+from strakewright.write.bookwood import board_list, what_to_buy
+
+
+def book_of(facts: Facts) -> Book:
+    """All sections in the order a builder needs them."""
+    sections = (
+        boat_in_figures(facts),
+        what_to_buy(facts),
+        findings(facts),
+        board_list(facts) if facts.sheets else None,
+        plank_table(facts),
+        maps(facts),
+        hanging_order(facts),
+        widths(facts),
+        measure_first(facts),
+        bevels(facts),
+        bending(facts),
+        check_sheet(facts),
+        cautions(),
+    )
+    return Book(facts.boat, facts.revision, said(sections))

@@ -68,6 +68,4 @@ class Archive:
         keep = slice(len(self.loads) - LIMIT // 2, len(self.loads))
         self._member, self._board = self._member[keep].copy(), self._board[keep].copy()
         self._cost, self.loads = self._cost[keep].copy(), self.loads[keep]
-        self._known = {
-            (int(b), np.packbits(row).tobytes()) for b, row in zip(self._board, self._member, strict=True)
-        }
+        self._known = {(int(b), np.packbits(row).tobytes()) for b, row in zip(self._board, self._member, strict=True)}

@@ -3,9 +3,9 @@
 bound      least cost of boards that together have the wood the parts must have
 class      parts at least so long and so wide: they must come out of boards at least so long and so wide
 
-Every part, grown by half the spacing, needs its own wood; wood within the edge margin or a defect gives none.  For every
-class the boards chosen must offer what the class needs.  Whole boards, solved exactly (mixed integer, HiGHS); when
-time runs out the solver's own proven bound is taken.  All measures are taken 0.05 mm in favour of the plan, as a
+Every part, grown by half the spacing, needs its own wood; wood within the edge margin or a defect gives none.  For
+every class the boards chosen must offer what the class needs.  Whole boards, solved exactly (mixed integer, HiGHS);
+when time runs out the solver's own proven bound is taken.  All measures are taken 0.05 mm in favour of the plan, as a
 referee forgives that much.  Method: derived.
 """
 
@@ -48,15 +48,25 @@ class Offers:
     width: Floats
 
 
+def hull_of(outline: Floats) -> Floats:
+    """Corners of the convex hull, first repeated.  outline : (n, 2);  returns (m, 2)."""
+    return np.asarray(shapely.get_coordinates(shapely.convex_hull(Polygon(outline))))
+
+
+def side_angles(hull: Floats) -> Floats:
+    """Direction of each side of a closed ring in degrees."""
+    step = np.diff(hull, axis=0)
+    return np.asarray(np.degrees(np.arctan2(step[:, 1], step[:, 0])))
+
+
 def least_extents(outline: Floats, limit_deg: float) -> tuple[float, float]:
     """Least length along and least width across the grain of a part turned by up to `limit_deg` either way.
 
     The extent of a convex shape against the angle is a row of arches, so its least lies at the limits or where a
     side of the hull lies along an axis (textbook: rotating calipers).
     """
-    hull = np.asarray(Polygon(outline).convex_hull.exterior.coords)
-    side = np.degrees(np.arctan2(*np.diff(hull, axis=0).T[::-1]))
-    flush = (-side + 45.0) % 90.0 - 45.0
+    hull = hull_of(outline)
+    flush = (-side_angles(hull) + 45.0) % 90.0 - 45.0
     angles = np.radians([0.0, -limit_deg, limit_deg, *flush[np.abs(flush) <= limit_deg]])
     x = np.outer(np.cos(angles), hull[:, 0]) - np.outer(np.sin(angles), hull[:, 1])
     y = np.outer(np.sin(angles), hull[:, 0]) + np.outer(np.cos(angles), hull[:, 1])
@@ -92,7 +102,7 @@ def offers(boards: Sequence[Board], rules: Rules) -> Offers:
 def _steps(values: Floats) -> Floats:
     """Up to CLASSES of the values, smallest first, 0 among them."""
     distinct = np.unique(np.concatenate([[0.0], values]))
-    return distinct[np.unique(np.linspace(0, len(distinct) - 1, CLASSES).round().astype(int))]
+    return np.asarray(distinct[np.unique(np.linspace(0, len(distinct) - 1, CLASSES).round().astype(int))])
 
 
 def class_rows(need: Needs, offer: Offers, may: Bools) -> tuple[Floats, Floats]:
@@ -126,7 +136,7 @@ def bound(parts: Sequence[Part], boards: Sequence[Board], rules: Rules, seconds:
     worth = np.ones(len(boards)) if rules.objective == "boards" else worths(boards, rules.objective)
     found = milp(
         worth,
-        integrality=np.ones(len(boards)),
+        integrality=np.ones(len(boards), dtype=np.int64),
         bounds=Bounds(0, 1),
         constraints=LinearConstraint(row, need - 1e-9, np.inf),
         options={"time_limit": max(seconds, 0.05), "node_limit": nodes, "mip_rel_gap": 1e-3},

@@ -18,7 +18,19 @@ import numpy as np
 from numpy.random import Generator
 
 from strakewright.arrays import Bools, Floats, Ints
-from strakewright.nest.filling import SLACK, Filling, Laid, give_up, ladder_of, lay, lies_free, lowest, resting, roof, walls
+from strakewright.nest.filling import (
+    SLACK,
+    Filling,
+    Laid,
+    give_up,
+    ladder_of,
+    lay,
+    lies_free,
+    lowest,
+    resting,
+    roof,
+    walls,
+)
 from strakewright.nest.lanes import Gauge, team
 from strakewright.nest.racks import Slab
 from strakewright.nest.ways import Ways, skew
@@ -206,9 +218,7 @@ def outlook_of(ways: Ways, parts: Sequence[int], n: int) -> Outlook:
     )
 
 
-def wasted(
-    filling: Filling, pool: Pool, outlook: Outlook, tried: tuple[Spot, Ints, Floats]
-) -> tuple[Floats, Floats]:
+def wasted(filling: Filling, pool: Pool, outlook: Outlook, tried: tuple[Spot, Ints, Floats]) -> tuple[Floats, Floats]:
     """Waste per mm2 of piece for every entry (k) at every start (e), and the mean height left above it.
 
     tried : where, start columns, heights

@@ -34,6 +34,8 @@ ROUNDS = 6
 """Rounds into which the time is cut when time decides."""
 LEAVE, HEAT = 0.004, 0.02
 """How lenient the search is at the beginning: see `search.Heat`."""
+FINER_UP_TO = 400
+"""Jobs with more parts are not tried with finer columns."""
 NODES = 500
 """Work allowed to the bound's solver, so that it gives the same answer on any machine."""
 SMALL = 10
@@ -73,9 +75,8 @@ def nest(
     """
     begun = time.monotonic()
     tell = watch or (lambda stage, figure, fraction: None)
-    shed = make_ready(parts, boards, rules)
     root = np.random.SeedSequence(search.seed)
-    first = first_plan(shed, np.random.default_rng(root))
+    shed, first = begin(parts, boards, rules, root)
     if parts and not first.loads:
         reasons = explained(shed, first.left[:3])
         raise UnworkableError(
@@ -91,6 +92,22 @@ def nest(
         progress.interrupted = True
     tell("done", progress.best.cost, 1.0)
     return finished(shed, search, progress)
+
+
+def begin(
+    parts: Sequence[Part], boards: Sequence[Board], rules: Rules, root: np.random.SeedSequence
+) -> tuple[Shed, Stand]:
+    """The job made ready and a first plan; with finer columns when parts are left that finer ones may place."""
+    best: tuple[Shed, Stand] | None = None
+    for finer in (1, 2, 4):
+        shed = make_ready(parts, boards, rules, finer)
+        stand = first_plan(shed, np.random.default_rng(root))
+        if best is None or len(stand.left) < len(best[1].left):
+            best = shed, stand
+        if not best[1].left or len(parts) > FINER_UP_TO:
+            break
+    assert best is not None
+    return best
 
 
 def wanted(search: Search) -> bool:

@@ -9,10 +9,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from shapely.geometry import Polygon
 
 from strakewright.arrays import Floats
 from strakewright.lumber import Rules
+from strakewright.nest.bound import hull_of, side_angles
 from strakewright.nest.choosing import heights, pool_of
 from strakewright.nest.filling import lies_free, start
 from strakewright.nest.job import Shed
@@ -24,9 +24,8 @@ def needed(outline: Floats, rules: Rules, limit_deg: float) -> tuple[float, floa
 
     The least width lies at a limit or where a side of the hull lies along the grain (rotating calipers, textbook).
     """
-    hull = np.asarray(Polygon(outline).convex_hull.exterior.coords)
-    side = np.degrees(np.arctan2(*np.diff(hull, axis=0).T[::-1]))
-    flush = (-side + 90.0) % 180.0 - 90.0
+    hull = hull_of(outline)
+    flush = (-side_angles(hull) + 90.0) % 180.0 - 90.0
     angles = np.radians([0.0, -limit_deg, limit_deg, *flush[np.abs(flush) <= limit_deg]])
     width = np.ptp(np.outer(np.sin(angles), hull[:, 0]) + np.outer(np.cos(angles), hull[:, 1]), axis=1)
     length = np.ptp(np.outer(np.cos(angles), hull[:, 0]) - np.outer(np.sin(angles), hull[:, 1]), axis=1)

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 
 from shapely.affinity import affine_transform
 from shapely.geometry import Polygon, box
+from shapely.geometry.base import BaseGeometry
 
 from strakewright.lumber import Board, Rules
 from strakewright.parts import Part
@@ -39,7 +40,7 @@ def placed(outline: Polygon, put: Placement) -> Polygon:
     return affine_transform(outline, [c, -s * f, s, c * f, put.x, put.y])
 
 
-def offcuts(board: Polygon, left: float, right: float, rules: Rules) -> list[Polygon]:
+def offcuts(board: Polygon, left: float, right: float, rules: Rules) -> list[BaseGeometry]:
     """Ends worth keeping when the parts lie between x = left and x = right."""
     x0, y0, x1, y1 = board.bounds
     if rules.min_offcut <= 0:

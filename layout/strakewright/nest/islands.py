@@ -40,7 +40,7 @@ def compared(islands: Sequence[Island]) -> list[Island]:
     return [replace(i, stand=best, best=best) if i.best.cost > best.cost * BEHIND else i for i in islands]
 
 
-def _serve(pipe: Connection, job: tuple[Sequence[Part], Sequence[Board], Rules] | Shed) -> None:
+def _serve(pipe: Connection, job: tuple[Sequence[Part], Sequence[Board], Rules, int] | Shed) -> None:
     """A helper process: answers tasks until the pipe closes.  The parent alone listens to Ctrl-C."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     shed = job if isinstance(job, Shed) else make_ready(*job)
@@ -84,7 +84,7 @@ def crew(shed: Shed, workers: int) -> Iterator[Crew]:
     try:
         for _ in range(ISLANDS):
             near, far = context.Pipe()
-            job = shed if inherits else (shed.parts, shed.boards, shed.rules)
+            job = shed if inherits else (shed.parts, shed.boards, shed.rules, shed.finer)
             helper = context.Process(target=_serve, args=(far, job), daemon=True)
             helper.start()
             far.close()

@@ -32,7 +32,8 @@ Load: TypeAlias = tuple[Laid, ...]
 @dataclass(frozen=True, eq=False)
 class Shed:
     """may : (parts, boards) species and thickness agree;  area : (parts,) mm2 grown;  hard : (parts,) 0..1, how
-    awkward a part is;  room : (boards,) mm2;  worth : (boards,) cost of opening a board for the objective;  least_rate : least cost of 1 mm2 of part."""
+    awkward a part is;  room : (boards,) mm2;  worth : (boards,) cost of opening a board for the objective;
+    least_rate : least cost of 1 mm2 of part."""
 
     parts: tuple[Part, ...]
     boards: tuple[Board, ...]
@@ -47,6 +48,7 @@ class Shed:
     worth: Floats
     least_rate: float
     gauge: Gauge
+    finer: int = 1
 
 
 def may_lie(parts: Sequence[Part], boards: Sequence[Board]) -> Bools:
@@ -75,9 +77,9 @@ def worths(boards: Sequence[Board], objective: str) -> Floats:
     return area
 
 
-def make_ready(parts: Sequence[Part], boards: Sequence[Board], rules: Rules) -> Shed:
-    """Everything the search needs."""
-    step = step_for(parts, boards)
+def make_ready(parts: Sequence[Part], boards: Sequence[Board], rules: Rules, finer: int = 1) -> Shed:
+    """Everything the search needs.  finer : columns so many times shorter than usual."""
+    step = step_for(parts, boards) / finer
     stride = columns_of(boards, step)
     ways = all_ways(parts, rules.spacing, step, rules.max_skew_deg)
     grid = Grid(step, stride, ways.narrow)
@@ -101,6 +103,7 @@ def make_ready(parts: Sequence[Part], boards: Sequence[Board], rules: Rules) -> 
         worth,
         float((worth / np.maximum(room, 1e-9)).min(initial=np.inf)) if rules.objective != "net" else 0.9e-6,
         gauge(ways),
+        finer,
     )
 
 

@@ -17,7 +17,6 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from shapely.affinity import affine_transform
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 

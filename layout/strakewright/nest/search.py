@@ -157,7 +157,7 @@ def built(
 
     hand : loads known, effort, source of chance;  returns loads, parts left over
     """
-    archive, effort, rng = hand
+    _, effort, rng = hand
     loads: dict[int, Load] = {}
     left, spent, stuck = list(parts), 0.0, set[int]()
     order = shed.hard * (1.0 + 0.1 * rng.random(len(shed.hard)))
@@ -189,7 +189,7 @@ def best_offer(
 ) -> tuple[int, Load] | None:
     """The load that gives most for its cost, of those known and some new ones."""
     boards, left, seed = scene
-    archive, effort, rng = hand
+    archive, effort, _ = hand
     gone = np.ones(len(shed.parts), dtype=bool)
     gone[left] = False
     shut = np.ones(len(shed.boards), dtype=bool)
@@ -216,9 +216,7 @@ def usable(archive: Archive, gone: Bools, shut: Bools, seed: int | None) -> Bool
     return fits
 
 
-def enlarge(
-    shed: Shed, scene: Scene, price: Floats, hand: tuple[Archive, Effort, Generator], fresh: int
-) -> None:
+def enlarge(shed: Shed, scene: Scene, price: Floats, hand: tuple[Archive, Effort, Generator], fresh: int) -> None:
     """`fresh` more offers, on boards at random and on the cheapest that could take all that is left."""
     boards, left, seed = scene
     archive, effort, rng = hand
@@ -261,7 +259,9 @@ def move(shed: Shed, island: Island, archive: Archive, leave: float, until: floa
     """A large try: a good share of the boards emptied, the worst used more often, and all built anew."""
     stand, rng = island.stand, island.rng
     boards = list(stand.loads)
-    rate = np.array([cost(shed, b, load) / island.price[parts_of(shed, [load])].sum() for b, load in stand.loads.items()])
+    rate = np.array(
+        [cost(shed, b, load) / island.price[parts_of(shed, [load])].sum() for b, load in stand.loads.items()]
+    )
     share = float(rng.choice(SHARES))
     k = max(min(len(boards), 3), round(share * len(boards)))
     mark = np.argsort(-((rate / rate.mean()) ** 3) * rng.exponential(size=len(boards)), kind="stable")
@@ -349,9 +349,7 @@ class Heat:
     heat: float
 
 
-def improve(
-    shed: Shed, island: Island, archive: Archive, bounds: tuple[int, float | None], heat: Heat
-) -> Island:
+def improve(shed: Shed, island: Island, archive: Archive, bounds: tuple[int, float | None], heat: Heat) -> Island:
     """Make moves, at most so many, for at most so many seconds (bounds)."""
     moves, seconds = bounds
     until = None if seconds is None else time.monotonic() + seconds

@@ -34,8 +34,8 @@ LEVEL = 0.3
 @dataclass(frozen=True, eq=False)
 class Way:
     """One way of laying a part.  bottom, top : (m,) mm, least bottom 0;  part's (0, 0) lies at `origin` from the
-    start of column 0 and height 0;  left, right : overhanging columns at the two ends;  shoulders : sloping columns of the
-    top at the two ends."""
+    start of column 0 and height 0;  left, right : overhanging columns at the two ends;  shoulders : sloping columns
+    of the top at the two ends."""
 
     part: int
     turn_deg: float
@@ -50,7 +50,7 @@ class Way:
 
 @dataclass(frozen=True, eq=False)
 class Ragged:
-    """Blocks of many ways laid end to end.  at, level, value : one per block;  first : (ways + 1,) where each begins."""
+    """Blocks of many ways laid end to end.  at, level, value : one per block;  first : (ways + 1,) each way's first."""
 
     at: Ints
     level: Ints
@@ -60,12 +60,14 @@ class Ragged:
 
 @dataclass(frozen=True, eq=False)
 class Ways:
-    """All ways of all parts as flat tables.  of : the ways of each part;  bottoms, tops : ladders over the columns
-    of all ways laid end to end, each way's beginning at `start`, levels `stride` apart;  low : blocks of the bottoms;
-    shoulder, corner : (2, ways) sloping columns of the top at both ends, and height times columns missing there;
-     thick, girth : mean and greatest
-    top less bottom, mm;  narrow : height of
-    the lowest way."""
+    """All ways of all parts as flat tables, one entry per way unless said.
+
+    narrow : height of the lowest way;  of : the ways of each part;  thick, girth : mean and greatest top less bottom
+    bottoms, tops : ladders over the columns of all ways laid end to end, each way's beginning at `start`, levels
+    `stride` apart;  left, right, shoulder (2, ways) : as in Way;  corner (2, ways) : height times columns missing over
+    the shoulders;  low : blocks of the bottoms;  shapes, limit_deg : per part, grown outline and skew allowed
+    skewed : ways worked out when first asked for
+    """
 
     step: float
     narrow: float

@@ -13,6 +13,7 @@ import math
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 
+import shapely
 from shapely import STRtree
 from shapely.affinity import affine_transform
 from shapely.geometry import Polygon
@@ -147,8 +148,8 @@ def _edges(board: Board, here: Sequence[tuple[str, Polygon]], rules: Rules, wors
 
 
 def _beyond(wood: Polygon, shape: Polygon) -> float:
-    """Greatest distance by which a shape lies outside the wood."""
-    return float(shape.difference(wood).hausdorff_distance(wood.intersection(shape) or wood.exterior))
+    """Greatest distance of a corner of the shape from the wood."""
+    return float(shapely.distance(wood, shapely.points(shapely.get_coordinates(shape))).max())
 
 
 def _between(board: str, here: Sequence[tuple[str, Polygon]], rules: Rules, worst: Shortfalls) -> Iterator[Finding]:

@@ -21,7 +21,7 @@ import numpy as np
 from strakewright.arrays import Floats
 from strakewright.errors import InputError, UnworkableError
 from strakewright.geometry.crossings import Crossing, Piece, RingIndex, loops_between
-from strakewright.geometry.curves import interpolant
+from strakewright.geometry.curves import interpolant, resample
 from strakewright.geometry.geodesics import BaseCurve, Fan, base_curve, geodesic, geodesics, shoot_fan
 from strakewright.settings import PlankingSettings
 from strakewright.shop.skins import Skin
@@ -33,6 +33,7 @@ RUN_MOST = 480.0  # mm of it at most
 RUN_BESIDE = 60.0  # mm more for the first seam beside a border, which already runs on by a girth
 MARGIN = 40.0  # mm of a seam kept past its outermost crossings
 CUT_BACK = 15.0  # mm at either end of a new seam that are drawn afresh
+LISTED = 16.0  # mm between the points a seam is drawn through
 STRIDE = 60.0  # mm of one step of a geodesic past the border
 ACROSS = 35.0  # mm of one step of a fan
 NEAR = 2.0  # mm a fan reaches to the other side of its seam
@@ -187,11 +188,11 @@ class _Liner:
 
     def _straight_on(self, drawn: BaseCurve, run_on: float) -> Floats:
         lo, hi = drawn.s_lo + CUT_BACK, drawn.s_hi - CUT_BACK
-        known = drawn.at(np.linspace(lo, hi, max(6, int((hi - lo) / 16.0))))
+        known = drawn.at(np.linspace(lo, hi, max(6, int((hi - lo) / LISTED))))
         ends = drawn.tangent(np.array([lo, hi]))
         ways = ends * np.array([[-1.0], [1.0]])
         past = geodesics(self.patch, known[[0, -1]], ways, run_on, step=STRIDE)
-        before, after = past[:, 0], past[:, 1]
+        before, after = (resample(past[:, i], LISTED) for i in (0, 1))
         return np.concatenate([before[:0:-1], known, after[1:]])
 
     def course(self, base: Seam, fan: Fan, other: Seam | None, side: int, width: Callable[[Floats], Floats]) -> Course:

@@ -7,6 +7,7 @@ record says about faces is used.
 from __future__ import annotations
 
 import json
+from itertools import combinations
 from pathlib import Path
 from typing import Any
 
@@ -88,16 +89,17 @@ def _trimmed_at(margins: list[Record], at: Floats) -> Floats:
     return np.asarray(space[np.argmin(gaps)])
 
 
-def up_on_boat(flat: Floats, space: Floats) -> Floats:
-    """Direction on the boat of the side that looks at the reader: from the three known points that span most."""
-    best, size = np.zeros(3), 0.0
-    for i in range(len(flat)):
-        for j in range(i + 1, len(flat)):
-            for k in range(j + 1, len(flat)):
-                a, b = flat[j] - flat[i], flat[k] - flat[i]
-                turn = a[0] * b[1] - a[1] * b[0]
-                if abs(turn) > size:
-                    size = abs(turn)
-                    best = np.sign(turn) * np.cross(space[j] - space[i], space[k] - space[i])
-    assert size > 100.0
-    return best / np.linalg.norm(best)
+def up_on_boat(flat: Floats, space: Floats) -> tuple[Floats, Floats]:
+    """Direction on the boat of the side that looks at the reader, and the place where it was taken.
+
+    Of all triples the most compact one is taken: a long strake bends, its long triangles lie flat in the bend."""
+    i, j, k = np.array(list(combinations(range(len(flat)), 3))).T
+    a, b = flat[j] - flat[i], flat[k] - flat[i]
+    turn = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
+    longest = np.max([np.linalg.norm(x, axis=1) for x in (a, b, b - a)], axis=0)
+    compact = np.where(np.abs(turn) > 100.0, np.abs(turn) / np.maximum(longest, 1.0) ** 2, 0.0)
+    best = int(np.argmax(compact))
+    assert compact[best] > 0.0
+    three = space[[i[best], j[best], k[best]]]
+    way = np.sign(turn[best]) * np.cross(three[1] - three[0], three[2] - three[0])
+    return way / np.linalg.norm(way), three.mean(axis=0)

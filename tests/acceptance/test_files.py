@@ -101,7 +101,7 @@ def test_every_part_on_its_board_shows_the_inside(
     for placement in placements:
         part, plank = parts[placement["part"]], planks[placement["part"]]
         flat, space = known_points(plank, part, frames)
-        assert up_on_boat(placed(flat, placement), space) @ inboard(plank) > 0.8, part["id"]
+        assert up_on_boat(placed(flat, placement), space)[0] @ inboard(plank) > 0.8, part["id"]
         kinds.add((plank["side"], plank["panel"]))
     assert len(kinds) == 4
 
@@ -112,7 +112,7 @@ def test_face_up_of_a_plank_is_the_face_its_axes_show(planks: dict[str, Record])
         rows = [*plank["edges"].values(), *plank["ends"]]
         flat = np.concatenate([np.array(m["flat"])[[0, -1]] for m in rows])
         space = np.concatenate([np.array(m["seam"])[[0, -1]] for m in rows])
-        shown = up_on_boat(flat, space) @ inboard(plank)
+        shown = up_on_boat(flat, space)[0] @ inboard(plank)
         assert (shown > 0.8) == (plank["face_up"] == "inside"), plank["id"]
         assert abs(shown) > 0.8
         strake = plank["panel"] == "side"

@@ -10,7 +10,6 @@ import json
 import os
 from pathlib import Path
 
-import numpy as np
 import pytest
 from tests.acceptance.laying import known_points, placed, read, stations, up_on_boat
 
@@ -55,9 +54,8 @@ def lay_back(out: Path) -> None:
     for placement in placements:
         part, plank = parts[placement["part"]], planks[placement["part"]]
         flat, space = known_points(plank, part, frames)
-        middle = space.mean(axis=0)
-        inwards = np.array([0.0, -middle[1], top + 500.0 - middle[2]])
-        assert up_on_boat(placed(flat, placement), space) @ inwards > 0, part["id"]
+        up, at = up_on_boat(placed(flat, placement), space)
+        assert up @ [0.0, -at[1], top + 500.0 - at[2]] > 0, part["id"]
 
 
 @LONG

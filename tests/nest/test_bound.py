@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+
 from strakewright.lumber import Rules
 from strakewright.nest import Search, nest
 from strakewright.nest.bound import bound, least_extents
-from strakewright.nest.explain import needed
-
+from strakewright.nest.fitting import narrowest
 from tests.nest.yard import RULES, board, part, planks, planted, rectangle, rough
 
 
@@ -53,8 +53,8 @@ def test_least_extents_of_a_leaning_strip():
     length, width = least_extents(ring, 3.0)
     assert width == pytest.approx(50, abs=1e-6)
     assert length <= 1000 + 1e-6
-    assert needed(ring, RULES, 3.0) == pytest.approx((58, 1008), abs=1e-6)
-    assert needed(ring, RULES, 0.0)[0] == pytest.approx(1000 * s + 50 * c + 8, abs=1e-6)
+    assert narrowest(ring, 3.0) == pytest.approx((50, 1000, -2), abs=1e-6)
+    assert narrowest(ring, 0.0)[0] == pytest.approx(1000 * s + 50 * c, abs=1e-6)
 
 
 def test_no_price_no_price_bound():

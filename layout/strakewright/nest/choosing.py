@@ -202,10 +202,12 @@ def slack_table(sizes: Sequence[int], limit: int, repeat: bool) -> Floats:
 
 @dataclass(frozen=True, eq=False)
 class Outlook:
-    """What the pool can still use: slack of a length in columns, of a height in mm."""
+    """What the pool can still use: slack of a length in columns, of a height in mm; over : columns the end of a lane
+    commonly overhangs."""
 
     along: Floats
     across: Floats
+    over: int
 
 
 def outlook_of(ways: Ways, parts: Sequence[int], n: int) -> Outlook:
@@ -215,6 +217,7 @@ def outlook_of(ways: Ways, parts: Sequence[int], n: int) -> Outlook:
     return Outlook(
         slack_table([int(ways.columns[w] - ways.left[w] - ways.right[w]) for w in first], n, False),
         slack_table(wide, 400, True),
+        int(np.median([ways.left[w] + ways.right[w] for w in first])) if first else 0,
     )
 
 
@@ -231,7 +234,7 @@ def wasted(filling: Filling, pool: Pool, outlook: Outlook, tried: tuple[Spot, In
     above = np.concatenate([[0.0], np.cumsum(roof(filling, spot.view))])
     room = (above.take(end) - above.take(at)) / pool.columns - pool.rise - y
     lost = outlook.across.take(room.astype(np.int64), mode="clip") * pool.columns
-    beside = np.where(pool.wall == 0, b - end, at - a) + pool.shoulder
+    beside = np.where(pool.wall == 0, b - end, at - a) + pool.shoulder - outlook.over
     aside = outlook.along.take(beside, mode="clip") * pool.thick
     return (under + lost + aside + pool.corner) * pool.per, room
 
@@ -359,10 +362,11 @@ def settled_in(filling: Filling, ways: Ways, laid: Laid, rightwards: bool, tucke
 def _skewed(filling: Filling, ways: Ways, laid: Laid, rightwards: bool, swallowed: float) -> Laid:
     """The skew at which a piece, its wall end staying, swallows least (mm x columns)."""
     limit = float(ways.limit_deg[ways.part[laid.way]]) + 1e-9
+    lean = (ways.ways[laid.way].turn_deg + 90.0) % 180.0 - 90.0
     ground, surface = filling.settled[laid.side], filling.surface[laid.side]
     best, m = laid, int(ways.columns[laid.way])
     for deg in SKEWS:
-        if abs(deg) > limit:
+        if abs(lean + deg) > limit:
             continue
         way = skew(ways, laid.way, deg)
         end = len(way.top)

@@ -10,20 +10,16 @@ from dataclasses import dataclass
 from typing import TypeAlias
 
 import numpy as np
-from shapely.geometry import Polygon
 
 from strakewright.arrays import Bools, Floats
 from strakewright.lumber import Board, Rules
 from strakewright.nest.filling import Laid, way_of
+from strakewright.nest.fitting import may_lie, skews_needed, worths
 from strakewright.nest.lanes import Gauge, gauge
 from strakewright.nest.racks import Grid, Slab, columns_of, slab_of
 from strakewright.nest.ways import Ways, all_ways
 from strakewright.parts import Part
 from strakewright.plan import Placement
-
-THIN = 1e-6
-"""mm a part may be thicker than a board and still count as equal (rounding of inches)."""
-
 
 Load: TypeAlias = tuple[Laid, ...]
 """The pieces lying on one board, in the order they were laid."""
@@ -51,13 +47,6 @@ class Shed:
     finer: int = 1
 
 
-def may_lie(parts: Sequence[Part], boards: Sequence[Board]) -> Bools:
-    """(parts, boards): species agree and the board finishes at the part's thickness or above."""
-    kinds = np.array([[p.species == b.species for b in boards] for p in parts], dtype=bool)
-    thick = np.array([p.thickness for p in parts])[:, None] <= np.array([b.thickness for b in boards]) + THIN
-    return kinds.reshape(len(parts), len(boards)) & thick
-
-
 def step_for(parts: Sequence[Part], boards: Sequence[Board]) -> float:
     """Column length in mm: 4 for boat planks, finer for short parts, coarser for very long boards."""
     shortest = min((float(np.ptp(p.outline[:, 0])) for p in parts), default=400.0)
@@ -65,26 +54,18 @@ def step_for(parts: Sequence[Part], boards: Sequence[Board]) -> float:
     return max(min(4.0, shortest / 50), longest / 2000)
 
 
-def worths(boards: Sequence[Board], objective: str) -> Floats:
-    """Cost of each board: m2 (gross, net), 1 and a little by area (boards), or price (m2 where none is known)."""
-    area = np.array([Polygon(b.outline).area / 1e6 for b in boards])
-    if objective == "boards":
-        return 1.0 + area * 1e-3
-    if objective == "price":
-        known = [b.price / a for b, a in zip(boards, area, strict=True) if b.price is not None]
-        rate = float(np.median(known)) if known else 1.0
-        return np.array([a * rate if b.price is None else b.price for b, a in zip(boards, area, strict=True)])
-    return area
-
-
 def make_ready(parts: Sequence[Part], boards: Sequence[Board], rules: Rules, finer: int = 1) -> Shed:
     """Everything the search needs.  finer : columns so many times shorter than usual."""
     step = step_for(parts, boards) / finer
     stride = columns_of(boards, step)
-    ways = all_ways(parts, rules.spacing, step, rules.max_skew_deg)
+    ways = all_ways(parts, rules.spacing, step, rules.max_skew_deg, {})
+    may = may_lie(parts, boards)
     grid = Grid(step, stride, ways.narrow)
     racked = tuple(slab_of(i, b, rules, grid) for i, b in enumerate(boards))
     room = np.array([0.0 if s is None else usable_area(s, step) for s in racked])
+    skews = skews_needed(ways, parts, racked, may)
+    if skews:
+        ways = all_ways(parts, rules.spacing, step, rules.max_skew_deg, skews)
     worth = worths(boards, rules.objective)
     first = np.array([int(w[0]) for w in ways.of], dtype=np.int64)
     length, height = ways.columns[first].astype(float), ways.height[first]
@@ -96,7 +77,7 @@ def make_ready(parts: Sequence[Part], boards: Sequence[Board], rules: Rules, fin
         ways,
         racked,
         stride,
-        may_lie(parts, boards),
+        may,
         ways.area[first],
         hard,
         room,

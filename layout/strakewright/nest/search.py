@@ -36,6 +36,8 @@ FIRST = 5
 """Loads to choose from for each board of the first plan."""
 EASY = 0.6
 """Parts less hard than this need not be on the next board."""
+URGENT = 1.25
+"""How much dearer a part becomes each time it is left over."""
 LAST = 1.5
 """How much more a load is worth that takes all that is left."""
 TUCKS = 10
@@ -149,6 +151,14 @@ class Effort:
         return self.until is not None and time.monotonic() > self.until
 
 
+def urgency(shed: Shed, price: Floats) -> Floats:
+    """(parts,) how much dearer by area a part is than most: parts often left over come first."""
+    if not len(price):
+        return price
+    rate = price / shed.area
+    return np.asarray(np.sqrt(rate / np.median(rate)))
+
+
 def built(
     shed: Shed, parts: Sequence[int], boards: Sequence[int], price: Floats, hand: tuple[Archive, Effort, Generator]
 ) -> tuple[dict[int, Load], list[int]]:
@@ -160,7 +170,7 @@ def built(
     _, effort, rng = hand
     loads: dict[int, Load] = {}
     left, spent, stuck = list(parts), 0.0, set[int]()
-    order = shed.hard * (1.0 + 0.1 * rng.random(len(shed.hard)))
+    order = shed.hard * (1.0 + 0.1 * rng.random(len(shed.hard))) * urgency(shed, price)
     while (wanted := [p for p in left if p not in stuck]) and not effort.over():
         open_to = [b for b in boards if b not in loads and spent + shed.worth[b] <= effort.limit]
         if not open_to or spent + float(shed.area[left].sum()) * shed.least_rate > effort.limit:
@@ -255,7 +265,7 @@ class Island:
     moves: int = 0
 
 
-def move(shed: Shed, island: Island, archive: Archive, leave: float, until: float | None) -> Stand | None:
+def move(shed: Shed, island: Island, archive: Archive, leave: float, until: float | None) -> Stand:
     """A large try: a good share of the boards emptied, the worst used more often, and all built anew."""
     stand, rng = island.stand, island.rng
     boards = list(stand.loads)
@@ -276,7 +286,7 @@ def move(shed: Shed, island: Island, archive: Archive, leave: float, until: floa
     loads.update(fresh)
     if left:
         left = tucked(shed, loads, left, island.price, rng, len(loads))
-    return None if left and not stand.left else standing(shed, loads, left)
+    return standing(shed, loads, left)
 
 
 def shares(shed: Shed, stand: Stand) -> Floats:
@@ -360,7 +370,9 @@ def improve(shed: Shed, island: Island, archive: Archive, bounds: tuple[int, flo
         tried = move(shed, island, archive, heat.leave * island.best.cost, until)
         archive.trim()
         island = replace(island, moves=island.moves + 1)
-        if tried is None or (tried.left and not island.stand.left):
+        if tried.left and not (until is not None and time.monotonic() > until):
+            island.price[list(tried.left)] *= URGENT
+        if len(tried.left) > len(island.stand.left):
             continue
         worse = tried.promise - island.stand.promise
         if worse > heat.heat * board * island.rng.exponential():

@@ -14,7 +14,7 @@ to the safe side: bottom = least, top = greatest height anywhere in the column. 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -227,22 +227,27 @@ def climb(values: Floats, stride: int, greatest: bool) -> Floats:
     return table.ravel()
 
 
-def turns(part: Part) -> list[tuple[float, bool]]:
-    """(turn, flip) of every way to try for a part: 0 and 180 degrees, each also turned over if it may be."""
-    return [(a, flip) for flip in ((False, True) if part.may_flip else (False,)) for a in (0.0, 180.0)]
+def turns(part: Part, skews: Sequence[float]) -> list[tuple[float, bool]]:
+    """(turn, flip) of every way to try for a part: 0 and 180 degrees and skews of these, also turned over if it may
+    be (skews are then mirrored)."""
+    faces = ((1.0, False), (-1.0, True)) if part.may_flip else ((1.0, False),)
+    return [(base + sign * s, flip) for sign, flip in faces for s in (0.0, *skews) for base in (0.0, 180.0)]
 
 
-def all_ways(parts: Sequence[Part], spacing: float, step: float, limit_deg: float) -> Ways:
+def all_ways(
+    parts: Sequence[Part], spacing: float, step: float, limit_deg: float, skews: Mapping[int, Sequence[float]]
+) -> Ways:
     """Lay every part every way round; ways that look the same are kept once.
 
-    step, spacing : mm;  limit_deg : skew allowed to parts without a limit of their own
+    step, spacing : mm;  limit_deg : skew allowed to parts without a limit of their own;  skews : part -> skews
+    to try from the start
     """
     shapes = tuple(grown(p.outline, spacing / 2) for p in parts)
     ways: list[Way] = []
     of: list[Ints] = []
     for number, part in enumerate(parts):
         mine: list[Way] = []
-        for turn_deg, flip in turns(part):
+        for turn_deg, flip in turns(part, skews.get(number, ())):
             way = lay(number, shapes[number], step, turn_deg, flip)
             if not any(same(way, other) for other in mine):
                 mine.append(way)

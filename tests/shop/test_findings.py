@@ -51,7 +51,6 @@ def test_enough_wood_gives_status_0_and_a_word_about_the_last_course() -> None:
     assert len(done.plan.placements) == 4
 
 
-@pytest.mark.xfail(strict=True, reason="a part left over is said to fit no board")
 def test_a_pile_one_board_short() -> None:
     done = built(BOX.mesh(SMALL), SIDES, rack(3))
     assert done.status == 1
@@ -62,7 +61,6 @@ def test_a_pile_one_board_short() -> None:
     assert left.subject in missing.what
 
 
-@pytest.mark.xfail(strict=True, reason="a part left over is said to fit no board")
 def test_a_pile_two_boards_short_asks_for_two() -> None:
     done = built(BOX.mesh(SMALL), SIDES, rack(2))
     assert len(told(done, "part-left-over")) == 2

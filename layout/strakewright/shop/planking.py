@@ -118,7 +118,7 @@ def _blanks(bench: Bench, whole: list[tuple[Course, Shape]], joints: list[list[f
             if owner is course:
                 parts = split(shape, cuts, ["scarf"] * len(cuts))
                 pieces += [(p, i > 0) for i, p in enumerate(parts)]
-        pieces = [p for p in pieces if len(p[0].runs) > 2]
+        pieces = [p for p in pieces if len(p[0].runs) > 1]
         pieces.sort(key=lambda p: p[0].reach()[0])
         ids = [_id(bench, course, i, len(pieces)) for i in range(len(pieces))]
         for i, (shape, joined) in enumerate(pieces):

@@ -158,6 +158,11 @@ def _joined(located: list[Located]) -> list[Located]:
 
     Where a seam meets a border the seam's point is kept."""
     runs = [r for r in located if np.linalg.norm(np.diff(r[2], axis=0), axis=-1).sum() > SPECK]
+    if len(runs) == 2:  # a lens of one seam and one border: the border's last stretch is its end
+        at = next(i for i, r in enumerate(runs) if r[0] == "border")
+        kind, name, chart, st = runs[at]
+        half = max(1, len(chart) - 3)
+        runs[at : at + 1] = [(kind, name, chart[: half + 1], st[: half + 1]), (kind, name, chart[half:], st[half:])]
     for i in range(len(runs)):
         a, b = runs[i - 1], runs[i]
         keep, change, at_end = (b, i - 1, True) if a[0] == "border" and b[0] != "border" else (a, i, False)

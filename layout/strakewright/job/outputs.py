@@ -16,6 +16,7 @@ from strakewright.errors import Check, Finding
 from strakewright.job.beside import beside
 from strakewright.job.building import Build, BuildOptions, Layer, Watch, build, status_of
 from strakewright.job.inputs import load
+from strakewright.job.papers import write_papers
 from strakewright.lumber import Board
 from strakewright.parts import Part
 from strakewright.plan import Plan
@@ -103,6 +104,8 @@ def write_all(done: Build, folder: Path) -> Written:
     with beside(lambda: _records_and_pictures(done, folder, sheets)):
         checks, findings = _sheets_proved(done, folder, sheets, stem)
     checks, findings = (*done.checks, *checks), (*done.findings, *findings)
+    proved, faults = write_papers(done, folder, sheets, stem.revision, checks)
+    checks, findings = (*checks, *proved), (*findings, *faults)
     record = summary_document(checks, findings, headline(done, stem.revision))
     write_json(folder / "summary.json", record)
     return Written(checks, findings, record)

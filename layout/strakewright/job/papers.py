@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from strakewright.errors import Check
+from strakewright.errors import Check, Finding
 from strakewright.job.building import Build, Layer
-from strakewright.parts import Plank
+from strakewright.parts import Part, Plank
 from strakewright.plan import Placement
+from strakewright.proof.paperback import Tape, compare_patterns
 from strakewright.shop.fit import Limits
 from strakewright.tables import species
 from strakewright.write.book import Facts, LayerFacts
@@ -18,7 +19,7 @@ from strakewright.write.bookpdf import LETTER as BOOK_LETTER
 from strakewright.write.bookpdf import write_book_pdf
 from strakewright.write.girths import Staff, crossings, staff_of
 from strakewright.write.labels import labels_of
-from strakewright.write.patterns import Block, Pattern, pattern_block, staff_block, staff_title
+from strakewright.write.patterns import Block, Pattern, corners, pattern_block, staff_block, staff_title, tape_of
 from strakewright.write.pen import placed
 from strakewright.write.roll import Roll, RollPage, pages_of, write_plots, write_roll
 from strakewright.write.sheets import Sheet
@@ -42,16 +43,29 @@ _STRIP = 42.0  # mm: height of a girth staff
 
 def write_papers(
     done: Build, folder: Path, sheets: Sequence[Sheet], revision: str, proved: Sequence[Check]
-) -> tuple[Check, ...]:
-    """patterns/, book.pdf and book.html; returns the checks of the papers.
+) -> tuple[tuple[Check, ...], tuple[Finding, ...]]:
+    """patterns/, book.pdf and book.html; returns what reading the patterns back has shown.
 
     proved : every check so far, for the book's check sheet
     """
-    write_patterns(done, folder / "patterns", revision)
-    book = book_of(facts_of(done, sheets, revision, proved))
+    pages = write_patterns(done, folder / "patterns", revision)
+    checks, faults = _read_back(done, folder / "patterns" / "roll.pdf", pages)
+    book = book_of(facts_of(done, sheets, revision, (*proved, *checks)))
     write_book_pdf(folder / "book.pdf", book, BOOK_LETTER if _in_inches(done) else BOOK_A4)
     write_book_html(folder / "book.html", book)
-    return ()
+    return checks, faults
+
+
+def _read_back(done: Build, roll: Path, pages: Sequence[RollPage]) -> tuple[tuple[Check, ...], tuple[Finding, ...]]:
+    """The roll measured again from its file; a pattern longer than a page is not on it whole."""
+    whole = {block.name for page in pages for block, _ in page.laid}
+    drawn = [p for p in done.parts if p.id in whole]
+    return compare_patterns(roll, drawn, {p.id: _tapes(p) for p in drawn})
+
+
+def _tapes(part: Part) -> list[Tape]:
+    spots = corners(part)
+    return [(f"{a}-{b}", spots[a], spots[b], far) for a, b, far in tape_of(part)]
 
 
 def _in_inches(done: Build) -> bool:
@@ -86,7 +100,7 @@ def _limits(name: str) -> list[tuple[str, str, str, str]]:
     strain = wood.breaking_strain or 0.008
     limit = Limits(strain, wood.kind != "hardwood")
     practice = "common practice, no source"
-    source = "glulam rule of the National Design Specification, from memory" if wood.kind else practice
+    source = "glulam rule of the National Design Specification, from memory"
     return [
         (f"{name}: radius / thickness", "200", f"{1 / limit.firm_bend:.0f}", f"easy: {practice}; firm: {source}"),
         (

@@ -40,16 +40,17 @@ class Words:
 
 @dataclass(frozen=True)
 class Table:
-    """Cells may hold line breaks.  numbers : the first column holds part numbers, set tall;  caption : above it"""
+    """Cells may hold line breaks.  tall : columns of part numbers, set 10 mm high;  caption : above it"""
 
     head: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     caption: str = ""
-    numbers: bool = False
+    tall: tuple[int, ...] = ()
 
     def is_figure(self, column: int) -> bool:
         """True when the column holds figures only: set to the right."""
-        return column > 0 and all(_FIGURES.fullmatch(row[column]) for row in self.rows)
+        free = column > 0 and column not in self.tall
+        return free and all(_FIGURES.fullmatch(row[column]) for row in self.rows)
 
 
 _FIGURES = re.compile(r"[-+0-9./'\" \n–]*")
@@ -169,6 +170,15 @@ def blank_size(part: Part) -> tuple[float, float]:
     """Length along the grain and width of the smallest straight blank, mm."""
     long, wide = np.ptp(part.outline, axis=0)
     return float(long), float(wide)
+
+
+def side_by_side(head: tuple[str, ...], rows: list[tuple[str, ...]], lots: int) -> Table:
+    """A long list as `lots` lists beside each other, read down; the first column of each holds part numbers."""
+    share = -(-len(rows) // lots)
+    empty = ("",) * len(head)
+    columns = [rows[n * share : (n + 1) * share] for n in range(lots)]
+    body = [sum((c[k] if k < len(c) else empty for c in columns), ()) for k in range(share)]
+    return Table(head * lots, tuple(body), tall=tuple(n * len(head) for n in range(lots)))
 
 
 def said(sections: tuple[Section | None, ...]) -> tuple[Section, ...]:

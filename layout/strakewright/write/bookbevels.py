@@ -14,6 +14,7 @@ import numpy as np
 from strakewright.arrays import Floats
 from strakewright.geometry.outlines import clip_lines
 from strakewright.parts import Fit, Margin, Part, Plank
+from strakewright.units import print_tape
 from strakewright.write.book import Block, Facts, LayerFacts, Section, Table, Words, bare, degrees, tenths
 from strakewright.write.bookplanks import edge_name, in_order
 from strakewright.write.girths import pair_stem
@@ -30,8 +31,8 @@ def bevels(facts: Facts) -> Section:
         Words("Degrees from square, measured square to the edge. + : plane the INSIDE arris; - : the OUTSIDE arris."
               " Second figure: mm the narrow face stands back. x runs along the base line of the pattern, from its"
               " left end. The same for PORT and STBD."),
-        Words(f"Edges marked 'square' gape less than {SQUARE:g} mm when left square; bevels of ends stand in the plank"
-              " table."),
+        Words(f"'square', and wherever no row is given: the edge gapes less than {SQUARE:g} mm when left square."
+              " Bevels of ends stand in the plank table."),
     ]  # fmt: skip
     for layer in facts.layers:
         blocks += _layer(layer, parts)
@@ -44,33 +45,41 @@ def _layer(layer: LayerFacts, parts: dict[str, Part]) -> list[Block]:
         body = bevel_rows(plank, parts[plank.id])
         if body:
             names = [f"to {edge_name(m)}" for m in (plank.first, plank.second)]
-            rows.append((pair_stem(plank.id), "", "", names[0], "mm", names[1], "mm"))
+            rows.append((pair_stem(plank.id), "", "", "", names[0], "mm", names[1], "mm"))
             rows += [("", *row) for row in body]
         else:
             square.append(pair_stem(plank.id))
     told: list[Block] = []
     if rows:
-        head = ("pair", "at", "x", "edge", "mm", "edge", "mm")
-        told.append(Table(head, tuple(rows), layer.name, numbers=True))
+        head = ("pair", "at", "x, mm", "x, in", "edge", "mm", "edge", "mm")
+        told.append(Table(head, tuple(rows), layer.name, tall=(0,)))
     if square:
-        told.append(Words(f"{layer.name}, square on both edges all along: {', '.join(square)}."))
+        told.append(Words(f"{layer.name}, square on both edges at every station: {', '.join(square)}."))
     return told
 
 
-def bevel_rows(plank: Plank, part: Part) -> list[tuple[str, ...]]:
-    """Place, x from the base line's start, bevel and mm of both edges; none when both are square throughout.
+Row = tuple[str, str, str, str, str, str, str]
+
+
+def bevel_rows(plank: Plank, part: Part) -> list[Row]:
+    """Place, x from the base line's start, bevel and mm of both edges, wherever one of them is not square.
 
     Where an edge does not reach the place, its cells hold a dash.
     """
-    if all(_is_square(m, plank.thickness) for m in (plank.first, plank.second)):
-        return []
     start = float(base_of(part)[0])
-    rows = []
+    first, second = (edge_runs(plank, m) for m in (plank.first, plank.second))
+    rows: list[Row] = []
     for name, at in stations(part):
-        cells = [cell for m in (plank.first, plank.second) for cell in _cells(m, at + start, plank.thickness)]
-        if any(c != "–" for c in cells):
-            rows.append((name, bare(at), *cells))
+        cells = (*_cells(first, at + start, plank.thickness), *_cells(second, at + start, plank.thickness))
+        if any(c not in ("–", "square", "0") for c in cells):
+            rows.append((name, bare(at), print_tape(at), *cells))
     return rows
+
+
+def edge_runs(plank: Plank, edge: Margin) -> tuple[Margin, ...]:
+    """An edge with the other stretches of the same border: a chine may be lapped aft and mitred forward."""
+    more = (e for e in plank.ends if edge.border is not None and e.border == edge.border)
+    return (edge, *more)
 
 
 def stations(part: Part) -> list[tuple[str, float]]:
@@ -84,8 +93,8 @@ def stations(part: Part) -> list[tuple[str, float]]:
     return sorted(found, key=lambda row: row[1])
 
 
-def _cells(margin: Margin, x: float, thickness: float) -> tuple[str, str]:
-    angle = bevel_at(margin, x)
+def _cells(runs: tuple[Margin, ...], x: float, thickness: float) -> tuple[str, str]:
+    angle = next((a for a in (bevel_at(m, x) for m in runs) if a is not None), None)
     if angle is None:
         return "–", "–"
     back = thickness * float(np.tan(angle))
@@ -101,10 +110,6 @@ def bevel_at(margin: Margin, x: float) -> float | None:
     return float(np.interp(x, along[order], margin.bevel[order]))
 
 
-def _is_square(margin: Margin, thickness: float) -> bool:
-    return bool(np.abs(thickness * np.tan(margin.bevel)).max() <= SQUARE)
-
-
 # -- bending -----------------------------------------------------------------------------------------
 
 
@@ -116,7 +121,9 @@ def bending(facts: Facts) -> Section:
         mine = [p for p in planks if p.fit.verdict == verdict]
         blocks.append(Words(f"{verdict.upper()}: {len(mine)} pairs. {told}", strong=True))
         if mine and verdict != "easy":
-            blocks.append(Table(_HEAD, tuple(_fit_row(p) for p in mine), numbers=True))
+            blocks.append(Table(_HEAD, tuple(_fit_row(p) for p in mine), tall=(0,)))
+            helps = dict.fromkeys(_halves(p.fit.reason)[1] for p in mine)
+            blocks.append(Words("What helps: " + " ".join(f"{h}." for h in helps if h)))
     blocks.append(Table(("what", "easy up to", "firm up to", "source of the limit"), facts.limits, "Limits"))
     return Section("What will not bend, and what needs help", tuple(blocks), bench=True)
 
@@ -126,7 +133,7 @@ _VERDICTS = {
     "firm": "Slow, warm, with clamps and a helper; try one first.",
     "easy": "Cold, by hand and clamps.",
 }
-_HEAD = ("pair", "bends to R", "R / t", "twist", "hollow", "strain", "why, and what helps")
+_HEAD = ("pair", "bends to R", "R / t", "twist", "hollow", "strain", "decided by")
 
 
 def _fit_row(plank: Plank) -> tuple[str, ...]:
@@ -140,5 +147,11 @@ def _fit_row(plank: Plank) -> tuple[str, ...]:
         twist,
         f"{fit.hollow:.1f} mm",
         f"{100 * fit.strain_total:.2f} %",
-        fit.reason,
+        _halves(fit.reason)[0],
     )
+
+
+def _halves(reason: str) -> tuple[str, str]:
+    """The figure that decided, and what helps."""
+    figure, _, remedy = reason.partition(". ")
+    return figure, remedy

@@ -10,7 +10,7 @@ from strakewright.errors import Check
 from strakewright.write.book import Block, Facts, LayerFacts, Section, Table, Words, in_line
 
 _LEVELS = {"blocking": "STOP", "warning": "warning", "note": "note"}
-_TAPE = "tape"  # checks of single distances are told in one row a sheet
+_TAPE = ", tape "  # checks of single distances are told in one row a sheet
 
 
 def boat_in_figures(facts: Facts) -> Section:
@@ -45,7 +45,7 @@ def _value(key: str, value: float | str) -> str:
     if isinstance(value, str):
         return value
     if key in _MM:
-        return in_line(value) if abs(value) >= 1.0 else f"{value:.4f} mm"
+        return in_line(value) if abs(value) >= 1.0 else f"{value:.2g} mm"
     return f"{value:g}"
 
 
@@ -71,9 +71,7 @@ def check_sheet(facts: Facts) -> Section:
         told = f"{len(tapes)} tape checks of sheets and patterns, figures on each"
         rows.append((told, "–", "–", "yes" if not bad else f"NO: {', '.join(bad)}"))
     failing = [c for c in facts.checks if not c.holds]
-    head = (
-        "Every proof holds." if not failing else f"{len(failing)} PROOFS FAIL: do not cut before they are understood."
-    )
+    head = "Every proof holds." if not failing else f"{len(failing)} PROOFS FAIL: find out why first."
     table = Table(("proof", "found", "limit", "holds"), tuple(rows))
     return Section("Check sheet", (Words(head, strong=True), table))
 

@@ -10,11 +10,14 @@ from strakewright.write.svg import SvgPen
 
 _CSS = """
 :root { color-scheme: light; }
-body { font: 17px/1.45 sans-serif; color: #000; background: #fff; max-width: 75rem; margin: 0 auto; padding: 0 1rem 4rem; }
+body { font: 17px/1.45 sans-serif; color: #000; background: #fff; }
+body { max-width: 75rem; margin: 0 auto; padding: 0 1rem 4rem; }
 h1 { margin: 1.2rem 0 0; } h2 { margin: 3rem 0 .6rem; border-top: 3px solid #000; padding-top: .6rem; }
 nav li { margin: .35rem 0; } a { color: #000; }
-table { border-collapse: collapse; margin: .6rem 0 1.6rem; } caption { text-align: left; font-weight: bold; padding: .3rem 0; }
-th, td { text-align: left; vertical-align: top; padding: .3rem .9rem .3rem 0; border-bottom: 1.5px solid #000; white-space: pre-line; }
+table { border-collapse: collapse; margin: .6rem 0 1.6rem; }
+caption { text-align: left; font-weight: bold; padding: .3rem 0; }
+th, td { text-align: left; vertical-align: top; padding: .3rem .9rem .3rem 0; white-space: pre-line; }
+th, td { border-bottom: 1.5px solid #000; }
 td.f, th.f { text-align: right; font-variant-numeric: tabular-nums; }
 .bench { font-size: 21px; } .bench td.n { font-size: 38px; font-weight: bold; line-height: 1.1; white-space: nowrap; }
 .wide { overflow-x: auto; } svg { max-width: 100%; height: auto; display: block; }
@@ -64,7 +67,7 @@ def _table(table: Table) -> str:
     head = "".join(f"<th{_kind(figures[c])}>{escape(cell)}</th>" for c, cell in enumerate(table.head))
     rows = "\n".join(
         "<tr>"
-        + "".join(f"<td{_kind(figures[c], table.numbers and c == 0)}>{escape(cell)}</td>" for c, cell in enumerate(row))
+        + "".join(f"<td{_kind(figures[c], c in table.tall)}>{escape(cell)}</td>" for c, cell in enumerate(row))
         + "</tr>"
         for row in table.rows
     )

@@ -17,7 +17,7 @@ from strakewright.write.book import FIGURE, NUMBER, PICTURE, Block, Facts, Layer
 from strakewright.write.girths import pair_stem
 from strakewright.write.pen import Hatch, Pen, Role
 
-_BAND = 15.0  # mm on the page for a course
+_BAND, _ROOM = 15.0, 104.0  # mm on the page for a course at most, and for all of them
 _REACH = 2000.0  # mm of boat on one diagonal map
 
 
@@ -41,13 +41,15 @@ def _joint_map(facts: Facts, layer: LayerFacts) -> Picture:
     along = _along(float(x.min()), float(x.max()))
     downward = layer.settings.start == "sheer"
     count = max(p.course for p in planks)
-    height = count * _BAND + 24.0
+    band = min(_BAND, _ROOM / count)
+    height = count * band + 24.0
+    free = _between_frames(facts, along)
 
     def draw(pen: Pen) -> None:
-        _draw_frames(pen, facts, along, (6.0, height - 8.0))
+        _draw_frames(pen, facts, along, [(12.0 + k * band, 2.5) for k in range(count + 1)])
         for plank in planks:
             level = count - plank.course if downward else plank.course - 1
-            _draw_band(pen, plank, along, 12.0 + level * _BAND)
+            _draw_band(pen, plank, (along, free), (12.0 + level * band, band))
 
     told = f"{layer.name}: course 1 {'on top' if downward else 'at the bottom'}; scarfs hatched, feather aft outside."
     return Picture(PICTURE, height, draw, told)
@@ -58,27 +60,41 @@ def _along(low: float, high: float) -> Callable[[float], float]:
     return lambda x: 2.0 + (x - low) * scale
 
 
-def _draw_frames(pen: Pen, facts: Facts, along: Callable[[float], float], span: tuple[float, float]) -> None:
+def _draw_frames(pen: Pen, facts: Facts, along: Callable[[float], float], ticks: list[tuple[float, float]]) -> None:
+    """Names above, a short tick at the foot of every band: lines right across would cross the numbers."""
     for name, at in facts.frames:
         x = along(at)
         if 0.0 < x < PICTURE:
-            pen.polyline(np.array([[x, span[0]], [x, span[1]]]), closed=False, role=Role.SCRIBE)
-            pen.text(np.array([x, span[1] + 4.0]), name, height=FIGURE, turn=0, anchor="middle", role=Role.CHECK)
+            for foot, long in ticks:
+                pen.polyline(np.array([[x, foot], [x, foot + long]]), closed=False, role=Role.CHECK)
+            pen.text(np.array([x, ticks[-1][0] + 7.0]), name, height=FIGURE, turn=0, anchor="middle", role=Role.CHECK)
 
 
-def _draw_band(pen: Pen, plank: Plank, along: Callable[[float], float], foot: float) -> None:
-    """One plank as a band; its ends at their places on the lower and the upper side."""
+def _between_frames(facts: Facts, along: Callable[[float], float]) -> Floats:
+    """Places on the page midway between frames: room for numbers."""
+    at = np.array([along(x) for _, x in facts.frames])
+    return np.asarray((at[:-1] + at[1:]) / 2)
+
+
+def _draw_band(
+    pen: Pen, plank: Plank, place: tuple[Callable[[float], float], Floats], rise: tuple[float, float]
+) -> None:
+    """One plank as a band; a scarf hatched at the fore end of its after piece."""
+    (along, free), (foot, band) = place, rise
     rim = _ring(plank)[:, 0]
     low, high = along(float(rim.min())), along(float(rim.max()))
-    ring = np.array([[low, foot], [high, foot], [high, foot + _BAND], [low, foot + _BAND]])
+    ring = np.array([[low, foot], [high, foot], [high, foot + band], [low, foot + band]])
     pen.polyline(ring, closed=True, role=Role.CUT_OUTSIDE)
     for end in plank.ends:
         if end.meets == "scarf" and end.bevel[0] < 0:
             at = along(float(end.seam[:, 0].mean()))
-            half = np.array([[at - 3.0, foot], [at + 3.0, foot], [at + 3.0, foot + _BAND], [at - 3.0, foot + _BAND]])
+            half = np.array([[at - 3.0, foot], [at + 3.0, foot], [at + 3.0, foot + band], [at - 3.0, foot + band]])
             pen.area(half, Hatch(60.0, 1.5), Role.LABEL)
-    spot = np.array([(low + high) / 2, foot + _BAND / 2])
-    size = min(NUMBER, 1.1 * (high - low) / max(len(plank.id) - 1, 1))
+    middle = (low + high) / 2
+    near = free[(free > low) & (free < high)]
+    x = float(near[int(np.argmin(np.abs(near - middle)))]) if len(near) else middle
+    spot = np.array([x, foot + band / 2])
+    size = min(NUMBER, 0.75 * band, 1.1 * (high - low) / max(len(plank.id) - 1, 1))
     pen.text(spot, pair_stem(plank.id), height=size, turn=0, anchor="middle", role=Role.LABEL)
 
 
@@ -101,12 +117,13 @@ def _diagonal_map(facts: Facts, layer: LayerFacts, window: tuple[float, float, f
     shift = np.array([-start, 0.0])
     frame = np.array([[0.0, 0.0], [reach, 0.0], [reach, wide + 1.0], [0.0, wide + 1.0]]) * scale
 
+    inside = [(name, at) for name, at in facts.frames if start < at < start + reach]
+    stations = np.array([(at - start) * scale for _, at in inside])
+
     def draw(pen: Pen) -> None:
         for plank in layer.port:
-            _draw_diagonal(pen, plank, (shift, scale), frame)
-        inside = [(name, at) for name, at in facts.frames if start < at < start + reach]
-        for name, at in inside:
-            spot = (at - start) * scale
+            _draw_diagonal(pen, plank, (shift, scale, stations), frame)
+        for (name, _), spot in zip(inside, stations, strict=True):
             pen.polyline(np.array([[spot, 0.0], [spot, wide * scale + 3.0]]), closed=False, role=Role.SCRIBE)
             pen.text(
                 np.array([spot, wide * scale + 7.0]), name, height=FIGURE, turn=0, anchor="middle", role=Role.CHECK
@@ -116,13 +133,15 @@ def _diagonal_map(facts: Facts, layer: LayerFacts, window: tuple[float, float, f
     return Picture(PICTURE, wide * scale + 12.0, draw, words)
 
 
-def _draw_diagonal(pen: Pen, plank: Plank, place: tuple[Floats, float], frame: Floats) -> None:
-    shift, scale = place
+def _draw_diagonal(pen: Pen, plank: Plank, place: tuple[Floats, float, Floats], frame: Floats) -> None:
+    shift, scale, stations = place
     edges = [(m.seam[:, :2] + shift) * scale for m in (plank.first, plank.second, *plank.ends)]
     for edge in edges:
         for piece in clip_lines(edge, frame):
             pen.polyline(piece, closed=False, role=Role.CHECK)
-    middle = (_half(edges[0]) + _half(edges[1])) / 2
+    shares = (0.5, 0.4, 0.6, 0.3)
+    spots = [(_part_way(edges[0], share) + _part_way(edges[1], share)) / 2 for share in shares]
+    middle = next((s for s in spots if not len(stations) or np.abs(stations - s[0]).min() > FIGURE), spots[0])
     way = edges[1][-1] - edges[1][0] if len(edges[1]) > 2 else edges[0][-1] - edges[0][0]
     if frame[0, 0] < middle[0] < frame[1, 0] and np.hypot(*way) > 12.0:
         turn = float(np.rad2deg(np.arctan2(way[1], way[0])))
@@ -130,5 +149,5 @@ def _draw_diagonal(pen: Pen, plank: Plank, place: tuple[Floats, float], frame: F
         pen.text(middle, str(plank.course), height=FIGURE, turn=turn, anchor="middle", role=Role.LABEL)
 
 
-def _half(line: Floats) -> Floats:
-    return np.asarray((line[0] + line[-1]) / 2)
+def _part_way(line: Floats, share: float) -> Floats:
+    return np.asarray(line[0] + share * (line[-1] - line[0]))

@@ -107,7 +107,7 @@ class _Setter:
         self.y -= 0.5 * pitch
 
     def _picture(self, block: Picture) -> None:
-        told = wrapped(block.caption, self.size, self.leaf.measure) if block.caption else []
+        told = wrapped(block.caption, self.size, self.leaf.measure, bold=True) if block.caption else []
         pitch = self.size * _LEADING
         self.need(block.height + len(told) * pitch + 4.0)
         for line in told:
@@ -122,10 +122,11 @@ class _Setter:
         grid = grid_of(block, self.size, self.leaf.measure)
         pitch = self.size * _LEADING
         heights = [grid.height(row) for row in grid.rows]
-        self.need(pitch * 1.5 + grid.height(grid.head) + sum(heights[:2]))
-        if block.caption:
-            self.words(block.caption, _LEFT, self.y - pitch / 2, self.size, bold=True)
-            self.y -= pitch * 1.2
+        told = wrapped(block.caption, self.size, self.leaf.measure, bold=True) if block.caption else []
+        self.need(pitch * (len(told) + 0.5) + grid.height(grid.head) + sum(heights[:2]))
+        for line in told:
+            self.words(line, _LEFT, self.y - pitch / 2, self.size, bold=True)
+            self.y -= pitch
         self._row(grid, grid.head, bold=True)
         for n, (row, height) in enumerate(zip(grid.rows, heights, strict=True)):
             starts = bool(row[0] and row[0][0]) and n + 1 < len(grid.rows)
@@ -139,7 +140,7 @@ class _Setter:
         for column, lines in enumerate(row):
             x = _LEFT + grid.edges[column]
             right = grid.right[column]
-            tall = grid.numbers and column == 0 and not bold
+            tall = column in grid.tall and not bold
             size = NUMBER if tall else self.size
             step = NUMBER * 1.3 if tall else pitch
             for k, line in enumerate(lines):
@@ -174,17 +175,17 @@ def write_book_pdf(path: Path, book: Book, leaf: Leaf = A4) -> int:
         number += len(pages)
     _contents(contents, [(s.title, at) for (s, _), at in zip(sections, starts, strict=True)], book)
     paper = PaperFile(path, f"{book.boat} shop book")
-    pages = [("Contents", contents.pages[0]), *((s.title, page) for s, laid in sections for page in laid)]
-    for at, (title, page) in enumerate(pages, start=1):
+    leaves = [("Contents", contents.pages[0]), *((s.title, page) for s, laid in sections for page in laid)]
+    for at, (title, page) in enumerate(leaves, start=1):
         pen = paper.page(leaf.width, leaf.height)
         if at in (1, *starts):
             paper.canvas.bookmarkPage(f"p{at}")
             paper.canvas.addOutlineEntry(title, f"p{at}", level=0)
         for draw in page:
             draw(pen)
-        _foot(pen, book, at, len(pages), leaf)
+        _foot(pen, book, at, len(leaves), leaf)
     paper.save()
-    return len(pages)
+    return len(leaves)
 
 
 def _contents(setter: _Setter, rows: Sequence[tuple[str, int]], book: Book) -> None:

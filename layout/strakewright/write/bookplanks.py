@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -24,20 +25,18 @@ from strakewright.write.book import (
     bare,
     blank_size,
     degrees,
+    side_by_side,
     two_lines,
 )
 from strakewright.write.girths import Crossing, crossings, pair_stem
 
-_CHUNK = 6  # frames beside each other
-_LONG = ("sheer", "chine", "keel", "seam")
+_CHUNK = 7  # frames beside each other at most
 
 
 def plank_table(facts: Facts) -> Section:
     """All pairs in hanging order."""
     blocks: list[Block] = [
-        Words(
-            "Blank: straight stock that holds the line to cut. Ends: bevel (+ inside shorter), tail to leave past it."
-        )
+        Words("Blank: straight stock that holds the line to cut. Ends: bevel (+ inside shorter), tail left past it.")
     ]
     parts, boards = {p.id: p for p in facts.parts}, facts.board_of
     for layer in facts.layers:
@@ -46,11 +45,13 @@ def plank_table(facts: Facts) -> Section:
             long, wide = blank_size(parts[plank.id])
             where = [boards.get(name or "", "NONE") for name in (plank.id, plank.mate)]
             blank = f"{bare(long)} x {bare(wide)}\n{print_tape(long)} x {print_tape(wide)}"
-            ends = "\n".join(_end(e) for e in plank.ends)
-            rows.append((pair_stem(plank.id), blank, "\n".join(where), plank.fit.verdict, ends, _edges(plank)))
+            along = {m.border for m in (plank.first, plank.second) if m.border}
+            sides = [f"along {', '.join(sorted(along))}"] if along else []
+            ends = "\n".join([*(_end(e) for e in plank.ends if e.border not in along), *sides])
+            rows.append((pair_stem(plank.id), blank, "\n".join(where), plank.fit.verdict, ends))
         caption = f"{layer.name}: {layer.settings.species}, dress to {layer.port[0].cut_thickness:g} mm"
-        head = ("pair", "blank, mm / in", "board P\nboard S", "bend", "ends", "edges")
-        blocks.append(Table(head, tuple(rows), caption, numbers=True))
+        head = ("pair", "blank, mm / in", "board P\nboard S", "bend", "ends and borders")
+        blocks.append(Table(head, tuple(rows), caption, tall=(0,)))
     return Section("Planks in hanging order", tuple(blocks), bench=True)
 
 
@@ -62,13 +63,9 @@ def in_order(planks: Iterable[Plank]) -> list[Plank]:
 def _end(end: Margin) -> str:
     if end.meets == "scarf":
         return f"scarf to {pair_stem(end.neighbour or '')}"
-    tail = f", tail {bare(end.tail)}" if end.tail else ""
+    tail = f" tail {bare(end.tail)}" if end.tail else ""
     low, high = degrees(float(end.bevel.min())), degrees(float(end.bevel.max()))
-    return f"{end.meets} {low if low == high else f'{low} to {high}'}{tail}"
-
-
-def _edges(plank: Plank) -> str:
-    return "\n".join(edge_name(m) for m in (plank.first, plank.second))
+    return f"{end.meets} {low if low == high else f'{low[:-1]} .. {high}'}{tail}"
 
 
 def edge_name(margin: Margin) -> str:
@@ -78,22 +75,25 @@ def edge_name(margin: Margin) -> str:
 
 def hanging_order(facts: Facts) -> Section:
     """Both sides in step, with room to tick off."""
-    rows: list[tuple[str, ...]] = []
+    tables: list[Block] = []
     for layer in facts.layers:
+        rows: list[tuple[str, ...]] = []
         steps: dict[int, list[Plank]] = defaultdict(list)
         for plank in in_order(layer.port):
             steps[plank.course].append(plank)
-        for course, planks in steps.items():
-            names = " + ".join(pair_stem(p.id) for p in planks)
-            rows.append((names, f"{layer.name}, course {course}", BOX, BOX))
+        for planks in steps.values():
+            rows.append((" + ".join(pair_stem(p.id) for p in planks), BOX, BOX))
+        lots = 3 if max(len(row[0]) for row in rows) < 7 else 2
+        tables.append(
+            replace(side_by_side(("step", "PORT", "STBD"), rows, lots), caption=f"{layer.name}: tick when hung")
+        )
     told = (
         Words("One step, both sides, before the next: never more than one course ahead (common practice, no source)."),
         Words(
             "Pieces of one course that meet in a scarf are glued on the bench or on the boat before the next course."
         ),
     )
-    table = Table(("step", "what", "PORT hung", "STBD hung"), tuple(rows), numbers=True)
-    return Section("Order of hanging", (*told, table), bench=True)
+    return Section("Order of hanging", (*told, *tables), bench=True)
 
 
 # -- widths ------------------------------------------------------------------------------------------
@@ -119,15 +119,16 @@ def _width_tables(layer: LayerFacts, names: Sequence[str]) -> list[Block]:
     crossed = [name for name in names if name in rows]
     courses = sorted({p.course for p in layer.port})
     tables: list[Block] = []
-    for start in range(0, len(crossed), _CHUNK):
-        frames = crossed[start : start + _CHUNK]
+    share = -(-len(crossed) // max(-(-len(crossed) // _CHUNK), 1))
+    for start in range(0, len(crossed), max(share, 1)):
+        frames = crossed[start : start + share]
         for what, square in (("WIDTH ON FRAME", False), ("WIDTH SQUARE", True)):
             body = [(_stem(layer, c), *(_cell(rows[f].get(c), square) for f in frames)) for c in courses]
             if not square:
                 body.append(("sum", *(two_lines(sum(v[0] for v in rows[f].values())) for f in frames)))
                 body.append(("girth", *(two_lines(layer.girths[f]) for f in frames)))
             caption = f"{layer.name}: {what}, mm / in"
-            tables.append(Table(("strake", *frames), tuple(body), caption, numbers=True))
+            tables.append(Table(("strake", *frames), tuple(body), caption, tall=(0,)))
     return tables
 
 
@@ -152,24 +153,20 @@ def _cell(pair: tuple[float, float] | None, square: bool) -> str:
 
 
 def _diagonal_places(layer: LayerFacts) -> list[Block]:
-    """x of both corners of every diagonal along the keel and along the chine."""
-    rows = []
-    for plank in in_order(layer.port):
-        spans = [_span(plank, border) for border in ("keel", "chine")]
-        rows.append((pair_stem(plank.id), *(cell for span in spans for cell in span)))
+    """x of the after corner of every diagonal along the keel and along the chine."""
+    rows = [
+        (pair_stem(plank.id), *(_after_corner(plank, border) for border in ("keel", "chine")))
+        for plank in in_order(layer.port)
+    ]
     widest = [c.square for row in crossings(layer.port).values() for c in row]
     told = f"{layer.name}: laid {bare(layer.settings.width or max(widest, default=0.0))} mm wide, square across."
-    head = ("pair", "keel from x", "to x", "chine from x", "to x")
-    caption = f"{layer.name}: x forward of the aft end, mm / in, at mid-thickness"
-    return [Words(told), Table(head, tuple(rows), caption, numbers=True)]
+    caption = f"{layer.name}: after corner on the keel and on the chine, x forward of the aft end, mm / in"
+    return [Words(told), replace(side_by_side(("pair", "keel", "chine"), rows, 2), caption=caption)]
 
 
-def _span(plank: Plank, border: str) -> tuple[str, str]:
+def _after_corner(plank: Plank, border: str) -> str:
     runs = [m.seam[:, 0] for m in (plank.first, plank.second, *plank.ends) if (m.border or "").startswith(border)]
-    if not runs:
-        return "–", "–"
-    x = np.concatenate(runs)
-    return two_lines(float(x.min())), two_lines(float(x.max()))
+    return two_lines(float(np.concatenate(runs).min())) if runs else "–"
 
 
 def measure_first(facts: Facts) -> Section | None:
@@ -190,5 +187,5 @@ def measure_first(facts: Facts) -> Section | None:
                 body.append((name, two_lines(on_frame), BOX, BOX, two_lines(square)))
         ids = ", ".join(pair_stem(p.id) for p in in_order(layer.port) if p.course == last)
         head = ("frame", "gap on frame\nmm / in", "PORT\nmeasured", "STBD\nmeasured", "square\nmm / in")
-        blocks.append(Table(head, tuple(body), f"{layer.name}: {ids}", numbers=True))
+        blocks.append(Table(head, tuple(body), f"{layer.name}: {ids}", tall=(0,)))
     return Section("Measure first", tuple(blocks), bench=True) if len(blocks) > 1 else None

@@ -117,7 +117,7 @@ def board_list(facts: Facts) -> Section:
 def _sketch(sheet: Sheet) -> Picture:
     board = sheet.board
     low, size = board.outline.min(axis=0), np.ptp(board.outline, axis=0)
-    across = float(np.clip(14.0 * len(_rows(sheet)), 26.0, 46.0))
+    across = float(np.clip(3.0 + 16.0 * len(_rows(sheet)), 20.0, 44.0))
     scale = np.array([PICTURE / size[0], across / size[1]])
 
     def draw(pen: Pen) -> None:
@@ -150,7 +150,7 @@ def _draw_sketch(pen: Pen, sheet: Sheet, low: Floats, scale: Floats) -> None:
         (x0, y0), (x1, y1) = ring.min(axis=0), ring.max(axis=0)
         size = min(NUMBER, 0.62 * float(y1 - y0), 1.2 * float(x1 - x0) / len(part.id))
         spot = np.array([(x0 + x1) / 2, _middle_height(ring)])
-        pen.text(spot, part.id, height=max(size, 2.5), turn=0, anchor="middle", role=Role.LABEL)
+        pen.text(spot, part.id, height=max(size, 3.0), turn=0, anchor="middle", role=Role.LABEL)
 
 
 def _middle_height(ring: Floats) -> float:

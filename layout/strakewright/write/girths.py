@@ -4,8 +4,8 @@ on the frame    width in the station plane, along the frame: what the ticks of a
 square across   width square to the plank's edges: what a rip fence is set to
 staff           strip of paper bent round the frame, with a tick at every seam
 
-Both widths are measured on the finished flat plank: the first along its frame mark, the second as the distance of
-the mark's middle from both long edges.  Source: derived.
+Both widths are measured on the finished flat plank: the first along its frame mark, the second is the first times
+the cosine of the angle between the mark and the line square to the edges it ends on.  Source: derived.
 """
 
 from __future__ import annotations
@@ -46,9 +46,30 @@ def crossings(planks: Iterable[Plank]) -> dict[str, list[Crossing]]:
 def _crossing(plank: Plank, mark: Floats, ring: shapely.Polygon) -> Crossing:
     line = shapely.intersection(shapely.LineString(mark), ring)
     middle = np.asarray(line.interpolate(0.5, normalized=True).coords[0]) if line.length else mark.mean(axis=0)
-    spot = shapely.Point(middle)
-    square = sum(float(shapely.LineString(m.flat).distance(spot)) for m in (plank.first, plank.second))
-    return Crossing(plank.id, plank.course, float(line.length), square, _height_round(plank, middle))
+    return Crossing(plank.id, plank.course, float(line.length), _square(plank, line), _height_round(plank, middle))
+
+
+def _square(plank: Plank, line: shapely.LineString) -> float:
+    """Width square to the edges at both ends of a frame line; an end cut there has no say."""
+    ends = np.asarray(line.coords)[[0, -1]]
+    ways = [_way(plank, spot) for spot in ends]
+    way = np.sum([w for w, is_long in ways if is_long] or [w for w, _ in ways], axis=0)
+    run = ends[1] - ends[0]
+    return float(abs(run[0] * way[1] - run[1] * way[0]) / np.hypot(*way))
+
+
+def _way(plank: Plank, spot: Floats) -> tuple[Floats, bool]:
+    """Direction of the edge nearest to a point, forward along the plank; whether it runs along, not across."""
+    point = shapely.Point(spot)
+    margin = min((plank.first, plank.second, *plank.ends), key=lambda m: shapely.LineString(m.flat).distance(point))
+    steps = np.diff(margin.flat, axis=0)
+    share = np.clip(np.sum((spot - margin.flat[:-1]) * steps, axis=1) / np.maximum((steps**2).sum(axis=1), 1e-12), 0, 1)
+    off = np.hypot(*(margin.flat[:-1] + share[:, None] * steps - spot).T)
+    way = steps[int(np.argmin(off))]
+    way = way / np.hypot(*way)
+    return way * (1.0 if way[0] >= 0 else -1.0), margin.meets in ("seam", "chine", "sheer", "keel") and abs(
+        way[0]
+    ) > 0.7
 
 
 def _height_round(plank: Plank, middle: Floats) -> float:

@@ -28,13 +28,14 @@ class Grid:
     edges: tuple[float, ...]
     right: tuple[bool, ...]
     size: float
-    numbers: bool
+    tall: tuple[int, ...]
     grouped: bool
 
     def height(self, row: Cells) -> float:
         """mm a row takes."""
         lines = max(len(cell) for cell in row)
-        tall = NUMBER * 1.3 if self.numbers and row is not self.head and row[0] and row[0][0] else 0.0
+        held = row is not self.head and any(row[c] and row[c][0] for c in self.tall)
+        tall = NUMBER * 1.3 if held else 0.0
         return max(lines * self.size * _LEADING, tall) + 2.0
 
 
@@ -49,13 +50,13 @@ def grid_of(table: Table, size: float, measure: float) -> Grid:
         [_lines(cell, _size(table, c, r, size), widths[c]) for c, cell in enumerate(row)] for r, row in enumerate(cells)
     ]
     edges = tuple(accumulate((w + _GUTTER for w in widths), initial=0.0))
-    grouped = table.numbers and any(not row[0] for row in table.rows)
+    grouped = table.tall == (0,) and any(not row[0] for row in table.rows)
     right = tuple(table.is_figure(c) for c in columns)
-    return Grid(broken[0], broken[1:], edges, right, size, table.numbers, grouped)
+    return Grid(broken[0], broken[1:], edges, right, size, table.tall, grouped)
 
 
 def _size(table: Table, column: int, row: int, size: float) -> float:
-    return NUMBER if table.numbers and column == 0 and row > 0 else size
+    return NUMBER if column in table.tall and row > 0 else size
 
 
 def _widest(cell: str, size: float) -> float:

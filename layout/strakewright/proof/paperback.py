@@ -1,0 +1,171 @@
+"""Patterns on paper read back: what a printer will draw, measured against what is to be cut.
+
+drawn line   a path of the page's own drawing orders, in mm from the lower left corner
+check bar    a straight line of 100 or 1 000 mm along or across the page, there to be measured
+
+A reader of its own for plain pages: objects, streams, and the orders q Q cm m l h re c (ISO 32000-1); it shares
+nothing with the pen that wrote them.
+"""
+
+from __future__ import annotations
+
+import re
+import zlib
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from strakewright.arrays import Floats
+from strakewright.errors import Check, Finding, at_most
+from strakewright.parts import Part
+
+POINT_LIMIT = 0.02  # mm
+BAR_LIMIT = 0.01
+_MM = 25.4 / 72
+_OBJECT = re.compile(rb"(?:^|\n)(\d+) 0 obj\b(.*?)endobj", re.DOTALL)
+_STREAM = re.compile(rb"stream\r?\n(.*?)\r?\n?endstream", re.DOTALL)
+_WORDS = re.compile(rb"\((?:\\.|[^\\()])*\)")
+_BOX = re.compile(rb"/MediaBox \[ ([-\d. ]+) \]")
+
+
+@dataclass(frozen=True, eq=False)
+class DrawnPage:
+    """width, height : mm;  rings : closed lines, first point not repeated;  lines : open ones"""
+
+    width: float
+    height: float
+    rings: tuple[Floats, ...]
+    lines: tuple[Floats, ...]
+
+
+def read_pages(path: Path) -> tuple[DrawnPage, ...]:
+    """Every page of a PDF whose streams are plain or deflated, in order."""
+    objects = {int(m[1]): m[2] for m in _OBJECT.finditer(path.read_bytes())}
+    kids = next(body for body in objects.values() if re.search(rb"/Type /Pages\b", body))
+    numbers = re.findall(rb"(\d+) 0 R", re.search(rb"/Kids \[(.*?)\]", kids, re.DOTALL)[1])  # type: ignore[index]
+    return tuple(_page(objects, objects[int(n)]) for n in numbers)
+
+
+def _page(objects: Mapping[int, bytes], body: bytes) -> DrawnPage:
+    box, contents = _BOX.search(body), re.search(rb"/Contents (\d+) 0 R", body)
+    if box is None or contents is None:
+        raise ValueError("a page without a size or without drawing orders")
+    x0, y0, x1, y1 = (float(v) for v in box[1].split())
+    closed, opened = _lines(_orders(objects[int(contents[1])]))
+    return DrawnPage((x1 - x0) * _MM, (y1 - y0) * _MM, tuple(closed), tuple(opened))
+
+
+def _orders(body: bytes) -> bytes:
+    held = _STREAM.search(body)
+    data = held[1] if held else b""
+    return zlib.decompress(data) if b"/FlateDecode" in body else data
+
+
+def _lines(orders: bytes) -> tuple[list[Floats], list[Floats]]:
+    """Closed and open lines of a page, mm."""
+    here, kept = np.eye(3), []
+    found: tuple[list[Floats], list[Floats]] = ([], [])
+    numbers: list[float] = []
+    line: list[list[float]] = []
+    for word in _WORDS.sub(b" ", orders).split():
+        if word == b"q":
+            kept.append(here)
+        elif word == b"Q":
+            here = kept.pop()
+        elif word == b"cm":
+            a, b, c, d, e, f = numbers[-6:]
+            here = np.array([[a, b, 0.0], [c, d, 0.0], [e, f, 1.0]]) @ here
+        elif word in (b"m", b"l"):
+            if word == b"m":
+                _keep(found[1], line, here)
+                line = []
+            line.append([*numbers[-2:], 1.0])
+        elif word == b"c":
+            line = []  # curves are rings round letters: nothing to measure
+        elif word == b"h":
+            _keep(found[0], line, here)
+            line = []
+        elif word in (b"S", b"s", b"n", b"f"):
+            _keep(found[1], line, here)
+            line = []
+        else:
+            numbers = [*numbers[-5:], float(word)] if _is_number(word) else []
+            continue
+        numbers = []
+    return found
+
+
+def _keep(kept: list[Floats], line: Sequence[Sequence[float]], here: Floats) -> None:
+    if len(line) > 1:
+        kept.append((np.array(line) @ here)[:, :2] * _MM)
+
+
+def _is_number(word: bytes) -> bool:
+    return bool(re.fullmatch(rb"[-+]?(\d+\.?\d*|\.\d+)", word))
+
+
+Tape = tuple[str, Floats, Floats, float]
+"""Name, both corners (2,) in the part's axes, distance printed."""
+
+
+def compare_patterns(
+    path: Path, parts: Iterable[Part], tapes: Mapping[str, Sequence[Tape]]
+) -> tuple[tuple[Check, ...], tuple[Finding, ...]]:
+    """Every part is on the paper, at full size; bars are true; the tape distances printed are those on the paper.
+
+    parts : those that were drawn whole;  tapes : part id -> what is printed beside it
+    """
+    pages = read_pages(path)
+    rings = [ring for page in pages for ring in page.rings]
+    found: list[Finding] = []
+    checks, worst = [], 0.0
+    for part in parts:
+        drawn, off = _nearest(part.outline, rings)
+        if drawn is None or off > POINT_LIMIT:
+            found.append(_finding(part.id, f"its pattern is {off:.3f} mm off the line to cut"))
+        worst = max(worst, off)
+        checks += [_taped(part, tape, drawn) for tape in tapes.get(part.id, ())]
+    bars = [_bars_off(page) for page in pages]
+    off = max(bars, default=float("inf"))
+    head = (
+        at_most("patterns on paper against the lines to cut", worst, POINT_LIMIT, "mm"),
+        at_most("check bars on paper", off, BAR_LIMIT, "mm"),
+    )
+    return (*head, *checks), tuple(found)
+
+
+def _nearest(outline: Floats, rings: Sequence[Floats]) -> tuple[Floats | None, float]:
+    """The ring on paper that is the outline but for its place, in the outline's place; how far it is off."""
+    best: tuple[Floats | None, float] = (None, float("inf"))
+    for ring in rings:
+        if len(ring) == len(outline):
+            moved = ring - ring.min(axis=0) + outline.min(axis=0)
+            off = float(np.abs(moved - outline).max())
+            best = (moved, off) if off < best[1] else best
+    return best
+
+
+def _taped(part: Part, tape: Tape, drawn: Floats | None) -> Check:
+    name, start, end, printed = tape
+    if drawn is None:
+        return Check(f"pattern {part.id}, tape {name}", float("inf"), printed, "mm", holds=False)
+    spots = [drawn[int(np.argmin(np.hypot(*(drawn - spot).T)))] for spot in (start, end)]
+    measured = float(np.hypot(*(spots[1] - spots[0])))
+    return Check(f"pattern {part.id}, tape {name}", measured, printed, "mm", abs(measured - printed) <= 2 * POINT_LIMIT)
+
+
+def _bars_off(page: DrawnPage) -> float:
+    """Largest error of the bars of 100 mm both ways and (on a roll) 1 000 mm along; infinite where one is missing."""
+    runs = np.array([line[1] - line[0] for line in page.lines if len(line) == 2]).reshape(-1, 2)
+    wanted = [np.array([100.0, 0.0]), np.array([0.0, 100.0])]
+    wanted += [np.array([1000.0, 0.0])] if page.width > 1100.0 else []
+    if not len(runs):
+        return float("inf")
+    return max(float(np.abs(np.abs(runs) - bar).max(axis=1).min()) for bar in wanted)
+
+
+def _finding(subject: str, what: str) -> Finding:
+    fix = "Do not use this paper; build again, and report it if it comes back"
+    return Finding("pattern-differs", "blocking", subject, what, fix)

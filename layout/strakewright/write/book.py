@@ -140,6 +140,15 @@ def in_line(mm: float) -> str:
     return f"{print_mm(mm)} ({print_tape(mm)})"
 
 
+def thick(mm: float) -> str:
+    """A thickness: as it was asked for, and on the tape.
+
+    >>> thick(16.875)
+    '16.875 mm (21/32")'
+    """
+    return f"{mm:g} mm ({print_tape(mm)})"
+
+
 def bare(mm: float) -> str:
     """To half a millimetre, unit understood."""
     return print_mm(mm).removesuffix(" mm")

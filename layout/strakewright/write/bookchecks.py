@@ -7,7 +7,7 @@ from collections import Counter
 import numpy as np
 
 from strakewright.errors import Check
-from strakewright.write.book import Block, Facts, LayerFacts, Section, Table, Words, in_line
+from strakewright.write.book import Block, Facts, LayerFacts, Section, Table, Words, in_line, thick
 
 _LEVELS = {"blocking": "STOP", "warning": "warning", "note": "note"}
 _TAPE = ", tape "  # checks of single distances are told in one row a sheet
@@ -49,16 +49,16 @@ def _value(key: str, value: float | str) -> str:
     return f"{value:g}"
 
 
-_LAYER_HEAD = ("layer", "pattern", "net, mm", "dress to, mm", "planks", "longest", "area, m2", "easy / firm / refused")
+_LAYER_HEAD = ("layer", "pattern", "net", "dress to", "planks", "longest", "area, m2", "easy / firm / refused")
 
 
 def _layer_row(layer: LayerFacts) -> tuple[str, ...]:
     s, counts = layer.settings, Counter(p.fit.verdict for p in layer.planks)
     longest = max((float(np.ptp(p.outline[:, 0])) for p in layer.planks), default=0.0)
     verdicts = " / ".join(str(counts[v]) for v in ("easy", "firm", "refused"))
-    thick = (f"{s.thickness:g}", f"{layer.planks[0].cut_thickness:g}" if layer.planks else "–")
+    dress = thick(layer.planks[0].cut_thickness) if layer.planks else "–"
     area = f"{2 * layer.area / 1e6:.2f}"
-    return (layer.name, s.pattern, *thick, str(len(layer.planks)), in_line(longest), area, verdicts)
+    return (layer.name, s.pattern, thick(s.thickness), dress, str(len(layer.planks)), in_line(longest), area, verdicts)
 
 
 def check_sheet(facts: Facts) -> Section:

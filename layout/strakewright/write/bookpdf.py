@@ -16,7 +16,7 @@ from strakewright.plan import Placement
 from strakewright.write.book import FIGURE, NUMBER, Block, Book, Picture, Section, Table, Words
 from strakewright.write.paper import PaperFile, PaperPen
 from strakewright.write.pen import Anchor, Role, placed
-from strakewright.write.settables import Grid, grid_of, wrapped
+from strakewright.write.settables import TALL, Grid, grid_of, wrapped
 
 _READING, _LEADING = 3.4, 1.6
 _LEFT, _RIGHT, _TOP, _FOOT = 18.0, 12.0, 12.0, 14.0
@@ -142,7 +142,7 @@ class _Setter:
             right = grid.right[column]
             tall = column in grid.tall and not bold
             size = NUMBER if tall else self.size
-            step = NUMBER * 1.3 if tall else pitch
+            step = NUMBER * TALL if tall else pitch
             for k, line in enumerate(lines):
                 spot = _LEFT + grid.edges[column + 1] - 3.0 if right else x
                 y = self.y - 1.0 - step * (k + 0.5)

@@ -26,6 +26,7 @@ from strakewright.write.book import (
     blank_size,
     degrees,
     side_by_side,
+    thick,
     two_lines,
 )
 from strakewright.write.girths import Crossing, crossings, pair_stem
@@ -49,7 +50,7 @@ def plank_table(facts: Facts) -> Section:
             sides = [f"along {', '.join(sorted(along))}"] if along else []
             ends = "\n".join([*(_end(e) for e in plank.ends if e.border not in along), *sides])
             rows.append((pair_stem(plank.id), blank, "\n".join(where), plank.fit.verdict, ends))
-        caption = f"{layer.name}: {layer.settings.species}, dress to {layer.port[0].cut_thickness:g} mm"
+        caption = f"{layer.name}: {layer.settings.species}, dress to {thick(layer.port[0].cut_thickness)}"
         head = ("pair", "blank, mm / in", "board P\nboard S", "bend", "ends and borders")
         blocks.append(Table(head, tuple(rows), caption, tall=(0,)))
     return Section("Planks in hanging order", tuple(blocks), bench=True)
@@ -83,7 +84,7 @@ def hanging_order(facts: Facts) -> Section:
             steps[plank.course].append(plank)
         for planks in steps.values():
             rows.append((" + ".join(pair_stem(p.id) for p in planks), BOX, BOX))
-        lots = 3 if max(len(row[0]) for row in rows) < 7 else 2
+        lots = 3 if max(len(row[0]) for row in rows) < 7 else 1
         tables.append(
             replace(side_by_side(("step", "PORT", "STBD"), rows, lots), caption=f"{layer.name}: tick when hung")
         )

@@ -26,6 +26,7 @@ from strakewright.write.book import (
     Words,
     blank_size,
     in_line,
+    thick,
     two_lines,
 )
 from strakewright.write.pen import Hatch, Pen, Role, lay
@@ -74,7 +75,7 @@ def _used(facts: Facts) -> Table:
     for (species, rough), boards in sorted(groups.items()):
         sawn = [b for b in boards if b.id in used]
         feet, there = sum(map(board_feet, sawn)), sum(map(board_feet, boards))
-        rows.append((species, in_line(rough), f"{len(sawn)} of {len(boards)}", f"{feet:.0f} of {there:.0f}"))
+        rows.append((species, thick(rough), f"{len(sawn)} of {len(boards)}", f"{feet:.0f} of {there:.0f}"))
     return Table(("wood", "rough thickness", "boards used", "board feet used"), tuple(rows))
 
 
@@ -85,8 +86,8 @@ def _hardest(facts: Facts) -> Table:
     for takers, _, n in sorted(counts)[:5]:
         long, wide = (v + 2 * facts.rules.edge_margin for v in blank_size(port[n]))
         name = port[n].id if port[n].mate is None else f"{port[n].id} + {port[n].mate}"
-        rows.append((name, two_lines(long), two_lines(wide), f"{port[n].thickness:g}", f"{takers} of the pile"))
-    head = ("pair", "clear length, mm / in", "clear width, mm / in", "dressed, mm", "boards that would do")
+        rows.append((name, two_lines(long), two_lines(wide), thick(port[n].thickness), f"{takers} of the pile"))
+    head = ("pair", "clear length, mm / in", "clear width, mm / in", "dressed", "boards that would do")
     return Table(head, tuple(rows))
 
 

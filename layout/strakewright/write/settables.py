@@ -13,7 +13,7 @@ from strakewright.write.book import NUMBER, Table
 from strakewright.write.paper import words_width
 
 _GUTTER = 4.0
-_LEADING = 1.6
+_LEADING, TALL = 1.6, 1.3  # line to line, of the height
 
 Cells = Sequence[Sequence[str]]
 
@@ -33,10 +33,10 @@ class Grid:
 
     def height(self, row: Cells) -> float:
         """mm a row takes."""
+        tall = () if row is self.head else self.tall
         lines = max(len(cell) for cell in row)
-        held = row is not self.head and any(row[c] and row[c][0] for c in self.tall)
-        tall = NUMBER * 1.3 if held else 0.0
-        return max(lines * self.size * _LEADING, tall) + 2.0
+        numbers = max((len(row[c]) for c in tall if any(row[c])), default=0)
+        return max(lines * self.size * _LEADING, numbers * NUMBER * TALL) + 2.0
 
 
 def grid_of(table: Table, size: float, measure: float) -> Grid:

@@ -92,14 +92,14 @@ def _trimmed_at(margins: list[Record], at: Floats) -> Floats:
 def up_on_boat(flat: Floats, space: Floats) -> tuple[Floats, Floats]:
     """Direction on the boat of the side that looks at the reader, and the place where it was taken.
 
-    Of all triples the most compact one is taken: a long strake bends, its long triangles lie flat in the bend."""
+    The largest triangle that is not long: a long strake bends, and its long triangles lie flat in the bend."""
     i, j, k = np.array(list(combinations(range(len(flat)), 3))).T
     a, b = flat[j] - flat[i], flat[k] - flat[i]
     turn = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
     longest = np.max([np.linalg.norm(x, axis=1) for x in (a, b, b - a)], axis=0)
-    compact = np.where(np.abs(turn) > 100.0, np.abs(turn) / np.maximum(longest, 1.0) ** 2, 0.0)
-    best = int(np.argmax(compact))
-    assert compact[best] > 0.0
+    near = longest < max(700.0, 6 * np.ptp(flat[:, 1]))
+    best = int(np.argmax(np.where(near, np.abs(turn), 0.0)))
+    assert abs(turn[best]) > 100.0
     three = space[[i[best], j[best], k[best]]]
     way = np.sign(turn[best]) * np.cross(three[1] - three[0], three[2] - three[0])
     return way / np.linalg.norm(way), three.mean(axis=0)

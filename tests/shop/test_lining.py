@@ -162,7 +162,6 @@ def test_frame_marks_of_corner_planks_reach_from_border_to_border() -> None:
             assert sum(runs) == pytest.approx(900.0, abs=0.2)
 
 
-@pytest.mark.xfail(strict=True, reason="closure holds borders to the seams' own limit")
 def test_seams_that_run_out_on_a_twisted_bottom() -> None:
     """The proof must not blame a sound boat: on a doubly curved panel a border that runs out across a plank cannot keep
     its length in the flat where both seams keep theirs (Gauss); seams must."""

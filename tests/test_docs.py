@@ -41,7 +41,9 @@ def test_links_and_samples_exist() -> None:
 def test_two_commands_do_all_the_set_up() -> None:
     for name in ("the main job", "the tests"):
         block = re.search(rf"<!-- {name} -->\n```sh\n(.*?)```", README, re.DOTALL)
-        assert block and len(block[1].strip().splitlines()) == 1 and "python3 -m venv .venv" in block[1]
+        assert block
+        assert len(block[1].strip().splitlines()) == 1
+        assert "python3 -m venv .venv" in block[1]
 
 
 def test_rooms_named_in_the_layer_table_stand() -> None:

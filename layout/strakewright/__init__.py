@@ -40,7 +40,7 @@ _ROOMS = {
 }
 _VERSION = "0.1.0"
 
-__all__ = sorted(_ROOMS)  # noqa: PLE0605
+__all__ = sorted(_ROOMS)  # noqa: PLE0605  # pyright: ignore[reportUnsupportedDunderAll]
 __version__ = _VERSION
 
 

@@ -15,8 +15,9 @@ from typing import Literal
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
-from strakewright.arrays import Floats
+from strakewright.arrays import Floats, Ints
 from strakewright.errors import DefectError
 
 
@@ -47,13 +48,11 @@ class RingIndex:
     def __init__(self, points: Floats) -> None:
         self.points = points
         closed = np.concatenate([points, points[:1]])
-        self._segments = shapely.linestrings(np.stack([closed[:-1], closed[1:]], axis=1))
-        self._tree = shapely.STRtree(self._segments)
+        self._tree = shapely.STRtree(_segments(closed))
 
     def crossings(self, seam: Floats) -> list[Crossing]:
         """Every crossing of a seam, in order along it.  seam : (m, 2)."""
-        lines = shapely.linestrings(np.stack([seam[:-1], seam[1:]], axis=1))
-        mine, theirs = self._tree.query(lines, predicate="intersects")
+        mine, theirs = self._tree.query(_segments(seam), predicate="intersects")
         if len(mine) == 0:
             return []
         found = _meet(seam, self.points, mine, theirs)
@@ -63,13 +62,15 @@ class RingIndex:
 
 def curve_crossings(first: Floats, second: Floats) -> list[tuple[float, float]]:
     """Where two open polylines cross, as fractional indices on each.  (n, 2), (m, 2)."""
-    tree = shapely.STRtree(shapely.linestrings(np.stack([second[:-1], second[1:]], axis=1)))
-    lines = shapely.linestrings(np.stack([first[:-1], first[1:]], axis=1))
-    mine, theirs = tree.query(lines, predicate="intersects")
+    mine, theirs = shapely.STRtree(_segments(second)).query(_segments(first), predicate="intersects")
     return [(c.along, c.around) for c in _meet(first, second, mine, theirs)]
 
 
-def _meet(seam: Floats, ring: Floats, mine: Floats, theirs: Floats) -> list[Crossing]:
+def _segments(points: Floats) -> NDArray[np.object_]:
+    return np.asarray(shapely.linestrings(np.stack([points[:-1], points[1:]], axis=1)), dtype=np.object_)
+
+
+def _meet(seam: Floats, ring: Floats, mine: Ints, theirs: Ints) -> list[Crossing]:
     a, b = seam[mine], seam[mine + 1]
     c, d = ring[theirs], ring[(theirs + 1) % len(ring)]
     u, v, w = b - a, d - c, c - a

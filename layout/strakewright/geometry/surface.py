@@ -16,6 +16,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from scipy import sparse
@@ -337,7 +338,11 @@ def _energy(knots: tuple[Floats, Floats], flip: bool) -> sparse.csr_array:
 def _mixed(a: list[Floats], b: list[Floats], weights: tuple[float, ...]) -> sparse.csr_array:
     n = len(weights) - 1
     terms = (w * sparse.kron(sparse.csr_array(a[n - i]), sparse.csr_array(b[i])) for i, w in enumerate(weights))
-    return sparse.csr_array(sum(terms, start=sparse.csr_array((len(a[0]) * len(b[0]),) * 2)))
+    count = len(a[0]) * len(b[0])
+    total: Any = sparse.csr_array((count, count))
+    for term in terms:
+        total = total + term
+    return sparse.csr_array(total)
 
 
 def _grams(knots: Floats, size: float) -> list[Floats]:

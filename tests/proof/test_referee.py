@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+
 from strakewright.lumber import Board, Defect, Rules
 from strakewright.parts import Part
 from strakewright.plan import Placement, Plan

@@ -6,7 +6,7 @@ outlook    what the pool can still use of a length or a height
 crewing    picking the pieces of a whole lane together
 
 Always the lowest stretch of a view is filled; every piece of the pool is tried against both its walls, tucked under
-slanted ends and against defects, all at once; the one taken is then shifted and skewed a little.  Method: derived.
+slanted ends and against defects, all at once; the one taken is then settled in.  Method: derived.
 """
 
 from __future__ import annotations
@@ -27,20 +27,14 @@ from strakewright.nest.filling import (
     lay,
     lies_free,
     lowest,
-    resting,
     roof,
     walls,
 )
 from strakewright.nest.lanes import Gauge, team
 from strakewright.nest.racks import Slab
-from strakewright.nest.ways import Ways, skew
+from strakewright.nest.settling import settled_in
+from strakewright.nest.ways import Ways
 
-NUDGE = 4
-"""Columns a piece is moved to either side to find where it lies best."""
-SKEWS = (-1.0, 1.0, -2.0, 2.0, -3.0, 3.0)
-"""Degrees tried where a piece would lie hollow."""
-HOLLOW = 0.03
-"""Share of a piece's area wasted under it from which skews are tried."""
 LEADERS = 3
 """Pieces drawn to set the height of a lane."""
 LOG2 = np.array([max(n.bit_length() - 1, 0) for n in range(1 << 14)], dtype=np.int64)
@@ -86,10 +80,12 @@ class Pool:
 
 @dataclass(frozen=True, eq=False)
 class Taste:
-    """liking : (parts,) mm2 of waste per mm2 of piece forgiven;  noise : (parts,) factor on waste near 1."""
+    """liking : (parts,) mm2 of waste per mm2 of piece forgiven;  noise : (parts,) factor on waste near 1;
+    wall : added to the waste of pieces against a left or a right wall."""
 
     liking: Floats
     noise: Floats
+    wall: tuple[float, float] = (0.0, 0.0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -273,17 +269,22 @@ def fill(filling: Filling, ways: Ways, parts: Sequence[int], taste: Taste, crewi
     pool = pool_of(ways, parts, slab)
     everyone = np.ones(len(ways.of), dtype=bool)
     stock = Stock(list(parts), pool, len(parts), everyone, [], least_height(ways, pool))
-    shut = [False, crewing.hang == 0.0]
+    view, redraw = (filling.laid[-1].side, False) if filling.laid else (0, True)
+    closed = [False, crewing.hang == 0.0 and view == 0]
+    shut = list(closed)
     while stock.left and len(stock.pool.way) and not all(shut):
-        view = int(shut[0] or (not shut[1] and rng.random() < crewing.hang))
+        if shut[view] or redraw:
+            view = int(shut[0] or (not shut[1] and rng.random() < crewing.hang))
         number = lowest(filling, view)
         best = next_piece(filling, ways, stock, (outlook, taste, crewing), Spot(view, filling.stretches[view][number]))
         if best is not None:
+            redraw = False
             lay(filling, ways, best)
             stock.take(ways, slab, int(ways.part[best.way]))
-            shut = [False, crewing.hang == 0.0]
+            shut = list(closed)
         elif len(filling.stretches[view]) > 1:
             give_up(filling, view, number)
+            redraw = True
         else:
             shut[view] = True
     return stock.left
@@ -336,6 +337,7 @@ def best_piece(
     y = heights(filling, ways, pool, at, spot.view)
     waste, room = wasted(filling, pool, outlook, (spot, at, y))
     score = waste * taste.noise.take(pool.part) - taste.liking.take(pool.part)
+    score += np.take(taste.wall, pool.wall)
     score[away | (room < -SLACK)] = np.inf
     while True:
         e, k = divmod(int(np.argmin(score)), len(pool.way))
@@ -345,50 +347,3 @@ def best_piece(
         if lies_free(filling, ways.ways[laid.way], laid.at, laid.y, spot.view):
             return settled_in(filling, ways, laid, bool(pool.wall[k]), bool(pool.shift[k] not in (0, -pool.columns[k])))
         score[e, k] = np.inf
-
-
-def settled_in(filling: Filling, ways: Ways, laid: Laid, rightwards: bool, tucked: bool) -> Laid:
-    """The same piece skewed a little and moved a few columns, where that swallows less wood."""
-    base = ways.ways[laid.way]
-    ground = filling.settled[laid.side]
-    m = len(base.top)
-    swallowed = laid.y * m - float(ground[laid.at : laid.at + m].sum())
-    hollow = swallowed + float(ways.sum_bottom[laid.way])
-    if hollow * ways.step > HOLLOW * float(ways.area[laid.way]):
-        laid = _skewed(filling, ways, laid, rightwards, swallowed + float(ways.sum_top[laid.way]))
-    return _nudged(filling, ways, laid, rightwards) if tucked or laid.skew else laid
-
-
-def _skewed(filling: Filling, ways: Ways, laid: Laid, rightwards: bool, swallowed: float) -> Laid:
-    """The skew at which a piece, its wall end staying, swallows least (mm x columns)."""
-    limit = float(ways.limit_deg[ways.part[laid.way]]) + 1e-9
-    lean = (ways.ways[laid.way].turn_deg + 90.0) % 180.0 - 90.0
-    ground, surface = filling.settled[laid.side], filling.surface[laid.side]
-    best, m = laid, int(ways.columns[laid.way])
-    for deg in SKEWS:
-        if abs(lean + deg) > limit:
-            continue
-        way = skew(ways, laid.way, deg)
-        end = len(way.top)
-        at = laid.at + (m - end if rightwards else 0)
-        if at < 0 or at + end > len(ground):
-            continue
-        y = float((surface[at : at + end] - way.bottom).max())
-        loss = y * end + float(way.top.sum()) - float(ground[at : at + end].sum())
-        if loss < swallowed and lies_free(filling, way, at, y, laid.side):
-            best, swallowed = Laid(laid.way, at, y, deg, laid.side), loss
-    return best
-
-
-def _nudged(filling: Filling, ways: Ways, laid: Laid, rightwards: bool) -> Laid:
-    """A few columns to either side: lower is better, and so is closer to the wall."""
-    way, n = skew(ways, laid.way, laid.skew), len(filling.surface[0])
-    m = len(way.top)
-    first, last = max(laid.at - NUDGE, 0), min(laid.at + NUDGE, n - m)
-    y = resting(filling, way, first, last - first + 1, laid.side)
-    at = np.arange(first, last + 1)
-    loss = y * m + (laid.at - at if rightwards else at - laid.at) * float(ways.thick[laid.way])
-    for i in np.argsort(loss, kind="stable")[:4]:
-        if lies_free(filling, way, int(at[i]), float(y[i]), laid.side):
-            return Laid(laid.way, int(at[i]), float(y[i]), laid.skew, laid.side)
-    return laid

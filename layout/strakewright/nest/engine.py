@@ -19,6 +19,7 @@ from strakewright.lumber import Board, Rules
 from strakewright.nest.bound import bound
 from strakewright.nest.explain import explained
 from strakewright.nest.figures import figure_for, figures
+from strakewright.nest.fitting import fits_somewhere
 from strakewright.nest.islands import ISLANDS, Crew, compared, crew
 from strakewright.nest.job import Shed, make_ready, placement
 from strakewright.nest.search import Heat, Island, Stand, first_plan, shares
@@ -97,17 +98,13 @@ def nest(
 def begin(
     parts: Sequence[Part], boards: Sequence[Board], rules: Rules, root: np.random.SeedSequence
 ) -> tuple[Shed, Stand]:
-    """The job made ready and a first plan; with finer columns when parts are left that finer ones may place."""
-    best: tuple[Shed, Stand] | None = None
+    """The job made ready and a first plan; with finer columns when a part left over fits no board with coarse ones."""
     for finer in (1, 2, 4):
         shed = make_ready(parts, boards, rules, finer)
         stand = first_plan(shed, np.random.default_rng(root))
-        if best is None or len(stand.left) < len(best[1].left):
-            best = shed, stand
-        if not best[1].left or len(parts) > FINER_UP_TO:
+        if len(parts) > FINER_UP_TO or all(fits_somewhere(shed.ways, p, shed.slabs, shed.may) for p in stand.left):
             break
-    assert best is not None
-    return best
+    return shed, stand
 
 
 def wanted(search: Search) -> bool:

@@ -77,11 +77,15 @@ def fits(ways: Ways, part: int, slab: Slab) -> bool:
     at = np.minimum(np.arange(int(last.max()) + 1)[:, None], last)
     empty = start(slab)
     y = heights(empty, ways, pool, at, 0)
+    low = y + ways.girth[pool.way] <= float((slab.span - slab.floor[1]).max()) + 1e-6
     return any(
-        lies_free(empty, ways.ways[int(way)], int(at[e, k]), float(y[e, k]), 0)
-        for e in range(len(at))
-        for k, way in enumerate(pool.way)
+        lies_free(empty, ways.ways[int(pool.way[k])], int(at[e, k]), float(y[e, k]), 0) for e, k in np.argwhere(low)
     )
+
+
+def fits_somewhere(ways: Ways, part: int, slabs: Sequence[Slab | None], may: Bools) -> bool:
+    """Whether some board it may lie on has room for a part, when empty."""
+    return any(s is not None and may[part, s.board] and fits(ways, part, s) for s in slabs)
 
 
 def skews_needed(ways: Ways, parts: Sequence[Part], slabs: Sequence[Slab | None], may: Bools) -> dict[int, list[float]]:
@@ -90,7 +94,7 @@ def skews_needed(ways: Ways, parts: Sequence[Part], slabs: Sequence[Slab | None]
     racked = sorted((s for s in slabs if s is not None), key=lambda s: -float((s.span - s.floor[1] - s.floor[0]).sum()))
     for number, part in enumerate(parts):
         limit = float(ways.limit_deg[number])
-        if limit > 0 and not any(may[number, s.board] and fits(ways, number, s) for s in racked):
+        if limit > 0 and not fits_somewhere(ways, number, racked, may):
             turn = narrowest(part.outline, limit)[2]
             found[number] = sorted({turn, limit, -limit, limit / 2, -limit / 2} - {0.0})
     return found

@@ -69,7 +69,8 @@ def make_ready(parts: Sequence[Part], boards: Sequence[Board], rules: Rules, fin
     worth = worths(boards, rules.objective)
     first = np.array([int(w[0]) for w in ways.of], dtype=np.int64)
     length, height = ways.columns[first].astype(float), ways.height[first]
-    hard = 0.7 * length / max(length.max(initial=1.0), 1.0) + 0.3 * height / max(height.max(initial=1.0), 1.0)
+    hard = 0.45 * length / max(length.max(initial=1.0), 1.0) + 0.15 * height / max(height.max(initial=1.0), 1.0)
+    hard += 0.4 * rarity(length, height, racked, may)
     return Shed(
         tuple(parts),
         tuple(boards),
@@ -91,6 +92,16 @@ def make_ready(parts: Sequence[Part], boards: Sequence[Board], rules: Rules, fin
 def usable_area(slab: Slab, step: float) -> float:
     """mm2 between the edges of a slab."""
     return float((slab.span - slab.floor[1] - slab.floor[0]).sum() * step)
+
+
+def rarity(length: Floats, height: Floats, slabs: Sequence[Slab | None], may: Bools) -> Floats:
+    """(parts,) share of the boards too short, too narrow or not meant for each part.  length in columns."""
+    sizes = [
+        (0.0, 0.0) if s is None else (len(s.floor[0]), (s.span - s.floor[1][::-1] - s.floor[0]).max()) for s in slabs
+    ]
+    n, room = np.array(sizes, dtype=np.float64).reshape(-1, 2).T
+    big = (n >= length[:, None]) & (room >= height[:, None]) & may
+    return np.asarray(1.0 - big.mean(axis=1)) if len(slabs) else np.ones(len(length))
 
 
 def cost(shed: Shed, board: int, load: Load) -> float:

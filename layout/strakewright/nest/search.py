@@ -38,6 +38,10 @@ EASY = 0.6
 """Parts less hard than this need not be on the next board."""
 URGENT = 1.25
 """How much dearer a part becomes each time it is left over."""
+AGAIN, AGAIN_UP_TO = 3, 300
+"""First plans made while parts are left over, and the most parts for which more than one is made."""
+WALLS = ((0.0, 0.0), (0.0, 0.3), (0.3, 0.0))
+"""Tastes for a wall: none, left, right."""
 LAST = 1.5
 """How much more a load is worth that takes all that is left."""
 TUCKS = 10
@@ -67,13 +71,18 @@ def standing(shed: Shed, loads: dict[int, Load], left: Sequence[int]) -> Stand:
     return Stand(kept, tuple(sorted(left)), total, total - TOGETHER * float(together))
 
 
+def wall_of(rng: Generator) -> tuple[float, float]:
+    """Mostly no preference for a wall, sometimes the left, sometimes the right."""
+    return WALLS[int(rng.integers(len(WALLS)))]
+
+
 def taste(shed: Shed, price: Floats, rng: Generator) -> Taste:
     """A liking drawn at random: from waste only to the dear or the hard parts first."""
     rate = price / shed.area
     dear = float(rng.choice([0.0, 0.1, 0.3])) * (rate / rate.mean() - 1.0)
     hard = float(rng.choice([0.0, 0.05, 0.2, 0.6])) * shed.hard
     spread = float(rng.choice([0.1, 0.3, 0.8]))
-    return Taste(dear + hard, 1.0 + spread * rng.random(len(shed.parts)))
+    return Taste(dear + hard, 1.0 + spread * rng.random(len(shed.parts)), wall_of(rng))
 
 
 def crewing(shed: Shed, price: Floats, rng: Generator) -> Crewing:
@@ -129,7 +138,7 @@ def filled(
     """A board filled once, part `seed` first; nothing when the seed does not go on it."""
     filling = reopened(shed, board)
     if seed is not None:
-        plain = Taste(np.zeros(len(shed.parts)), np.ones(len(shed.parts)))
+        plain = Taste(np.zeros(len(shed.parts)), np.ones(len(shed.parts)), wall_of(rng))
         hang = float(rng.random() < 0.3)
         if put(shed, filling, [seed], plain, Crewing(shed.gauge, price, 0.0, hang, rng)):
             return ()
@@ -249,8 +258,16 @@ def first_plan(shed: Shed, rng: Generator) -> Stand:
     boards = [b for b, s in enumerate(shed.slabs) if s is not None]
     price = shed.area * 1e-6 * (1.0 + 0.3 * shed.hard)
     hand = Archive(len(shed.parts)), Effort(np.inf, FIRST), rng
-    loads, left = built(shed, range(len(shed.parts)), boards, price, hand)
-    return standing(shed, loads, tucked(shed, loads, left, price, rng, len(loads)) if left else [])
+    best: Stand | None = None
+    for _ in range(AGAIN):
+        loads, left = built(shed, range(len(shed.parts)), boards, price, hand)
+        stand = standing(shed, loads, tucked(shed, loads, left, price, rng, len(loads)) if left else [])
+        best = stand if best is None or stand.cost < best.cost else best
+        if not left or len(shed.parts) > AGAIN_UP_TO:
+            break
+        price[left] *= 2.0
+    assert best is not None
+    return best
 
 
 @dataclass(frozen=True, eq=False)
@@ -371,7 +388,9 @@ def improve(shed: Shed, island: Island, archive: Archive, bounds: tuple[int, flo
         archive.trim()
         island = replace(island, moves=island.moves + 1)
         if tried.left and not (until is not None and time.monotonic() > until):
-            island.price[list(tried.left)] *= URGENT
+            dearer = island.price.copy()
+            dearer[list(tried.left)] *= URGENT
+            island = replace(island, price=dearer)
         if len(tried.left) > len(island.stand.left):
             continue
         worse = tried.promise - island.stand.promise

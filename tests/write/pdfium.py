@@ -109,4 +109,4 @@ def _said(item: object, page: pdfium.PdfTextPage, matrix: Floats) -> Said:
     buffer = ctypes.create_string_buffer(count)
     raw.FPDFTextObj_GetText(item, page.raw, ctypes.cast(buffer, ctypes.POINTER(raw.FPDF_WCHAR)), count)
     words = buffer.raw[: max(count - 2, 0)].decode("utf-16-le")
-    return Said(words, size.value * float(np.hypot(*matrix[0])) * MM)
+    return Said(" ".join(words.split()), size.value * float(np.hypot(*matrix[0])) * MM)

@@ -104,7 +104,7 @@ LAYERS = (
         SIDE,
         1,
         (*PORT_SIDE, *map(mate, PORT_SIDE)),
-        {"F1": 2 * WIDE / np.cos(SLANT)} | dict.fromkeys(("F2", "F3"), 0.0),
+        dict.fromkeys(("F1", "F2", "F3"), GIRTH),
         6e5,
     ),
     LayerFacts(BOTTOM, 1, (*PORT_BOTTOM, *map(mate, PORT_BOTTOM)), {"F1": 200.0}, 1.4e5),

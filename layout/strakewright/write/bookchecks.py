@@ -16,11 +16,11 @@ _TAPE = ", tape "  # checks of single distances are told in one row a sheet
 def boat_in_figures(facts: Facts) -> Section:
     """Size, frames, planking, in both units."""
     rows = [(_spelled(key), _value(key, value)) for key, value in facts.hull.items()]
-    frames = tuple((name, f"{x:.0f}", in_line(x)) for name, x in facts.frames)
+    frames = tuple((name, in_line(x)) for name, x in facts.frames)
     blocks: tuple[Block, ...] = (
         Table(("boat", facts.boat), tuple(rows)),
         Table(_LAYER_HEAD, tuple(_layer_row(layer) for layer in facts.layers), "Planking, both sides"),
-        Table(("frame", "x, mm", "forward of the aft end"), frames, "Frames: x from the aftmost point of the hull"),
+        Table(("frame", "forward of the aftmost point"), frames, "Frames"),
     )
     return Section("The boat in figures", blocks)
 

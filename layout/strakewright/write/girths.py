@@ -49,9 +49,9 @@ def _crossing(plank: Plank, mark: Floats, ring: shapely.Polygon) -> Crossing:
     return Crossing(plank.id, plank.course, float(line.length), _square(plank, line), _height_round(plank, middle))
 
 
-def _square(plank: Plank, line: shapely.LineString) -> float:
+def _square(plank: Plank, line: shapely.Geometry) -> float:
     """Width square to the edges at both ends of a frame line; an end cut there has no say."""
-    ends = np.asarray(line.coords)[[0, -1]]
+    ends = shapely.get_coordinates(line)[[0, -1]]
     ways = [_way(plank, spot) for spot in ends]
     way = np.sum([w for w, is_long in ways if is_long] or [w for w, _ in ways], axis=0)
     run = ends[1] - ends[0]

@@ -130,7 +130,7 @@ class PaperFile:
     """A PDF under way: open pages one after the other, then `save`."""
 
     def __init__(self, path: Path, title: str) -> None:
-        self.canvas = Canvas(str(path), invariant=1, pageCompression=1, initialFontName=PLAIN)
+        self.canvas = Canvas(str(path), invariant=1, pageCompression=1)
         self.canvas.setTitle(shown(title))
         self._started = False
 

@@ -1,0 +1,77 @@
+"""All papers of a small boat through the build: staffs against the skin's own girths, files read by pdfium."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from strakewright.errors import Check, Finding
+from strakewright.job.building import Build, BuildOptions, build
+from strakewright.job.inputs import load
+from strakewright.job.papers import staffs, write_papers
+from strakewright.write.sheets import sheets_of
+from tests.acceptance.test_files import BOAT, HULL
+from tests.exact_hulls import Make, write_mesh
+from tests.write.pdfium import seen
+
+Papers = tuple[Path, Build, tuple[Check, ...], tuple[Finding, ...]]
+
+
+@pytest.fixture(scope="module")
+def papers(tmp_path_factory: pytest.TempPathFactory) -> Papers:
+    folder = tmp_path_factory.mktemp("papers")
+    write_mesh(folder / "hull.ply", HULL.mesh(Make(triangles=4000)))
+    text = re.sub(r"= (\d+)$", r'= "\1 mm"', BOAT, flags=re.MULTILINE).replace('courses = "3 mm"', "courses = 3")
+    (folder / "boat.toml").write_text(text.replace('units = "mm"', 'units = "in"', 1))
+    (folder / "boards.csv").write_text("id,length,width,thickness,count\nA,126,15.75,0.55,8\nB,126,11.8,0.55,12\n")
+    done = build(load(folder / "boat.toml"), BuildOptions(seconds=0), lambda *_: None)
+    out = folder / "out"
+    out.mkdir()
+    sheets = sheets_of(done.plan, done.parts, done.inputs.boards)
+    return (out, done, *write_papers(done, out, sheets, "ab12cd34", done.checks))
+
+
+def test_all_papers_are_there_and_hold(papers: Papers) -> None:
+    out, _, checks, faults = papers
+    names = {str(p.relative_to(out)) for p in out.rglob("*") if p.is_file()}
+    assert {"book.pdf", "book.html", "patterns/roll.pdf", "patterns/girth-staffs-Letter.pdf"} <= names
+    assert "patterns/roll-1.plt" in names
+    assert all(c.holds for c in checks)
+    assert faults == ()
+
+
+def test_every_port_plank_has_a_pattern_and_its_tape_checks(papers: Papers) -> None:
+    _, done, checks, _ = papers
+    for plank in done.planks:
+        taped = [c for c in checks if c.name.startswith(f"pattern {plank.id}, tape ")]
+        assert 2 <= len(taped) <= 5 if plank.side == "port" else not taped
+
+
+def test_staffs_are_as_long_as_the_skin_is_round(papers: Papers) -> None:
+    _, done, _, _ = papers
+    rolled = {s.name: s.ticks[-1][0] for s in staffs(done)}
+    assert len(rolled) >= 12
+    for layer in done.layers:
+        for frame, girth in layer.truth.girths.items():
+            name = f"{frame} {layer.settings.panel}"
+            if name in rolled:
+                assert rolled[name] == pytest.approx(girth, abs=0.3)
+
+
+def test_staffs_begin_at_the_border_of_the_first_course(papers: Papers) -> None:
+    _, done, _, _ = papers
+    named = {s.name: s for s in staffs(done)}
+    side, bottom = named["F3 side"], named["F3 bottom"]
+    assert (side.ticks[0][1], side.ticks[-1][1]) == ("sheer", "chine")
+    assert (bottom.ticks[0][1], bottom.ticks[-1][1]) == ("keel", "chine")
+    assert np.all(np.diff([t for t, _ in bottom.ticks]) > 0)
+
+
+def test_the_book_is_on_the_builders_paper(papers: Papers) -> None:
+    out, _, _, _ = papers
+    pages = seen(out / "book.pdf")
+    assert pages[0].size == pytest.approx((279.4, 215.9), abs=0.01)
+    assert any("patterns on paper against the lines to cut" in page.text for page in pages)

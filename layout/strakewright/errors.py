@@ -42,9 +42,7 @@ class InputError(StrakewrightError, ValueError):
 
     status = 3
 
-    def __init__(
-        self, what: str, *, where: str = "", fix: str = "", also: tuple[InputError, ...] = ()
-    ) -> None:
+    def __init__(self, what: str, *, where: str = "", fix: str = "", also: tuple[InputError, ...] = ()) -> None:
         super().__init__(what, where=where, fix=fix)
         self.also = also
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from strakewright.errors import UnworkableError
 from strakewright.lumber import Defect, Rules
 from strakewright.nest import Search, nest
 from strakewright.plan import Plan
@@ -136,9 +135,10 @@ def test_species_and_thickness_are_kept_apart():
     assert {p.part: p.board for p in plan.placements} == {"oak": "oak", "thin": "ash"}
 
 
-def test_nothing_fits_is_an_error_and_no_parts_is_an_empty_plan():
-    with pytest.raises(UnworkableError, match="no part fits any board"):
-        nest([part("A", rectangle(3000, 300))], [board("B", rectangle(1000, 100))], RULES, FIRST)
+def test_nothing_fits_is_an_explained_empty_plan_and_so_is_no_parts():
+    plan = nest([part("A", rectangle(3000, 300))], [board("B", rectangle(1000, 100))], RULES, FIRST)
+    assert (plan.placements, plan.unplaced) == ((), ("A",))
+    assert plan.explained["A"].startswith("fits none of 1 board")
     plan = nest([], [board("B", rectangle(1000, 100))], RULES, Search(seconds=1))
     assert (plan.placements, plan.unplaced, plan.gross_m2) == ((), (), 0.0)
 

@@ -67,7 +67,6 @@ def test_a_pile_two_boards_short_asks_for_two() -> None:
     assert told(done, "boards-missing")[0].subject == "2 boards"
 
 
-@pytest.mark.xfail(strict=True, reason="build gives up with status 4 when no part fits: for nest only")
 @pytest.mark.parametrize(
     "boards",
     [rack(4, width=140.0), rack(4, length=1500.0), rack(4, thickness=19.0)],
@@ -83,7 +82,6 @@ def test_boards_that_take_no_part(boards: list[Board]) -> None:
     assert "20 mm" in found[0].fix
 
 
-@pytest.mark.xfail(strict=True, reason="build gives up with status 4 when no part fits: for nest only")
 def test_wood_of_another_species_takes_no_part() -> None:
     done = built(BOX.mesh(SMALL), SIDES, [replace(b, species="larch") for b in rack(4)])
     assert len(told(done, "part-fits-no-board")) == 4
@@ -101,7 +99,6 @@ def test_a_plank_that_will_not_bend_is_refused() -> None:
     assert refused.fix
 
 
-@pytest.mark.xfail(strict=True, reason="build gives up with status 4 when no part fits: for nest only")
 def test_a_course_no_split_can_make() -> None:
     """Strakes 150 high from boards 140 wide: joining does not help."""
     done = built(BOX.mesh(SMALL), replace(SIDES, joint="scarf"), rack(4, width=140.0))

@@ -25,7 +25,7 @@ def missing_wood(parts: Sequence[Part], boards: Sequence[Board], rules: Rules, p
         return []
     by_id = {p.id: p for p in parts}
     left = [by_id[name] for name in plan.unplaced]
-    none = {name: why for name, why in plan.explained.items() if why.startswith("fits none")}
+    none = {name: why for name, why in plan.explained.items() if "alone, but they are full" not in why}
     findings = [_left_over(p, none.get(p.id), rules) for p in left]
     wanted = [p for p in left if p.id not in none]
     return [*findings, *_to_buy(wanted, boards, rules)]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from strakewright.errors import UnworkableError
 from strakewright.job.building import BuildOptions, Watch
 from strakewright.job.missing import missing_wood
 from strakewright.job.outputs import Stopwatch, Written, stock_figures
@@ -30,6 +31,9 @@ def nest_files(parts: Path, boards: Path, out: Path, options: BuildOptions, watc
     job = read_nest(parts, boards)
     clock("boards", 0.0, 0.0)
     plan = nest(job.parts, job.boards, job.rules, Search(options.seconds, options.rounds, options.seed), clock)
+    if job.parts and not plan.placements:
+        reasons = "; ".join(f"{name} {why}" for name, why in list(plan.explained.items())[:3])
+        raise UnworkableError("no part fits any board", where=boards.name, fix=f"{reasons}. Add boards")
     clock("writing", 0.0, 0.0)
     checks, faults = judge(job.parts, job.boards, job.rules, plan)
     missing = missing_wood(job.parts, job.boards, job.rules, plan)

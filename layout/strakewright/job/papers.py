@@ -21,7 +21,7 @@ from strakewright.write.girths import Staff, crossings, staff_of
 from strakewright.write.labels import labels_of
 from strakewright.write.patterns import Block, Pattern, corners, pattern_block, staff_block, staff_title, tape_of
 from strakewright.write.pen import placed
-from strakewright.write.roll import Roll, RollPage, pages_of, write_plots, write_roll
+from strakewright.write.roll import RollPage, pages_of, roll_for, write_plots, write_roll
 from strakewright.write.sheets import Sheet
 from strakewright.write.shopbook import book_of
 from strakewright.write.tiles import A4, LETTER, write_tiles
@@ -75,7 +75,9 @@ def _in_inches(done: Build) -> bool:
 def facts_of(done: Build, sheets: Sequence[Sheet], revision: str, checks: Sequence[Check]) -> Facts:
     """What the book tells of, gathered from the build."""
     layers = tuple(
-        LayerFacts(la.settings, la.truth.layer, la.planks, la.truth.girths, la.truth.area) for la in done.layers
+        LayerFacts(la.settings, la.truth.layer, la.planks, la.truth.girths, la.truth.area)
+        for la in done.layers
+        if la.planks
     )
     return Facts(
         boat=done.inputs.boat.name,
@@ -150,10 +152,11 @@ def write_patterns(done: Build, folder: Path, revision: str) -> tuple[RollPage, 
     """patterns/: the roll as PDF and as plots, and girth staffs as tiles."""
     folder.mkdir()
     boat = done.inputs.boat
-    title, roll = f"{boat.name} rev {revision}", Roll()
+    title = f"{boat.name} rev {revision}"
     strips = staffs(done)
     groups = pattern_groups(done, title)
     groups.append([staff_block(s, staff_title(s, title), _STRIP) for s in strips])
+    roll = roll_for([block for group in groups for block in group])
     pages = pages_of(groups, roll)
     write_roll(folder / "roll.pdf", pages, title, roll, _NOTES)
     write_plots(folder, pages, title)

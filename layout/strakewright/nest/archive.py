@@ -23,7 +23,7 @@ class Archive:
         self._board = np.zeros(256, dtype=np.int64)
         self._cost = np.zeros(256)
         self.loads: list[Load] = []
-        self._known: set[tuple[int, bytes]] = set()
+        self._known: dict[tuple[int, bytes], int] = {}
 
     @property
     def member(self) -> Bools:
@@ -42,17 +42,24 @@ class Archive:
 
     def add(self, board: int, load: Load, parts: list[int], cost: float) -> None:
         """Keep one more offer, unless the same parts on the same board are known."""
-        row = np.zeros(self._member.shape[1], dtype=bool)
-        row[parts] = True
+        row = self._row(parts)
         key = (board, np.packbits(row).tobytes())
         if key in self._known:
             return
-        self._known.add(key)
-        n = len(self.loads)
+        n = self._known[key] = len(self.loads)
         if n == len(self._board):
             self._grow()
         self._member[n], self._board[n], self._cost[n] = row, board, cost
         self.loads.append(load)
+
+    def find(self, board: int, parts: list[int]) -> int:
+        """Number of the offer that lays these parts on this board; it must be known."""
+        return self._known[board, np.packbits(self._row(parts)).tobytes()]
+
+    def _row(self, parts: list[int]) -> Bools:
+        row = np.zeros(self._member.shape[1], dtype=bool)
+        row[parts] = True
+        return row
 
     def _grow(self) -> None:
         """Room for twice as many."""

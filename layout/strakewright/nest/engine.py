@@ -14,7 +14,6 @@ from typing import TypeAlias
 
 import numpy as np
 
-from strakewright.errors import UnworkableError
 from strakewright.lumber import Board, Rules
 from strakewright.nest.bound import bound
 from strakewright.nest.explain import explained
@@ -71,18 +70,15 @@ def nest(
     """Lay the parts on the boards so that the objective of `rules` costs least.
 
     watch : called with what is being done, the current figure (m2, boards or price) and the fraction done
-    raises UnworkableError when no part fits any board.  Ctrl-C ends the search and gives the best plan so far
-    (`interrupted` is set); before there is a first plan it is passed on.
+    When no part fits any board the plan is empty and explains every part.  Ctrl-C ends the search and gives the
+    best plan so far (`interrupted` is set); before there is a first plan it is passed on.
     """
     begun = time.monotonic()
     tell = watch or (lambda stage, figure, fraction: None)
     root = np.random.SeedSequence(search.seed)
     shed, first = begin(parts, boards, rules, root)
     if parts and not first.loads:
-        reasons = explained(shed, first.left[:3])
-        raise UnworkableError(
-            "no part fits any board", fix="; ".join(f"{k} {v}" for k, v in reasons.items()) + ". Add boards"
-        )
+        return finished(shed, Search(0.0, seed=search.seed), Progress(first))
     tell("first plan", first.cost, 0.0)
     progress = Progress(first)
     try:

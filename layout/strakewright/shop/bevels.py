@@ -17,7 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from strakewright.arrays import Floats
-from strakewright.geometry.surface import Patch, normal_curvature
+from strakewright.geometry.surface import Patch, foot_points, normal_curvature
 from strakewright.hull import Hull, Panel
 from strakewright.settings import BackboneSettings, PlankingSettings
 from strakewright.shop.shapes import Run
@@ -77,11 +77,10 @@ def _thickness(p: PlankingSettings, hull: Hull) -> tuple[float, float]:
 def _corner(below: Panel, above: Panel, thick: dict[str, tuple[float, float]]) -> Corner:
     points = below.in_space(below.upper)
     n_below = below.patch.normal(below.upper.chart)
-    chart_above = _resampled(above.lower.chart, len(points))
-    n_above = above.patch.normal(chart_above)
+    start = _resampled(above.lower.chart, len(points))
+    n_above = above.patch.normal(foot_points(above.patch, points, start))
     theta = np.pi - np.arccos(np.clip((n_below * n_above).sum(axis=-1), -1.0, 1.0))
-    over = np.nonzero(theta > LAP_LIMIT)[0]
-    mitre_from = float(points[over, 0].min()) if len(over) else np.inf
+    mitre_from = _first_over(points[:, 0], theta)
     square = (0.0, 0.0)
     return Corner(
         below.upper.name,
@@ -91,6 +90,18 @@ def _corner(below: Panel, above: Panel, thick: dict[str, tuple[float, float]]) -
         thick.get(above.name, square),
         mitre_from,
     )
+
+
+def _first_over(x: Floats, theta: Floats) -> float:
+    """Aftmost x where the chine opens past the limit of a lap; inf when it never does."""
+    over = np.nonzero(theta > LAP_LIMIT)[0]
+    if not len(over):
+        return np.inf
+    i = int(over[0])
+    if i == 0:
+        return float(x[0])
+    part = (LAP_LIMIT - theta[i - 1]) / (theta[i] - theta[i - 1])
+    return float(x[i - 1] + part * (x[i] - x[i - 1]))
 
 
 def _resampled(points: Floats, n: int) -> Floats:

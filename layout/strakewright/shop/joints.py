@@ -99,8 +99,7 @@ def _choices(c: Joinable, frames: Floats, room: Room, scarf: float, findings: li
     for pieces in range(2, MOST_PIECES + 1):
         found = _splits(c, places, pieces, room, scarf)
         if found:
-            found.sort(key=lambda x: x.cost)
-            return found[:MOST_CHOICES]
+            return sorted(found, key=lambda x: x.cost)
     length, width = c.blank(c.lo, c.hi)
     findings.append(
         Finding(
@@ -147,7 +146,7 @@ def _splits(c: Joinable, places: list[Place], pieces: int, room: Room, scarf: fl
 
     def extend(chosen: list[Place], start: float) -> None:
         """Depth first, nearest to equal shares first; a piece that fits no board ends the branch."""
-        if len(found) >= MOST_CHOICES:
+        if len(found) >= limit[0]:
             return
         if len(chosen) == pieces - 1:
             if c.hi - start >= least and fits(start, c.hi):
@@ -155,9 +154,12 @@ def _splits(c: Joinable, places: list[Place], pieces: int, room: Room, scarf: fl
             return
         wanted = c.lo + share * (len(chosen) + 1)
         for place in sorted(places, key=lambda p: abs(p[0] - wanted)):
+            if not chosen:  # every first joint gets its share of the choices
+                limit[0] = len(found) + max(20, MOST_CHOICES // len(places))
             if place[0] - start >= least and fits(start, place[0]):
                 extend([*chosen, place], place[0])
 
+    limit = [MOST_CHOICES]
     extend([], c.lo)
     return found
 

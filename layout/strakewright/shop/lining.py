@@ -20,6 +20,7 @@ import numpy as np
 
 from strakewright.arrays import Floats
 from strakewright.errors import InputError, UnworkableError
+from strakewright.geometry.blends import coons
 from strakewright.geometry.crossings import Crossing, Piece, RingIndex, loops_between
 from strakewright.geometry.curves import interpolant, resample
 from strakewright.geometry.geodesics import BaseCurve, Fan, base_curve, geodesic, geodesics, shoot_fan
@@ -27,9 +28,7 @@ from strakewright.settings import PlankingSettings
 from strakewright.shop.skins import Skin
 
 SEAM_STEP = 2.0  # mm between the points of a seam while it is being crossed with the ring
-RUN_OUT = 6.0  # widths a diagonal seam runs on past the border, for courses that run out at a fine angle
-OBLIQUE = 4.0  # fan past the outermost crossings, as a multiple of its breadth
-RUN_MOST = 480.0  # mm of it at most
+RUN_MOST = 3000.0  # mm a seam runs on past the border at most
 RUN_BESIDE = 60.0  # mm more for the first seam beside a border, which already runs on by a girth
 MARGIN = 40.0  # mm of a seam kept past its outermost crossings
 CUT_BACK = 15.0  # mm at either end of a new seam that are drawn afresh
@@ -168,23 +167,41 @@ class _Liner:
         return tuple(replace(c, along=float(lo + c.along * step)) for c in found)
 
     def fan(self, seam: Seam, t_lo: float, t_hi: float) -> Fan:
-        """Over the whole seam: a course may reach along it past the seam's own crossings, where the border is
-        oblique."""
+        """Over the seam and past its outermost crossings: where the border is oblique a course reaches further."""
         lo, hi = seam.curve.s_lo, seam.curve.s_hi
         if seam.crossings:
-            lo = max(lo, seam.crossings[0].along - OBLIQUE * abs(t_hi - t_lo))
-            hi = min(hi, seam.crossings[-1].along + OBLIQUE * abs(t_hi - t_lo))
+            past = self._past(seam, abs(t_hi - t_lo))
+            lo, hi = max(lo, seam.crossings[0].along - past), min(hi, seam.crossings[-1].along + past)
         return shoot_fan(
             self.patch, seam.curve, t_lo=min(t_lo, 0.0), t_hi=max(t_hi, 0.0), s_lo=lo, s_hi=hi, t_step=ACROSS
         )
 
-    def offset_seam(self, seam: Seam, fan: Fan, distance: float, run_on: float) -> Seam:
+    def _past(self, seam: Seam, breadth: float) -> float:
+        """How far past its crossings a seam must run for a course of that breadth beside it."""
+        if not seam.crossings:
+            return RUN_BESIDE
+        found = [self._cotangent(seam, c) for c in (seam.crossings[0], seam.crossings[-1])]
+        return min(RUN_MOST, MARGIN + CUT_BACK + 1.5 * breadth * max(1.0, *found))
+
+    def _cotangent(self, seam: Seam, crossing: Crossing) -> float:
+        """How finely a seam meets the border, 0 = square."""
+        after = self.ring[(int(crossing.around) + 1) % len(self.ring)]
+        border = after - self.ring[int(crossing.around) % len(self.ring)]
+        way = seam.curve.tangent(np.array([crossing.along]))[0]
+        cross = abs(way[0] * border[1] - way[1] * border[0])
+        return abs(float(way @ border)) / max(float(cross), 1e-9)
+
+    def offset_seam(self, seam: Seam, fan: Fan, distance: float) -> Seam:
         """The next seam.  Past the border it runs on as a geodesic: only there is nothing to be parallel to, and
         a bend carried on would grow from seam to seam."""
         s = seam.stations[:: max(1, int(8.0 / SEAM_STEP))]
         drawn = base_curve(self.patch, fan.pq(s, np.full_like(s, distance)), before=0.0, after=0.0)
-        more = RUN_BESIDE if seam.border else min(run_on, RUN_MOST)
-        return self.seam(self._straight_on(drawn, more), 0.0, margin=MARGIN)
+        run_on = self._past(seam, 2.0 * abs(distance))
+        found = self.seam(self._straight_on(drawn, run_on), 0.0, margin=MARGIN)
+        needed = self._past(found, 2.0 * abs(distance))
+        if found.crossings and needed > run_on:  # the border has turned: a finer angle than one seam before
+            found = self.seam(self._straight_on(drawn, needed), 0.0, margin=MARGIN)
+        return found
 
     def _straight_on(self, drawn: BaseCurve, run_on: float) -> Floats:
         lo, hi = drawn.s_lo + CUT_BACK, drawn.s_hi - CUT_BACK
@@ -233,16 +250,16 @@ class _Liner:
 
     def parallel(self, count: int, width: float, from_upper: bool) -> tuple[Course, ...]:
         """Courses of one width, marched from the starting border."""
-        base, guess, side = self._start(from_upper)
-        return self._march(base, width, side, count, run_on=guess)
+        base, _, side = self._start(from_upper)
+        return self._march(base, width, side, count)
 
-    def _march(self, base: Seam, width: float, side: int, count: int, run_on: float) -> tuple[Course, ...]:
+    def _march(self, base: Seam, width: float, side: int, count: int) -> tuple[Course, ...]:
         courses: list[Course] = []
         while len(courses) < count:
             fan = self.fan(base, *sorted((-side * NEAR, 1.35 * side * width)))
             far = None
             if len(courses) + 1 < count:
-                far = self.offset_seam(base, fan, side * width, run_on)
+                far = self.offset_seam(base, fan, side * width)
                 if not far.crossings:
                     far = None
             course = self.course(base, fan, far, side, _constant(width))
@@ -260,9 +277,10 @@ class _Liner:
         side = -1 if from_upper else 1
         start, end = self.skin.upper, self.skin.lower
         start, end = (start, end) if from_upper else (end, start)
-        seams = [self.seam(lines[0], 60.0, border=start)]
-        seams += [self.seam(line, 60.0) for line in lines[1:-1]]
-        seams.append(self.seam(lines[-1], 60.0, border=end))
+        run_on = 60.0 + 2.5 * self._breadth() / count
+        seams = [self.seam(lines[0], run_on, border=start)]
+        seams += [self.seam(line, run_on) for line in lines[1:-1]]
+        seams.append(self.seam(lines[-1], run_on, border=end))
         return tuple(replace(self._between(a, b, side), number=k + 1) for k, (a, b) in enumerate(pairwise(seams)))
 
     def _between(self, base: Seam, other: Seam, side: int) -> Course:
@@ -291,13 +309,9 @@ class _Liner:
                 where=f"[[planking]] panel {skin.panel!r} lining",
                 fix='Write lining = "parallel"',
             )
-        lower, upper = (
-            _by_share(skin.stretch(skin.lower).chart),
-            _by_share(skin.stretch(skin.upper).chart[::-1]),
-        )
-        forward = _by_share(skin.stretches[1].chart)
-        aft = _by_share(skin.stretches[3].chart[::-1])
-        return [_coons(lower, upper, aft, forward, k / count) for k in range(count + 1)]
+        lower, upper = skin.stretch(skin.lower).chart, skin.stretch(skin.upper).chart[::-1]
+        aft, forward = skin.stretches[3].chart[::-1], skin.stretches[1].chart
+        return coons(lower, upper, aft, forward, np.arange(count + 1) / count)
 
     # -- diagonals ---------------------------------------------------------------------------------
 
@@ -314,14 +328,15 @@ class _Liner:
         angle = np.radians(angle_deg)
         way = sign * np.cos(angle) * along + np.sin(angle) * across
         direction = np.linalg.lstsq(np.stack([r_p, r_q], axis=1), way, rcond=None)[0]
-        reach = 1.3 * self._breadth() / np.sin(angle) + RUN_OUT * width
+        run_on = 60.0 + 2.5 * width * max(1.0, 1.0 / np.tan(angle))
+        reach = 1.3 * self._breadth() / np.sin(angle) + run_on
         chart = np.concatenate(
             [
-                geodesic(self.patch, start, -direction, RUN_OUT * width)[::-1][:-1],
+                geodesic(self.patch, start, -direction, run_on)[::-1][:-1],
                 geodesic(self.patch, start, direction, reach),
             ]
         )
-        return self.seam(chart, 3 * width)
+        return self.seam(chart, 0.0, margin=MARGIN)
 
     def _breadth(self) -> float:
         lower, upper = (self.skin.stretch(n).chart[::20] for n in (self.skin.lower, self.skin.upper))
@@ -338,10 +353,9 @@ class _Liner:
     def _run_out(self, base: Seam, width: float, side: int) -> list[Course]:
         """March until the next seam no longer touches the panel; a sliver goes to the course before it."""
         courses: list[Course] = []
-        run_on = RUN_OUT * width
         while True:
             fan = self.fan(base, *sorted((-side * NEAR, 1.35 * side * width)))
-            far: Seam | None = self.offset_seam(base, fan, side * width, run_on)
+            far: Seam | None = self.offset_seam(base, fan, side * width)
             if far is not None and far.crossings and self._rest(far, width, side) < SLIVER * width:
                 far = None
             if far is not None and not far.crossings:
@@ -369,27 +383,3 @@ def _constant(width: float) -> Callable[[Floats], Floats]:
 def _every(points: Floats, step: int) -> Floats:
     """Every step-th point, the last one kept."""
     return np.concatenate([points[:-1:step][: (len(points) - 2) // step], points[-1:]])
-
-
-def _by_share(points: Floats) -> Callable[[Floats], Floats]:
-    steps = np.linalg.norm(np.diff(points, axis=0), axis=-1)
-    run = np.concatenate([[0.0], np.cumsum(steps)])
-    run /= run[-1]
-    return lambda u: np.stack([np.interp(u, run, points[:, k]) for k in (0, 1)], axis=-1)
-
-
-def _coons(
-    lower: Callable[[Floats], Floats],
-    upper: Callable[[Floats], Floats],
-    aft: Callable[[Floats], Floats],
-    forward: Callable[[Floats], Floats],
-    v: float,
-) -> Floats:
-    u = np.linspace(0.0, 1.0, 401)
-    one, at = np.ones(1), np.array([v])
-    ruled = (1 - v) * lower(u) + v * upper(u)
-    ends = (1 - u)[:, None] * aft(at) + u[:, None] * forward(at)
-    corners = (1 - u)[:, None] * ((1 - v) * lower(0 * one) + v * upper(0 * one)) + u[:, None] * (
-        (1 - v) * lower(one) + v * upper(one)
-    )
-    return np.asarray(ruled + ends - corners)

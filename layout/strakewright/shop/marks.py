@@ -17,6 +17,7 @@ from strakewright.shop.skins import Skin
 
 SHORTEST = 0.05  # mm: a station plane that only nicks a corner is not marked
 GRID = (160, 9)
+PAD = 400.0  # mm at most that the search for a section reaches past a plank's ends
 
 
 def frame_marks(skin: Skin, shape: Shape, frames: tuple[tuple[str, float], ...]) -> list[Mark]:
@@ -42,12 +43,19 @@ def _length(points: Floats) -> float:
 
 
 def _sampled(skin: Skin, shape: Shape) -> tuple[Floats, Floats, Floats]:
-    """x on a grid of s and of share of the width (a little past both edges)."""
+    """x on a grid of s and of t, wide enough that a section through any corner of the plank is found whole."""
     st = np.concatenate([r.st for r in shape.runs])
-    s = np.linspace(st[:, 0].min() - 5.0, st[:, 0].max() + 5.0, GRID[0])
-    t = np.linspace(st[:, 1].min() - 3.0, st[:, 1].max() + 3.0, GRID[1])
-    grid = np.meshgrid(s, t, indexing="ij")
-    return s, t, np.asarray(skin.patch.at(shape.course.fan.pq(*grid))[..., 0])
+    lo, hi = st.min(axis=0), st.max(axis=0)
+    _, _, x = _grid(skin, shape, lo, hi, (9, 5))
+    steep = np.array([np.abs(np.diff(x, axis=k)).mean() * (n - 1) for k, n in ((0, 9), (1, 5))]) / (hi - lo)
+    pads = 5.0 + np.minimum(1.5 * (hi - lo)[::-1] * steep[::-1] / np.maximum(steep, 1e-9), PAD)
+    pads[1] = 3.0
+    return _grid(skin, shape, lo - pads, hi + pads, GRID)
+
+
+def _grid(skin: Skin, shape: Shape, lo: Floats, hi: Floats, counts: tuple[int, int]) -> tuple[Floats, Floats, Floats]:
+    s, t = (np.linspace(a, b, n) for a, b, n in zip(lo, hi, counts, strict=True))
+    return s, t, np.asarray(skin.patch.at(shape.course.fan.pq(*np.meshgrid(s, t, indexing="ij")))[..., 0])
 
 
 def _line(skin: Skin, shape: Shape, grid: tuple[Floats, Floats, Floats], station: float) -> Floats:

@@ -124,8 +124,19 @@ def bending(facts: Facts) -> Section:
             blocks.append(Table(_HEAD, tuple(_fit_row(p) for p in mine), tall=(0,)))
             helps = dict.fromkeys(_halves(p.fit.reason)[1] for p in mine)
             blocks.append(Words("What helps: " + " ".join(f"{h}." for h in helps if h)))
-    blocks.append(Table(("what", "easy up to", "firm up to", "source of the limit"), facts.limits, "Limits"))
+    blocks.append(Words("The limits and where they come from stand in the next section."))
     return Section("What will not bend, and what needs help", tuple(blocks), bench=True)
+
+
+def limits(facts: Facts) -> Section:
+    """What the verdicts are held against."""
+    table = Table(("what", "easy up to", "firm up to", "source of the limit"), facts.limits)
+    told = (
+        "Dry wood, bent cold. A plank is refused past 'firm'; the worst of its figures decides. R / t is the radius over"
+        " the net thickness; twist is told as the shear it makes at the face, thickness x twist; hollow is how far the"
+        " middle of a flat plank stands off, width squared / 8 R. A plank you have bent yourself tells more than these."
+    )
+    return Section("Limits of bending", (Words(told), table))
 
 
 _VERDICTS = {

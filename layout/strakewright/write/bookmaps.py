@@ -46,7 +46,7 @@ def _joint_map(facts: Facts, layer: LayerFacts) -> Picture:
     free = _between_frames(facts, along)
 
     def draw(pen: Pen) -> None:
-        _draw_frames(pen, facts, along, [(12.0 + k * band, 2.5) for k in range(count + 1)])
+        _draw_frames(pen, facts, along, [(12.0 + k * band, 1.5) for k in range(count + 1)])
         for plank in planks:
             level = count - plank.course if downward else plank.course - 1
             _draw_band(pen, plank, (along, free), (12.0 + level * band, band))

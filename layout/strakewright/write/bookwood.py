@@ -124,9 +124,10 @@ def _sketch(sheet: Sheet) -> Picture:
     def draw(pen: Pen) -> None:
         _draw_sketch(pen, sheet, low, scale)
         at = np.array([0.0, across + 9.0])
-        pen.text(at, sheet.name, height=NUMBER, turn=0, anchor="left", role=Role.LABEL)
+        tall = min(NUMBER, 0.4 * PICTURE / (0.85 * len(sheet.name)))
+        pen.text(at, sheet.name, height=tall, turn=0, anchor="left", role=Role.LABEL)
         words = f"{in_line(float(size[0]))} x {in_line(float(size[1]))}  {board.species}"
-        beside = at + np.array([0.85 * NUMBER * (len(sheet.name) + 1), -2.0])
+        beside = at + np.array([0.85 * tall * (len(sheet.name) + 1), -2.0])
         pen.text(beside, words, height=FIGURE, turn=0, anchor="left", role=Role.LABEL)
 
     return Picture(PICTURE, across + 15.0, draw)

@@ -38,14 +38,15 @@ def crossings(planks: Iterable[Plank]) -> dict[str, list[Crossing]]:
     for plank in planks:
         ring = shapely.Polygon(plank.net_outline).buffer(1e-6)
         for mark in plank.marks:
-            if mark.kind == "frame":
-                found.setdefault(mark.name, []).append(_crossing(plank, mark.points, ring))
+            line = shapely.intersection(shapely.LineString(mark.points), ring) if mark.kind == "frame" else None
+            if line is not None and line.length > 0:
+                found.setdefault(mark.name, []).append(_crossing(plank, line))
     return {frame: sorted(row, key=lambda c: c.rank) for frame, row in found.items()}
 
 
-def _crossing(plank: Plank, mark: Floats, ring: shapely.Polygon) -> Crossing:
-    line = shapely.intersection(shapely.LineString(mark), ring)
-    middle = np.asarray(line.interpolate(0.5, normalized=True).coords[0]) if line.length else mark.mean(axis=0)
+def _crossing(plank: Plank, line: shapely.Geometry) -> Crossing:
+    points = shapely.get_coordinates(line)
+    middle = (points[0] + points[-1]) / 2
     return Crossing(plank.id, plank.course, float(line.length), _square(plank, line), _height_round(plank, middle))
 
 

@@ -57,6 +57,12 @@ class _Row:
         return max(block.height for block in self.blocks)
 
 
+def roll_for(blocks: Iterable[Block]) -> Roll:
+    """The usual roll, or the narrowest that takes the tallest block."""
+    tallest = max((block.height for block in blocks), default=0.0)
+    return Roll(width=max(WIDTH, float(np.ceil(tallest + 2 * _EDGE + _BARS))))
+
+
 def pages_of(groups: Iterable[Sequence[Block]], roll: Roll) -> tuple[RollPage, ...]:
     """Blocks laid out in their order, each group beginning a row of its own.
 

@@ -12,7 +12,7 @@ from itertools import accumulate
 from strakewright.write.book import NUMBER, Table
 from strakewright.write.paper import words_width
 
-_GUTTER = 4.0
+_GUTTER, _MORE = 4.0, 4.0  # mm between columns at least, and more where there is room
 _LEADING, TALL = 1.6, 1.3  # line to line, of the height
 
 Cells = Sequence[Sequence[str]]
@@ -45,11 +45,13 @@ def grid_of(table: Table, size: float, measure: float) -> Grid:
     cells = [table.head, *table.rows]
     natural = [max(_widest(row[c], _size(table, c, r, size)) for r, row in enumerate(cells)) for c in columns]
     least = [max(_longest_word(row[c], _size(table, c, r, size)) for r, row in enumerate(cells)) for c in columns]
-    widths = _fitted(natural, least, measure - _GUTTER * len(natural))
+    room = measure - _GUTTER * len(natural)
+    widths = _fitted(natural, least, room)
     broken = [
         [_lines(cell, _size(table, c, r, size), widths[c]) for c, cell in enumerate(row)] for r, row in enumerate(cells)
     ]
-    edges = tuple(accumulate((w + _GUTTER for w in widths), initial=0.0))
+    gutter = _GUTTER + min(_MORE, max(room - sum(widths), 0.0) / len(widths))
+    edges = tuple(accumulate((w + gutter for w in widths), initial=0.0))
     grouped = table.tall == (0,) and any(not row[0] for row in table.rows)
     right = tuple(table.is_figure(c) for c in columns)
     return Grid(broken[0], broken[1:], edges, right, size, table.tall, grouped)
@@ -68,9 +70,12 @@ def _longest_word(cell: str, size: float) -> float:
 
 
 def _fitted(natural: list[float], least: list[float], room: float) -> list[float]:
-    """Widths within the room: all columns above a common width are cut back to it, none below its longest word."""
+    """Widths within the room: all columns above a common width are cut back to it, none below its longest word
+    while that can be."""
     if sum(natural) <= room:
         return natural
+    if sum(least) > room:
+        return [n * room / sum(least) for n in least]
     low, high = 0.0, max(natural)
     for _ in range(40):
         cap = (low + high) / 2
@@ -84,12 +89,20 @@ def _lines(cell: str, size: float, width: float) -> list[str]:
 
 
 def wrapped(text: str, size: float, width: float, *, bold: bool = False) -> list[str]:
-    """Words broken into lines no wider than `width` mm where that can be."""
+    """Words broken into lines no wider than `width` mm; a word wider than that is broken too."""
     lines = [""]
-    for word in text.split(" "):
+    for word in (piece for whole in text.split(" ") for piece in _pieces(whole, size, width, bold)):
         longer = f"{lines[-1]} {word}" if lines[-1] else word
         if lines[-1] and words_width(longer, size, bold) > width + 0.01:
             lines.append(word)
         else:
             lines[-1] = longer
     return lines
+
+
+def _pieces(word: str, size: float, width: float, bold: bool) -> list[str]:
+    """A word in pieces that fit; whole when it fits or no letter does."""
+    if words_width(word, size, bold) <= width + 0.01:
+        return [word]
+    most = next((n for n in range(len(word) - 1, 0, -1) if words_width(word[:n], size, bold) <= width), 1)
+    return [word[:most], *_pieces(word[most:], size, width, bold)] if len(word) > 1 else [word]

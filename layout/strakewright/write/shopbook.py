@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from strakewright.write.book import Book, Facts, said
-from strakewright.write.bookbevels import bending, bevels
+from strakewright.write.bookbevels import bending, bevels, limits
 from strakewright.write.bookchecks import boat_in_figures, cautions, check_sheet, findings
 from strakewright.write.bookmaps import maps
 from strakewright.write.bookplanks import hanging_order, measure_first, plank_table, widths
@@ -24,6 +24,7 @@ def book_of(facts: Facts) -> Book:
         measure_first(facts),
         bevels(facts),
         bending(facts),
+        limits(facts),
         check_sheet(facts),
         cautions(),
     )

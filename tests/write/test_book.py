@@ -21,6 +21,7 @@ from strakewright.write.bookhtml import page as html_page
 from strakewright.write.bookpdf import A4, LETTER, Leaf, write_book_pdf
 from strakewright.write.bookplanks import measure_first
 from strakewright.write.bookwood import board_feet, what_to_buy
+from strakewright.write.paper import words_width
 from strakewright.write.pen import RecordingPen
 from strakewright.write.settables import grid_of, wrapped
 from strakewright.write.shopbook import book_of
@@ -71,6 +72,7 @@ def test_the_book_tells_all_it_must() -> None:
         "Measure first",
         "Bevels of edges",
         "What will not bend, and what needs help",
+        "Limits of bending",
         "Check sheet",
         "Cautions",
     ]
@@ -173,7 +175,7 @@ def test_what_needs_help_has_its_figures_and_the_limits_their_sources() -> None:
     bend = section("What will not bend, and what needs help")
     found = row(bend, "S01b")
     assert found[1:6] == ("4.00 m", "211", "11.5°/m", "0.4 mm", "0.20 %")
-    assert "common practice, no source" in list(cells(bend))
+    assert "common practice, no source" in list(cells(section("Limits of bending")))
     assert any("Use thinner stock" in b.text for b in bend.blocks if isinstance(b, Words))
 
 
@@ -291,8 +293,13 @@ def test_long_lists_are_read_down_then_across() -> None:
     assert table.tall == (0, 2)
 
 
-def test_a_word_too_wide_stays_whole() -> None:
-    assert wrapped("Supercalifragilistic word", 5.0, 20.0) == ["Supercalifragilistic", "word"]
+def test_a_word_wider_than_its_column_is_broken_and_nothing_is_lost() -> None:
+    lines = wrapped("Supercalifragilistic word", 5.0, 20.0)
+    assert len(lines) > 2
+    assert "".join(lines) == "Supercalifragilisticword"
+    assert max(words_width(line, 5.0) for line in lines) <= 20.01
+    table = Table(("a", "b"), (("x" * 80, "y" * 80),))
+    assert grid_of(table, 5.0, 200.0).edges[-1] <= 200.0 + 1e-6
 
 
 def test_parts_of_the_small_boat_are_all_told() -> None:

@@ -16,7 +16,7 @@ from strakewright.write.girths import Staff, crossings, pair_stem, staff_of
 from strakewright.write.labels import Label, labels_of
 from strakewright.write.patterns import BELOW, Block, Pattern, corners, ordinates, pattern_block, staff_block, tape_of
 from strakewright.write.pen import Pen, Role
-from strakewright.write.roll import Roll, pages_of, places, write_plots, write_roll
+from strakewright.write.roll import Roll, pages_of, places, roll_for, write_plots, write_roll
 from strakewright.write.tiles import A4, Sheet, tiles_of, write_tiles
 from strakewright.write.windows import StrokePen
 from tests.write.pdfium import Seen, seen
@@ -146,6 +146,10 @@ def test_a_measured_printer_is_corrected(tmp_path: Path) -> None:
 def test_a_roll_too_narrow_says_so() -> None:
     with pytest.raises(ValueError, match="the roll takes"):
         pages_of([strakes()], Roll(width=260.0))
+    tall = replace(ARC, outline=arc_strake(4000.0, 95.0, 900.0), marks=())
+    roll = roll_for([pattern_block(pattern(tall))])
+    assert len(pages_of([[pattern_block(pattern(tall))]], roll)) == 1
+    assert roll_for(strakes()) == PLAIN
 
 
 def test_equal_rolls_are_equal_bytes_and_plots_go_beside(tmp_path: Path) -> None:

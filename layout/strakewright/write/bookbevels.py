@@ -132,7 +132,7 @@ def limits(facts: Facts) -> Section:
     """What the verdicts are held against."""
     table = Table(("what", "easy up to", "firm up to", "source of the limit"), facts.limits)
     told = (
-        "Dry wood, bent cold. A plank is refused past 'firm'; the worst of its figures decides. R / t is the radius over"
+        "Dry wood, bent cold. Past 'firm' a plank is refused; the worst figure decides. R / t is the radius over"
         " the net thickness; twist is told as the shear it makes at the face, thickness x twist; hollow is how far the"
         " middle of a flat plank stands off, width squared / 8 R. A plank you have bent yourself tells more than these."
     )

@@ -23,7 +23,7 @@ class Archive:
         self._board = np.zeros(256, dtype=np.int64)
         self._cost = np.zeros(256)
         self.loads: list[Load] = []
-        self._known: dict[tuple[int, bytes], int] = {}
+        self._known: set[tuple[int, bytes]] = set()
 
     @property
     def member(self) -> Bools:
@@ -46,15 +46,12 @@ class Archive:
         key = (board, np.packbits(row).tobytes())
         if key in self._known:
             return
-        n = self._known[key] = len(self.loads)
+        self._known.add(key)
+        n = len(self.loads)
         if n == len(self._board):
             self._grow()
         self._member[n], self._board[n], self._cost[n] = row, board, cost
         self.loads.append(load)
-
-    def find(self, board: int, parts: list[int]) -> int:
-        """Number of the offer that lays these parts on this board; it must be known."""
-        return self._known[board, np.packbits(self._row(parts)).tobytes()]
 
     def _row(self, parts: list[int]) -> Bools:
         row = np.zeros(self._member.shape[1], dtype=bool)
@@ -75,4 +72,5 @@ class Archive:
         keep = slice(len(self.loads) - LIMIT // 2, len(self.loads))
         self._member, self._board = self._member[keep].copy(), self._board[keep].copy()
         self._cost, self.loads = self._cost[keep].copy(), self.loads[keep]
-        self._known = {(int(b), np.packbits(row).tobytes()) for b, row in zip(self._board, self._member, strict=True)}
+        rows = zip(self._board, self._member, strict=True)
+        self._known = {(int(b), np.packbits(row).tobytes()) for b, row in rows}

@@ -1,8 +1,7 @@
 """Looking for a better plan by emptying a few boards and filling cheaper ones with the same pieces.
 
 stand      a plan in hand: loads by board, parts not placed
-move       empty a share of the boards, the badly used more often, and build anew with more effort each time; in small
-           jobs also the best choice among all loads found so far
+move       empty a share of the boards, the badly used more often, and build anew with more effort each time
 price      what a part has cost in the plans so far; dear parts are looked after first
 
 Method: large-neighbourhood search (Shaw 1998) and sequential value correction (Mukhacheva 1993, Belov and Scheithauer
@@ -22,7 +21,6 @@ from strakewright.arrays import Floats
 from strakewright.nest.archive import Archive
 from strakewright.nest.building import Effort, built, free, parts_of, tucked
 from strakewright.nest.job import Load, Shed, cost
-from strakewright.nest.recombine import recombined
 
 LOST = 1e3
 """Cost of leaving a part out, as a multiple of the dearest board."""
@@ -34,8 +32,6 @@ FIRST = 5
 """Loads to choose from for each board of the first plan."""
 URGENT = 1.25
 """How much dearer a part becomes each time it is left over."""
-EVERY, FEW = 4, 130
-"""How often the loads found are recombined, in moves, and the most parts for which they are."""
 AGAIN, AGAIN_UP_TO = 3, 300
 """First plans made while parts are left over, and the most parts for which more than one is made."""
 TOGETHER = 0.15
@@ -142,11 +138,7 @@ def improve(shed: Shed, island: Island, archive: Archive, bounds: tuple[int, flo
     for _ in range(moves):
         if until is not None and time.monotonic() > until:
             break
-        if len(shed.parts) <= FEW and island.moves % EVERY == EVERY - 1 and not island.stand.left:
-            loads = recombined(shed, archive, island.stand.loads, island.price, until)
-            tried = standing(shed, loads, [])
-        else:
-            tried = move(shed, island, archive, heat.leave * island.best.cost, until)
+        tried = move(shed, island, archive, heat.leave * island.best.cost, until)
         archive.trim()
         island = replace(island, moves=island.moves + 1)
         if tried.left and not (until is not None and time.monotonic() > until):

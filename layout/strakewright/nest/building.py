@@ -1,0 +1,213 @@
+"""Building a plan board by board, each time taking the load that gives most for its cost.
+
+offer      a load a board could take
+seed       the hardest part left: the next board must hold it, so that rare boards go to the parts that need them
+tuck       lay a part left over into free wood on a board already opened
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import TypeAlias
+
+import numpy as np
+from numpy.random import Generator
+
+from strakewright.arrays import Bools, Floats
+from strakewright.nest.archive import Archive
+from strakewright.nest.choosing import Crewing, Taste, fill
+from strakewright.nest.filling import Filling, lay, start
+from strakewright.nest.job import Load, Shed, cost
+
+EASY = 0.6
+"""Parts less hard than this need not be on the next board."""
+WALLS = ((0.0, 0.0), (0.0, 0.3), (0.3, 0.0))
+"""Tastes for a wall: none, left, right."""
+LAST = 1.5
+"""How much more a load is worth that takes all that is left."""
+TUCKS = 10
+"""Boards on which a part left over is tried."""
+
+
+def wall_of(rng: Generator) -> tuple[float, float]:
+    """Mostly no preference for a wall, sometimes the left, sometimes the right."""
+    return WALLS[int(rng.integers(len(WALLS)))]
+
+
+def taste(shed: Shed, price: Floats, rng: Generator) -> Taste:
+    """A liking drawn at random: from waste only to the dear or the hard parts first."""
+    rate = price / shed.area
+    dear = float(rng.choice([0.0, 0.1, 0.3])) * (rate / rate.mean() - 1.0)
+    hard = float(rng.choice([0.0, 0.05, 0.2, 0.6])) * shed.hard
+    spread = float(rng.choice([0.1, 0.3, 0.8]))
+    return Taste(dear + hard, 1.0 + spread * rng.random(len(shed.parts)), wall_of(rng))
+
+
+def crewing(shed: Shed, price: Floats, rng: Generator) -> Crewing:
+    """How lanes are manned this time."""
+    return Crewing(shed.gauge, price, float(rng.choice([0.0, 0.5, 0.9])), float(rng.choice([0.0, 0.2, 0.5])), rng)
+
+
+def reopened(shed: Shed, board: int, load: Load = ()) -> Filling:
+    """The board as it stands with its load, ready to take more."""
+    slab = shed.slabs[board]
+    assert slab is not None
+    filling = start(slab)
+    for piece in load:
+        lay(filling, shed.ways, piece)
+    return filling
+
+
+def put(shed: Shed, filling: Filling, parts: Sequence[int], liking: Taste, hands: Crewing) -> list[int]:
+    """Fill a board with those parts that may lie on it; returns the parts left over."""
+    allowed = shed.may[:, filling.slab.board]
+    rest = fill(filling, shed.ways, [p for p in parts if allowed[p]], liking, hands)
+    return [*rest, *(p for p in parts if not allowed[p])]
+
+
+def tucked(
+    shed: Shed, loads: dict[int, Load], left: list[int], price: Floats, rng: Generator, most: int = TUCKS
+) -> list[int]:
+    """Put parts left over into free wood on boards already opened; `loads` changes; returns what is still left."""
+    liking, hands = taste(shed, price, rng), crewing(shed, price, rng)
+    hands = replace(hands, hang=0.0)
+    for board in sorted(loads, key=lambda b: -free(shed, b, loads[b]))[:most]:
+        if not left or free(shed, board, loads[board]) < min(shed.area[p] for p in left):
+            break
+        filling = reopened(shed, board, loads[board])
+        left = put(shed, filling, left, liking, hands)
+        loads[board] = tuple(filling.laid)
+    return left
+
+
+def free(shed: Shed, board: int, load: Load) -> float:
+    """Usable mm2 of a board not covered by its pieces."""
+    return float(shed.room[board] - sum(shed.ways.area[p.way] for p in load))
+
+
+def parts_of(shed: Shed, loads: Sequence[Load]) -> list[int]:
+    """The parts lying in some loads."""
+    return [int(shed.ways.part[p.way]) for load in loads for p in load]
+
+
+def filled(
+    shed: Shed, board: int, parts: Sequence[int], price: Floats, rng: Generator, seed: int | None = None
+) -> Load:
+    """A board filled once, part `seed` first; nothing when the seed does not go on it."""
+    filling = reopened(shed, board)
+    if seed is not None:
+        plain = Taste(np.zeros(len(shed.parts)), np.ones(len(shed.parts)), wall_of(rng))
+        hang = float(rng.random() < 0.3)
+        if put(shed, filling, [seed], plain, Crewing(shed.gauge, price, 0.0, hang, rng)):
+            return ()
+        parts = [p for p in parts if p != seed]
+    put(shed, filling, parts, taste(shed, price, rng), crewing(shed, price, rng))
+    return tuple(filling.laid)
+
+
+@dataclass(frozen=True)
+class Effort:
+    """limit : cost not to be passed;  tries : loads to choose from for each board taken;  until : when to stop."""
+
+    limit: float
+    tries: int
+    until: float | None = None
+
+    def over(self) -> bool:
+        """Whether time is up."""
+        return self.until is not None and time.monotonic() > self.until
+
+
+def urgency(shed: Shed, price: Floats) -> Floats:
+    """(parts,) how much dearer by area a part is than most: parts often left over come first."""
+    if not len(price):
+        return price
+    rate = price / shed.area
+    return np.asarray(np.sqrt(rate / np.median(rate)))
+
+
+def built(
+    shed: Shed, parts: Sequence[int], boards: Sequence[int], price: Floats, hand: tuple[Archive, Effort, Generator]
+) -> tuple[dict[int, Load], list[int]]:
+    """Take board after board, each time the load that gives most for its cost and holds the hardest part left, until
+    all parts lie, the cost limit is reached or time is up.
+
+    hand : loads known, effort, source of chance;  returns loads, parts left over
+    """
+    _, effort, rng = hand
+    loads: dict[int, Load] = {}
+    left, spent, stuck = list(parts), 0.0, set[int]()
+    order = shed.hard * (1.0 + 0.1 * rng.random(len(shed.hard))) * urgency(shed, price)
+    while (wanted := [p for p in left if p not in stuck]) and not effort.over():
+        open_to = [b for b in boards if b not in loads and spent + shed.worth[b] <= effort.limit]
+        if not open_to or spent + float(shed.area[left].sum()) * shed.least_rate > effort.limit:
+            break
+        seed: int | None = max(wanted, key=lambda p: order[p])
+        if order[seed] < EASY:
+            seed = None
+        best = best_offer(shed, (open_to, left, seed), price, hand)
+        if best is None:
+            stuck.update(left if seed is None else [seed])
+            continue
+        board, load = best
+        loads[board] = load
+        spent += cost(shed, board, load)
+        gone = set(parts_of(shed, [load]))
+        left = [p for p in left if p not in gone]
+    return loads, left
+
+
+Scene: TypeAlias = tuple[list[int], list[int], int | None]
+"""Boards open to choice, parts left, the part that must be on the next board (None: any)."""
+
+
+def best_offer(
+    shed: Shed, scene: Scene, price: Floats, hand: tuple[Archive, Effort, Generator]
+) -> tuple[int, Load] | None:
+    """The load that gives most for its cost, of those known and some new ones."""
+    boards, left, seed = scene
+    archive, effort, _ = hand
+    gone = np.ones(len(shed.parts), dtype=bool)
+    gone[left] = False
+    shut = np.ones(len(shed.boards), dtype=bool)
+    shut[boards] = False
+    have = int(np.count_nonzero(usable(archive, gone, shut, seed)))
+    enlarge(shed, scene, price, hand, max(effort.tries - have // 2, effort.tries // 3, 1))
+    fits = usable(archive, gone, shut, seed)
+    if not fits.any():
+        return None
+    index = np.flatnonzero(fits)
+    member = archive.member[index]
+    value = (member @ price) / archive.cost[index]
+    value *= np.where(member.sum(axis=1) == len(left), LAST, 1.0)
+    best = int(index[int(np.argmax(value))])
+    return int(archive.board[best]), archive.loads[best]
+
+
+def usable(archive: Archive, gone: Bools, shut: Bools, seed: int | None) -> Bools:
+    """Offers on open boards that use no part gone, and the seed."""
+    fits = ~shut[archive.board]
+    if seed is not None:
+        fits &= archive.member[:, seed]
+    fits[fits] = ~(archive.member[fits] & gone).any(axis=1)
+    return fits
+
+
+def enlarge(shed: Shed, scene: Scene, price: Floats, hand: tuple[Archive, Effort, Generator], fresh: int) -> None:
+    """`fresh` more offers, on boards at random and on the cheapest that could take all that is left."""
+    boards, left, seed = scene
+    archive, effort, rng = hand
+    need = float(shed.area[left].sum())
+    enough = sorted((b for b in boards if shed.room[b] * 0.95 >= need), key=lambda b: shed.worth[b])[:3]
+    order = [*enough, *(int(b) for b in rng.permutation(boards))]
+    for board in (order * (1 + fresh // max(len(order), 1)))[: 4 * fresh + 8]:
+        if seed is not None and (not shed.may[seed, board] or shed.room[board] < shed.area[seed]):
+            continue
+        load = filled(shed, board, left, price, rng, seed)
+        if load:
+            archive.add(board, load, parts_of(shed, [load]), cost(shed, board, load))
+            fresh -= 1
+        if fresh <= 0 or effort.over():
+            return

@@ -26,3 +26,9 @@ def test_trouble_beside_is_raised_here() -> None:
 def test_trouble_in_the_block_stops_the_work(tmp_path: Path) -> None:
     with pytest.raises(KeyError), beside(lambda: None):
         raise KeyError("x")
+
+
+def test_what_the_work_gives_is_there_after_the_block() -> None:
+    with beside(lambda: {"seams": 3}) as answer:
+        pass
+    assert answer.value == {"seams": 3}

@@ -7,28 +7,39 @@ import os
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from multiprocessing.connection import Connection
+from typing import Generic, TypeVar
+
+Value = TypeVar("Value")
+
+
+@dataclass
+class Answer(Generic[Value]):
+    """What the work beside gave; there once the block has ended."""
+
+    value: Value | None = None
 
 
 @contextmanager
-def beside(work: Callable[[], None]) -> Iterator[None]:
-    """Run `work` (which only writes files) beside the block; both are done when the block ends.
+def beside(work: Callable[[], Value]) -> Iterator[Answer[Value]]:
+    """Run `work` (which writes files, and gives something small) beside the block; both are done when it ends.
 
     Where processes cannot be forked, or there is one core, it simply runs first.  An exception of `work` is raised
     here, after the block.
     """
     if not sys.platform.startswith("linux") or (os.cpu_count() or 1) < 2:
-        work()
-        yield
+        yield Answer(work())
         return
     forks = multiprocessing.get_context("fork")
     mine, theirs = forks.Pipe(duplex=False)
     child = forks.Process(target=_told, args=(work, theirs), daemon=True)
     child.start()
     theirs.close()
+    answer: Answer[Value] = Answer()
     try:
-        yield
-        trouble = mine.recv()
+        yield answer
+        trouble, answer.value = mine.recv()
     except BaseException:
         child.kill()
         raise
@@ -39,10 +50,10 @@ def beside(work: Callable[[], None]) -> Iterator[None]:
         raise trouble
 
 
-def _told(work: Callable[[], None], answer: Connection) -> None:
+def _told(work: Callable[[], object], answer: Connection) -> None:
     try:
-        work()
+        given = work()
     except Exception as trouble:
-        answer.send(trouble)
+        answer.send((trouble, None))
     else:
-        answer.send(None)
+        answer.send((None, given))

@@ -15,12 +15,13 @@ from strakewright.errors import Check
 from strakewright.parts import Margin
 from strakewright.units import print_tape
 from strakewright.write.book import Book, Facts, Section, Table, Words, side_by_side
-from strakewright.write.bookbevels import bevel_at, bevel_rows, edge_runs
+from strakewright.write.bookbevels import bevel_rows
 from strakewright.write.bookchecks import check_sheet
 from strakewright.write.bookhtml import page as html_page
 from strakewright.write.bookpdf import A4, LETTER, Leaf, write_book_pdf
 from strakewright.write.bookplanks import measure_first
 from strakewright.write.bookwood import board_feet, what_to_buy
+from strakewright.write.edges import bevel_at, edge_runs
 from strakewright.write.paper import words_width
 from strakewright.write.pen import RecordingPen
 from strakewright.write.settables import grid_of, wrapped
@@ -101,7 +102,11 @@ def test_the_plank_table_has_blanks_boards_ends_and_tails() -> None:
     assert found[1] == f"3085 x 100\n{print_tape(3085)} x {print_tape(100)}"
     assert found[2] == "A1\nA2"
     assert found[4].split("\n") == ["stem -20° tail 60", "transom +11.5° tail 25", "along chine"]
-    assert "NONE" in row(section("Planks in hanging order"), "S01a")[2]
+    joined = row(section("Planks in hanging order"), "S01a")
+    assert "NONE" in joined[2]
+    # 8:1 of 19 mm is 152 mm; the after piece is tapered on its outside, so that the feather points aft
+    assert "scarf 152 to S01b, taper outside" in joined[4]
+    assert "scarf 152 to S01a, taper inside" in row(section("Planks in hanging order"), "S01b")[4]
 
 
 def test_pairs_are_hung_in_step_course_by_course() -> None:

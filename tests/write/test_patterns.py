@@ -12,9 +12,20 @@ import shapely
 from strakewright.arrays import Floats
 from strakewright.parts import Mark, Part
 from strakewright.proof.paperback import compare_patterns
+from strakewright.write.edges import low_and_high
 from strakewright.write.girths import Staff, crossings, pair_stem, staff_of
 from strakewright.write.labels import Label, labels_of
-from strakewright.write.patterns import BELOW, Block, Pattern, corners, ordinates, pattern_block, staff_block, tape_of
+from strakewright.write.patterns import (
+    BELOW,
+    Block,
+    Pattern,
+    bevels_at,
+    corners,
+    ordinates,
+    pattern_block,
+    staff_block,
+    tape_of,
+)
 from strakewright.write.pen import Pen, Role
 from strakewright.write.roll import Roll, pages_of, places, roll_for, write_plots, write_roll
 from strakewright.write.tiles import A4, Sheet, tiles_of, write_tiles
@@ -61,6 +72,18 @@ def test_ordinates_stand_at_both_ends_of_a_frame_line() -> None:
     slope = 300.0 / 80.0  # of the mark as drawn
     assert row.high[1] - row.low[1] == pytest.approx(slope * (row.high[0] - row.low[0]), rel=1e-6)
     assert row.low[0] == pytest.approx(SKEW + 1000.0 + (row.low[1] - BELOW[1] + 50.0) / slope, abs=1e-6)
+
+
+def test_bevels_stand_with_the_ordinates_of_the_edge_they_belong_to() -> None:
+    plank = PORT_SIDE[2]  # the chine lies lower and runs evenly from 0 to -30 degrees over 3 000 mm
+    rows = {o.name: bevels_at(o, plank, part(plank)) for o in ordinates(part(plank))}
+    low, high = rows["2700"]
+    assert float(low.rstrip("°")) == pytest.approx(-30.0 * (2700 - 25) / 3000, abs=0.251)
+    assert high == "0°"
+    # the mate's part is the same drawing turned over, its inside up: seen so, the chine lies higher
+    over = next(p for p in PLANKS if p.id == "S02S")
+    assert low_and_high(over)[1][0].border == "chine"
+    assert bevels_at(ordinates(part(over))[0], over, part(over)) == ("–", "–")  # the tail lies past both edges
 
 
 def test_tape_distances_are_those_of_the_corners() -> None:

@@ -30,13 +30,15 @@ from strakewright.write.windows import StrokePen
 _NOTES = (
     "PLOT AT 100 %. On every page measure the bars: 100 mm across the roll, 100 mm and 1000 mm along it.",
     "Paper moves with damp: where a bar is off by more than 0.5 mm in 1000, lay off from the ordinates instead.",
-    "Every pattern shows the PORT plank, INSIDE FACE UP. For its STARBOARD mate turn the paper over.",
+    "Every pattern shows the PORT plank, INSIDE FACE UP. For STARBOARD turn the paper over and prick through.",
     "The heavy line is the line to cut: square, round the wider face, with tails and trims. Bevels are planed after.",
     "Ordinates: heights of the lower and the upper edge as drawn above the base line; A to D are corners.",
+    "Bevels: degrees from square; + : plane the inside arris, - : the outside arris. The same for both sides.",
     "Frame lines are dashed and named. Scarf slopes are hatched, their face is named.",
 )
 _STAFFS = (
     "Girth staffs: bend each strip round its frame, ends on the border lines named on it; every tick is a seam.",
+    "Ticks are true at mid-thickness of the planking: round a hollow or full frame share the little rest out evenly.",
 )
 _STRIP = 42.0  # mm: height of a girth staff
 

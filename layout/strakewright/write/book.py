@@ -159,16 +159,6 @@ def two_lines(mm: float) -> str:
     return f"{bare(mm)}\n{print_tape(mm)}"
 
 
-def degrees(radians: float) -> str:
-    """To half a degree, with sign: what a bevel gauge can be set to.
-
-    >>> degrees(np.deg2rad(-12.3)), degrees(0.001)
-    ('-12.5°', '0°')
-    """
-    halves = round(float(np.rad2deg(radians)) * 2)
-    return f"{halves / 2:+g}°" if halves else "0°"
-
-
 def tenths(mm: float) -> str:
     """Small differences: to a tenth of a millimetre, with sign."""
     value = round(mm, 1)

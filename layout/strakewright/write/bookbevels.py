@@ -3,25 +3,20 @@
 bevel         in the plane square to the edge, from square to the face; + = the inside is the narrower face: plane
               wood off the inside arris
 per thickness how far the narrower face stands back from the wider one, mm: a line gauged along the face
-square        an edge whose bevel leaves a gap of at most 0.15 mm (0.3 mm between two planks, which glue fills:
-              common practice, no source)
 """
 
 from __future__ import annotations
 
 import numpy as np
 
-from strakewright.arrays import Floats
 from strakewright.geometry.outlines import clip_lines
-from strakewright.parts import Fit, Margin, Part, Plank
+from strakewright.parts import Fit, Part, Plank
 from strakewright.units import print_tape
-from strakewright.write.book import Block, Facts, LayerFacts, Section, Table, Words, bare, degrees, tenths
+from strakewright.write.book import Block, Facts, LayerFacts, Section, Table, Words, bare, tenths
 from strakewright.write.bookplanks import edge_name, in_order
+from strakewright.write.edges import SQUARE, Stretches, bevel_of, degrees, edge_runs
 from strakewright.write.girths import pair_stem
 from strakewright.write.patterns import STEP, base_of
-
-SQUARE = 0.15  # mm
-OVER = np.array([1.0, -1.0])
 
 
 def bevels(facts: Facts) -> Section:
@@ -76,12 +71,6 @@ def bevel_rows(plank: Plank, part: Part) -> list[Row]:
     return rows
 
 
-def edge_runs(plank: Plank, edge: Margin) -> tuple[Margin, ...]:
-    """An edge with the other stretches of the same border: a chine may be lapped aft and mitred forward."""
-    more = (e for e in plank.ends if edge.border is not None and e.border == edge.border)
-    return (edge, *more)
-
-
 def stations(part: Part) -> list[tuple[str, float]]:
     """Name and x of every frame line (at the plank's middle) and every 300 mm, in order."""
     start, long = float(base_of(part)[0]), float(np.ptp(part.outline[:, 0]))
@@ -93,21 +82,12 @@ def stations(part: Part) -> list[tuple[str, float]]:
     return sorted(found, key=lambda row: row[1])
 
 
-def _cells(runs: tuple[Margin, ...], x: float, thickness: float) -> tuple[str, str]:
-    angle = next((a for a in (bevel_at(m, x) for m in runs) if a is not None), None)
+def _cells(runs: Stretches, x: float, thickness: float) -> tuple[str, str]:
+    angle = bevel_of(runs, x)
     if angle is None:
         return "–", "–"
     back = thickness * float(np.tan(angle))
     return ("square", "0") if abs(back) <= SQUARE else (degrees(angle), tenths(back))
-
-
-def bevel_at(margin: Margin, x: float) -> float | None:
-    """Bevel in radians where an edge passes x of the plank's own axes; None where it does not."""
-    along: Floats = margin.fitted[:, 0]
-    if not along.min() - 1e-6 <= x <= along.max() + 1e-6:
-        return None
-    order = np.argsort(along, kind="stable")
-    return float(np.interp(x, along[order], margin.bevel[order]))
 
 
 # -- bending -----------------------------------------------------------------------------------------

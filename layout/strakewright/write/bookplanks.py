@@ -24,11 +24,11 @@ from strakewright.write.book import (
     Words,
     bare,
     blank_size,
-    degrees,
     side_by_side,
     thick,
     two_lines,
 )
+from strakewright.write.edges import degrees
 from strakewright.write.girths import Crossing, crossings, pair_stem
 
 _CHUNK = 7  # frames beside each other at most
@@ -48,7 +48,7 @@ def plank_table(facts: Facts) -> Section:
             blank = f"{bare(long)} x {bare(wide)}\n{print_tape(long)} x {print_tape(wide)}"
             along = {m.border for m in (plank.first, plank.second) if m.border}
             sides = [f"along {', '.join(sorted(along))}"] if along else []
-            ends = "\n".join([*(_end(e) for e in plank.ends if e.border not in along), *sides])
+            ends = "\n".join([*(_end(e, plank.thickness) for e in plank.ends if e.border not in along), *sides])
             rows.append((pair_stem(plank.id), blank, "\n".join(where), plank.fit.verdict, ends))
         caption = f"{layer.name}: {layer.settings.species}, dress to {thick(layer.port[0].cut_thickness)}"
         head = ("pair", "blank, mm / in", "board P\nboard S", "bend", "ends and borders")
@@ -61,9 +61,11 @@ def in_order(planks: Iterable[Plank]) -> list[Plank]:
     return sorted(planks, key=lambda p: (p.course, p.piece))
 
 
-def _end(end: Margin) -> str:
+def _end(end: Margin, thickness: float) -> str:
     if end.meets == "scarf":
-        return f"scarf to {pair_stem(end.neighbour or '')}"
+        face = "outside" if end.bevel[0] < 0 else "inside"
+        long = thickness * abs(float(np.tan(end.bevel[0])))
+        return f"scarf {bare(long)} to {pair_stem(end.neighbour or '')}, taper {face}"
     tail = f" tail {bare(end.tail)}" if end.tail else ""
     low, high = degrees(float(end.bevel.min())), degrees(float(end.bevel.max()))
     return f"{end.meets} {low if low == high else f'{low[:-1]} .. {high}'}{tail}"
@@ -104,7 +106,7 @@ def widths(facts: Facts) -> Section:
     """Strake widths at every frame, both meanings; where diagonals meet keel and chine."""
     blocks: list[Block] = [
         Words("WIDTH ON FRAME: along the frame, what the girth staff shows. WIDTH SQUARE: square across the plank,"
-              " what the rip fence is set to. They differ where a plank crosses the frame aslant.")
+              " what the rip fence is set to. They differ where a plank crosses the frame aslant. Mid-thickness.")
     ]  # fmt: skip
     names = [name for name, _ in facts.frames]
     for layer in facts.layers:

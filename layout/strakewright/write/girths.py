@@ -39,7 +39,7 @@ def crossings(planks: Iterable[Plank]) -> dict[str, list[Crossing]]:
         ring = shapely.Polygon(plank.net_outline).buffer(1e-6)
         for mark in plank.marks:
             line = shapely.intersection(shapely.LineString(mark.points), ring) if mark.kind == "frame" else None
-            if line is not None and line.length > 0:
+            if line is not None and shapely.length(line) > 0:
                 found.setdefault(mark.name, []).append(_crossing(plank, line))
     return {frame: sorted(row, key=lambda c: c.rank) for frame, row in found.items()}
 
@@ -47,7 +47,7 @@ def crossings(planks: Iterable[Plank]) -> dict[str, list[Crossing]]:
 def _crossing(plank: Plank, line: shapely.Geometry) -> Crossing:
     points = shapely.get_coordinates(line)
     middle = (points[0] + points[-1]) / 2
-    return Crossing(plank.id, plank.course, float(line.length), _square(plank, line), _height_round(plank, middle))
+    return Crossing(plank.id, plank.course, float(shapely.length(line)), _square(plank, line), _height_round(plank, middle))
 
 
 def _square(plank: Plank, line: shapely.Geometry) -> float:

@@ -22,6 +22,7 @@ from strakewright.geometry.outlines import clip_lines
 from strakewright.parts import Part, Plank
 from strakewright.plan import Placement
 from strakewright.units import print_mm, print_tape
+from strakewright.write.edges import bevel_of, degrees, low_and_high
 from strakewright.write.girths import Staff
 from strakewright.write.labels import Label
 from strakewright.write.pen import Pen, Role, placed
@@ -31,10 +32,11 @@ STEP = 300.0  # mm between ordinates
 BELOW = np.array([0.0, 10.0])  # mm from the base line up to the lowest point: the two lines are never confused
 FIGURE, NUMBER = 5.0, 12.0  # mm: smallest figures, part numbers
 _ROW = 8.0
-_COLUMNS = (26.0, 27.0, 24.0, 27.0, 24.0)  # at, x low, y low, x high, y high in mm
-_TAPES = (40.0, 34.0, 40.0, 34.0)
+_COLUMNS = (20.0, 25.0, 22.0, 25.0, 22.0)  # at, x low, y low, x high, y high in mm
+_TAPES = (40.0, 32.0, 40.0, 32.0)
+_BEVELS = (22.0, 22.0)
 _HEAD = ("at", "x", "lower", "x", "upper")
-TABLE = sum(_COLUMNS) + sum(_TAPES) + 10.0
+TABLE = sum(_COLUMNS) + sum(_TAPES) + sum(_BEVELS) + 10.0
 _TITLE, _FOOT = 34.0, 26.0
 
 
@@ -45,6 +47,15 @@ class Ordinate:
     name: str
     low: Floats
     high: Floats
+
+
+def bevels_at(row: Ordinate, plank: Plank, part: Part) -> tuple[str, str]:
+    """Bevels in degrees of the lower and the upper edge at a station; a dash where an end is cut instead."""
+    start = float(base_of(part)[0])
+    edges = zip(low_and_high(plank), (row.low, row.high), strict=True)
+    angles = [bevel_of(runs, start + float(spot[0])) for runs, spot in edges]
+    low, high = ("–" if angle is None else degrees(angle) for angle in angles)
+    return low, high
 
 
 @dataclass(frozen=True, eq=False)
@@ -127,7 +138,7 @@ def tape_of(part: Part) -> tuple[tuple[str, str, float], ...]:
 
 def pattern_block(pattern: Pattern) -> Block:
     """The pattern with title, base line, tape checks and its table of ordinates at its right."""
-    rows = ordinates(pattern.part)
+    rows = [(row, bevels_at(row, pattern.plank, pattern.part)) for row in ordinates(pattern.part)]
     long, wide = pattern.size
     tall = max(wide, 9 * _ROW)
     lots = _lots(rows, int((tall + _TITLE) // _ROW) - 3)
@@ -143,11 +154,15 @@ def pattern_block(pattern: Pattern) -> Block:
     return Block(pattern.part.id, width, height, draw, (10.0, _FOOT))
 
 
+Row = tuple[Ordinate, tuple[str, str]]
+"""An ordinate and the bevels there."""
+
+
 def _title_width(pattern: Pattern) -> float:
     return 0.74 * FIGURE * max(len(words) for words in _words(pattern)) + 0.8 * NUMBER * 12
 
 
-def _lots(rows: Sequence[Ordinate], most: int) -> list[Sequence[Ordinate]]:
+def _lots(rows: Sequence[Row], most: int) -> list[Sequence[Row]]:
     """Rows shared evenly among as many tables as it takes."""
     count = -(-len(rows) // max(most, 5))
     share = -(-len(rows) // count)
@@ -157,7 +172,8 @@ def _lots(rows: Sequence[Ordinate], most: int) -> list[Sequence[Ordinate]]:
 def _words(pattern: Pattern) -> tuple[str, str]:
     plank = pattern.plank
     tape = "   ".join(f"{a}-{b} {print_mm(far)} ({print_tape(far)})" for a, b, far in tape_of(pattern.part))
-    about = f"{plank.cut_thickness:g} mm {plank.species}  {pattern.title}"
+    joints = "".join(f"  {mark.name.upper()}." for mark in pattern.part.marks if mark.kind == "joint" and mark.name)
+    about = f"{plank.cut_thickness:g} mm {plank.species}  {pattern.title}{joints}"
     return (f"INSIDE UP: PORT as drawn, STBD turn over.  {about}", f"Tape check: {tape}")
 
 
@@ -190,17 +206,25 @@ def _draw_base(pen: Pen, at: Floats, long: float) -> None:
         pen.text(spot, words, height=FIGURE, turn=0, anchor="left", role=Role.CHECK)
 
 
-def _cells(row: Ordinate) -> list[str]:
+def _cells(pair: Row) -> list[str]:
+    row, bevels = pair
     figures = [float(v) for v in (*row.low, *row.high)]
-    return [row.name, *(print_mm(v).removesuffix(" mm") for v in figures), *(print_tape(v) for v in figures)]
+    return [row.name, *(print_mm(v).removesuffix(" mm") for v in figures), *(print_tape(v) for v in figures), *bevels]
 
 
-def _draw_table(pen: Pen, rows: Sequence[Ordinate], at: Floats, name: str) -> None:
+def _draw_table(pen: Pen, rows: Sequence[Row], at: Floats, name: str) -> None:
     """Ordinates from the top left corner `at` downwards: mm, then feet and inches."""
-    edges = at[0] + np.cumsum([0.0, *_COLUMNS, *_TAPES])
-    heads = [*_HEAD, *_HEAD[1:]]
+    edges = at[0] + np.cumsum([0.0, *_COLUMNS, *_TAPES, *_BEVELS])
+    heads = [*_HEAD, *_HEAD[1:], "lower", "upper"]
     y = at[1] - _ROW / 2
-    pen.text(np.array([edges[0], y]), f"{name}: mm, then inches", height=FIGURE, turn=0, anchor="left", role=Role.LABEL)
+    pen.text(
+        np.array([edges[0], y]),
+        f"{name}: mm, then inches, then bevels (+ off the inside)",
+        height=FIGURE,
+        turn=0,
+        anchor="left",
+        role=Role.LABEL,
+    )
     for line, cells in enumerate([heads, *(_cells(row) for row in rows)], start=1):
         spot_y = y - line * _ROW
         for cell, (left, right) in zip(cells, pairwise(edges), strict=True):

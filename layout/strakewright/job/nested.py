@@ -49,7 +49,7 @@ def nest_files(parts: Path, boards: Path, out: Path, options: BuildOptions, watc
         record = summary_document(checks, findings, headline)
         write_json(folder / "summary.json", record)
         write_json(folder / "times.json", times_document(clock.stop()))
-    return Written(checks, findings, record)
+    return Written(checks, findings, record, plan.interrupted)
 
 
 def _documents(folder: Path, job: NestJob) -> None:

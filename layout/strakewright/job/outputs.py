@@ -41,20 +41,22 @@ from strakewright.write.records import (
 from strakewright.write.sheets import Sheet, Title, sheets_of, tape_checks, write_sheets
 from strakewright.write.view import write_view
 
+INTERRUPTED = 130  # exit status of a search stopped by the user: the best plan so far is written
 BOARD_FOOT = 144 * 25.4**3  # mm3: 144 cubic inches, rough
 
 
 @dataclass(frozen=True, eq=False)
 class Written:
-    """What a command has put in its folder.  record : summary.json as written."""
+    """What a command has put in its folder.  record : summary.json as written;  interrupted : with Ctrl-C."""
 
     checks: tuple[Check, ...]
     findings: tuple[Finding, ...]
     record: Mapping[str, Any]
+    interrupted: bool = False
 
     @property
     def status(self) -> int:
-        return status_of(self.checks, self.findings)
+        return INTERRUPTED if self.interrupted else status_of(self.checks, self.findings)
 
     def summary(self) -> Mapping[str, Any]:
         """The machine-readable result: what stands in summary.json."""
@@ -108,7 +110,7 @@ def write_all(done: Build, folder: Path) -> Written:
     checks, findings = (*checks, *proved), (*findings, *faults)
     record = summary_document(checks, findings, headline(done, stem.revision))
     write_json(folder / "summary.json", record)
-    return Written(checks, findings, record)
+    return Written(checks, findings, record, done.plan.interrupted)
 
 
 def _records_and_pictures(done: Build, folder: Path, sheets: tuple[Sheet, ...]) -> None:

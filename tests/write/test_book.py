@@ -102,6 +102,8 @@ def test_the_plank_table_has_blanks_boards_ends_and_tails() -> None:
     assert found[1] == f"3085 x 100\n{print_tape(3085)} x {print_tape(100)}"
     assert found[2] == "A1\nA2"
     assert found[4].split("\n") == ["stem -20° tail 60", "transom +11.5° tail 25", "along chine"]
+    told = " ".join(b.text for b in section("Planks in hanging order").blocks if isinstance(b, Words))
+    assert 'Tails: forward 60 mm (2 3/8"), aft 25 mm (31/32").' in told
     joined = row(section("Planks in hanging order"), "S01a")
     assert "NONE" in joined[2]
     # 8:1 of 19 mm is 152 mm; the after piece is tapered on its outside, so that the feather points aft

@@ -28,7 +28,7 @@ from strakewright.write.patterns import (
 )
 from strakewright.write.pen import Pen, Role
 from strakewright.write.roll import Roll, pages_of, places, roll_for, write_plots, write_roll
-from strakewright.write.tiles import A4, Sheet, tiles_of, write_tiles
+from strakewright.write.tiles import A3, A4, Sheet, tiles_of, write_tiles
 from strakewright.write.windows import StrokePen
 from tests.write.pdfium import Seen, seen
 from tests.write.rack import arc_strake
@@ -220,7 +220,7 @@ def wave(pen: Pen) -> None:
     pen.polyline(np.column_stack([x, 250.0 + 240.0 * np.sin(x / 70.0)]), closed=False, role=Role.CUT_OUTSIDE)
 
 
-@pytest.mark.parametrize("sheet", [A4, Sheet("A4", 297.0, 210.0, (1.004, 0.998))])
+@pytest.mark.parametrize("sheet", [A4, A3, Sheet("A4", 297.0, 210.0, (1.004, 0.998))])
 def test_tiles_go_together_to_the_whole(tmp_path: Path, sheet: Sheet) -> None:
     keep = StrokePen()
     wave(keep)

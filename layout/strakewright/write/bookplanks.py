@@ -24,6 +24,7 @@ from strakewright.write.book import (
     Words,
     bare,
     blank_size,
+    in_line,
     side_by_side,
     thick,
     two_lines,
@@ -52,8 +53,18 @@ def plank_table(facts: Facts) -> Section:
             rows.append((pair_stem(plank.id), blank, "\n".join(where), plank.fit.verdict, ends))
         caption = f"{layer.name}: {layer.settings.species}, dress to {thick(layer.port[0].cut_thickness)}"
         head = ("pair", "blank, mm / in", "board P\nboard S", "bend", "ends and borders")
-        blocks.append(Table(head, tuple(rows), caption, tall=(0,)))
+        blocks += [Words(_allowances(layer)), Table(head, tuple(rows), caption, tall=(0,))]
     return Section("Planks in hanging order", tuple(blocks), bench=True)
+
+
+def _allowances(layer: LayerFacts) -> str:
+    """Tails and trims of a layer on both tapes."""
+    s = layer.settings
+    long = {"forward": s.tail_forward, "aft": s.tail_aft}
+    tails = long if s.pattern == "strakes" else long | {"keel": s.tail_keel}
+    told = ", ".join(f"{name} {in_line(mm)}" for name, mm in tails.items())
+    trims = f"sheer {in_line(s.trim_sheer)}, chine {in_line(s.trim_chine)}"
+    return f"{layer.name}. Tails: {told}. Left on along the {trims}."
 
 
 def in_order(planks: Iterable[Plank]) -> list[Plank]:

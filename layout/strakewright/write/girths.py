@@ -47,7 +47,8 @@ def crossings(planks: Iterable[Plank]) -> dict[str, list[Crossing]]:
 def _crossing(plank: Plank, line: shapely.Geometry) -> Crossing:
     points = shapely.get_coordinates(line)
     middle = (points[0] + points[-1]) / 2
-    return Crossing(plank.id, plank.course, float(shapely.length(line)), _square(plank, line), _height_round(plank, middle))
+    widths = float(shapely.length(line)), _square(plank, line)
+    return Crossing(plank.id, plank.course, *widths, _height_round(plank, middle))
 
 
 def _square(plank: Plank, line: shapely.Geometry) -> float:

@@ -27,6 +27,7 @@ from strakewright.write.girths import Staff
 from strakewright.write.labels import Label
 from strakewright.write.pen import Pen, Role, placed
 from strakewright.write.sheets import draw_part
+from strakewright.write.windows import kept
 
 STEP = 300.0  # mm between ordinates
 BELOW = np.array([0.0, 10.0])  # mm from the base line up to the lowest point: the two lines are never confused
@@ -151,7 +152,7 @@ def pattern_block(pattern: Pattern) -> Block:
         for n, lot in enumerate(lots):
             _draw_table(pen, lot, np.array([left + n * TABLE, height]), pattern.part.id)
 
-    return Block(pattern.part.id, width, height, draw, (10.0, _FOOT))
+    return Block(pattern.part.id, width, height, kept(draw), (10.0, _FOOT))
 
 
 Row = tuple[Ordinate, tuple[str, str]]

@@ -9,7 +9,7 @@ Lines are cut exactly at the window's sides (Y.-D. Liang, B. Barsky, "A new conc
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -56,6 +56,30 @@ def extent(strokes: Iterable[Stroke]) -> Floats:
     return np.stack([boxes[:, 0].min(axis=0), boxes[:, 1].max(axis=0)])
 
 
+def kept(draw: Callable[[Pen], None]) -> Callable[[Pen], None]:
+    """The same drawing, worked out once however often it is drawn."""
+    strokes: list[Stroke] = []
+
+    def again(pen: Pen) -> None:
+        if not strokes:
+            draw(StrokePen(strokes))
+        for stroke in strokes:
+            _draw(pen, stroke)
+
+    return again
+
+
+def _draw(pen: Pen, stroke: Stroke) -> None:
+    """One stroke, whole."""
+    if stroke.kind == "text":
+        held = {"height": stroke.size, "turn": stroke.turn}
+        pen.text(stroke.points[0], stroke.words, **held, anchor=stroke.anchor, role=stroke.role)
+    elif stroke.kind == "circle":
+        pen.circle(stroke.points[0], stroke.size, stroke.role)
+    else:
+        pen.polyline(stroke.points, closed=stroke.closed, role=stroke.role)
+
+
 def draw_in(pen: Pen, strokes: Sequence[Stroke], low: Floats, high: Floats) -> None:
     """Draw what lies in the window from `low` to `high`."""
     for stroke in strokes:
@@ -63,13 +87,8 @@ def draw_in(pen: Pen, strokes: Sequence[Stroke], low: Floats, high: Floats) -> N
         if not (np.all(b >= low) and np.all(a <= high)):
             continue
         whole = bool(np.all(a >= low) and np.all(b <= high))
-        if stroke.kind == "text":
-            held = {"height": stroke.size, "turn": stroke.turn}
-            pen.text(stroke.points[0], stroke.words, **held, anchor=stroke.anchor, role=stroke.role)
-        elif stroke.kind == "circle" and whole:
-            pen.circle(stroke.points[0], stroke.size, stroke.role)
-        elif whole:
-            pen.polyline(stroke.points, closed=stroke.closed, role=stroke.role)
+        if whole or stroke.kind == "text":
+            _draw(pen, stroke)
         else:
             for piece in clipped(_open(stroke), low, high):
                 pen.polyline(piece, closed=False, role=stroke.role)

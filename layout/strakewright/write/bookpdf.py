@@ -144,7 +144,8 @@ class _Setter:
             size = NUMBER if tall else self.size
             step = NUMBER * TALL if tall else pitch
             for k, line in enumerate(lines):
-                spot = _LEFT + grid.edges[column + 1] - 3.0 if right else x
+                clear = 7.0 if column + 1 in grid.tall else 3.0
+                spot = _LEFT + grid.edges[column + 1] - clear if right else x
                 y = self.y - 1.0 - step * (k + 0.5)
                 self.words(line, spot, y, size, bold=bold or tall, anchor="right" if right else "left")
         self.y -= height

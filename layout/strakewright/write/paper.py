@@ -49,7 +49,7 @@ def shown(words: str) -> str:
     >>> shown("Håkon 3½ – Ωmega")
     'Håkon 3½ – ?mega'
     """
-    return "".join(c if _has(c) else ascii_words(c) for c in words)
+    return words if words.isascii() else "".join(c if _has(c) else ascii_words(c) for c in words)
 
 
 def _has(sign: str) -> bool:

@@ -252,7 +252,7 @@ def staff_block(staff: Staff, title: str, height: float = 44.0) -> Block:
                 fits = 0.8 * NUMBER * len(words) < b - a - 4.0
                 tall = NUMBER if fits else min(FIGURE + 2.0, (b - a - 4.0) / (0.8 * len(words)))
                 turn, size = (0.0, tall) if tall >= FIGURE else (90.0, FIGURE)
-                spot = np.array([30.0 + (a + b) / 2, 16.0])
+                spot = np.array([30.0 + (a + b) / 2, 13.0 if turn else 16.0])
                 pen.text(spot, words, height=size, turn=turn, anchor="middle", role=Role.LABEL)
 
     return Block(staff.name, width, height, draw, (30.0, 0.0))

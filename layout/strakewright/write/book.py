@@ -122,17 +122,8 @@ class Facts:
     limits: tuple[tuple[str, str, str, str], ...]
 
     @property
-    def planks(self) -> tuple[Plank, ...]:
-        return tuple(p for layer in self.layers for p in layer.planks)
-
-    @property
     def board_of(self) -> dict[str, str]:
         return {p.part: p.board for p in self.plan.placements}
-
-
-def both(mm: float) -> str:
-    """A length as both tapes show it, one under the other."""
-    return f"{print_mm(mm)}\n{print_tape(mm)}"
 
 
 def in_line(mm: float) -> str:

@@ -56,9 +56,7 @@ def test_text_with_a_unit(text: str, mm: float) -> None:
     assert parse_cell(text, "ft") == mm
 
 
-@pytest.mark.parametrize(
-    ("unit", "mm"), [("mm", 2.5), ("cm", 25.0), ("m", 2500.0), ("in", 63.5), ("ft", 762.0)]
-)
+@pytest.mark.parametrize(("unit", "mm"), [("mm", 2.5), ("cm", 25.0), ("m", 2500.0), ("in", 63.5), ("ft", 762.0)])
 def test_a_number_is_in_the_given_unit(unit: str, mm: float) -> None:
     assert parse_length(2.5, unit) == mm
     assert parse_cell("2.5", unit) == parse_cell("2 1/2", unit) == mm
@@ -117,9 +115,7 @@ def test_eighths_carry_over() -> None:
         print_eighths(-5.0)
 
 
-@pytest.mark.parametrize(
-    ("text", "mm"), [("4/4", 25.4), ("5/4", 31.75), ("16/4", 101.6), ("3/8", None), ("1", None)]
-)
+@pytest.mark.parametrize(("text", "mm"), [("4/4", 25.4), ("5/4", 31.75), ("16/4", 101.6), ("3/8", None), ("1", None)])
 def test_quarters(text: str, mm: float | None) -> None:
     assert parse_quarters(text) == mm
 

@@ -16,7 +16,7 @@ import numpy as np
 
 from strakewright.job.building import BuildOptions, build
 from strakewright.job.inputs import load
-from strakewright.job.papers import facts_of, pattern_groups, write_papers, write_patterns
+from strakewright.job.papers import facts_of, pattern_groups, patterns_proved, write_book, write_patterns
 from strakewright.plan import Placement
 from strakewright.write.bookhtml import write_book_html
 from strakewright.write.bookpdf import write_book_pdf
@@ -45,7 +45,8 @@ def main(boat: Path) -> None:
         timed("book.pdf (pages)", lambda: write_book_pdf(folder / "book.pdf", book))
         timed("book.html", lambda: write_book_html(folder / "book.html", book))
         (folder / "all").mkdir()
-        timed("all papers, read back", lambda: write_papers(done, folder / "all", sheets, "r", done.checks) and None)
+        timed("patterns, read back", lambda: patterns_proved(done, folder / "all", "r") and None)
+        timed("book", lambda: write_book(done, folder, sheets, "r", done.checks))
         timed("planks on A4 (tiles)", lambda: sixty_tiles(pattern_groups(done, "r")[0], folder / "tiles.pdf"))
 
 

@@ -11,7 +11,7 @@ import pytest
 from strakewright.errors import Check, Finding
 from strakewright.job.building import Build, BuildOptions, build
 from strakewright.job.inputs import load
-from strakewright.job.papers import staffs, write_papers
+from strakewright.job.papers import patterns_proved, staffs, write_book
 from strakewright.write.sheets import sheets_of
 from tests.acceptance.test_files import BOAT, HULL
 from tests.exact_hulls import Make, write_mesh
@@ -31,7 +31,9 @@ def papers(tmp_path_factory: pytest.TempPathFactory) -> Papers:
     out = folder / "out"
     out.mkdir()
     sheets = sheets_of(done.plan, done.parts, done.inputs.boards)
-    return (out, done, *write_papers(done, out, sheets, "ab12cd34", done.checks))
+    checks, faults = patterns_proved(done, out, "ab12cd34")
+    write_book(done, out, sheets, "ab12cd34", (*done.checks, *checks))
+    return out, done, checks, faults
 
 
 def test_all_papers_are_there_and_hold(papers: Papers) -> None:

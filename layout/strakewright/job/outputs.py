@@ -16,7 +16,7 @@ from strakewright.errors import Check, Finding
 from strakewright.job.beside import beside
 from strakewright.job.building import Build, BuildOptions, Layer, Watch, build, status_of
 from strakewright.job.inputs import load
-from strakewright.job.papers import write_papers
+from strakewright.job.papers import patterns_proved, write_book
 from strakewright.lumber import Board
 from strakewright.parts import Part
 from strakewright.plan import Plan
@@ -103,17 +103,20 @@ def write_all(done: Build, folder: Path) -> Written:
     """Every file of a build into an empty folder; the sheets are read back and compared with the plan."""
     stem = Title(done.inputs.boat.name, revision(done))
     sheets = sheets_of(done.plan, done.parts, done.inputs.boards)
-    with beside(lambda: _records_and_pictures(done, folder, sheets)):
+    with beside(lambda: _beside_the_sheets(done, folder, sheets, stem.revision)) as papers:
         checks, findings = _sheets_proved(done, folder, sheets, stem)
-    checks, findings = (*done.checks, *checks), (*done.findings, *findings)
-    proved, faults = write_papers(done, folder, sheets, stem.revision, checks)
-    checks, findings = (*checks, *proved), (*findings, *faults)
+    on_paper, faults = papers.value or ((), ())
+    checks, findings = (*done.checks, *checks, *on_paper), (*done.findings, *findings, *faults)
+    write_book(done, folder, sheets, stem.revision, checks)
     record = summary_document(checks, findings, headline(done, stem.revision))
     write_json(folder / "summary.json", record)
     return Written(checks, findings, record, done.plan.interrupted)
 
 
-def _records_and_pictures(done: Build, folder: Path, sheets: tuple[Sheet, ...]) -> None:
+def _beside_the_sheets(
+    done: Build, folder: Path, sheets: tuple[Sheet, ...], rev: str
+) -> tuple[tuple[Check, ...], tuple[Finding, ...]]:
+    """Records, pictures and patterns; returns what reading the patterns back has shown."""
     write_json(folder / "planks.json", planks_document(done.planks))
     write_json(folder / "parts.json", parts_document(done.parts, done.rules))
     write_json(folder / "boards.json", boards_document(done.inputs.boards))
@@ -125,6 +128,7 @@ def _records_and_pictures(done: Build, folder: Path, sheets: tuple[Sheet, ...]) 
     write_view(folder / "view.html", bodies, boat)
     write_glb(folder / "hull.glb", bodies, boat)
     write_overview(folder / "boards.svg", sheets, boat)
+    return patterns_proved(done, folder, rev)
 
 
 def _sheets_proved(

@@ -43,19 +43,17 @@ _STAFFS = (
 _STRIP = 42.0  # mm: height of a girth staff
 
 
-def write_papers(
-    done: Build, folder: Path, sheets: Sequence[Sheet], revision: str, proved: Sequence[Check]
-) -> tuple[tuple[Check, ...], tuple[Finding, ...]]:
-    """patterns/, book.pdf and book.html; returns what reading the patterns back has shown.
-
-    proved : every check so far, for the book's check sheet
-    """
+def patterns_proved(done: Build, folder: Path, revision: str) -> tuple[tuple[Check, ...], tuple[Finding, ...]]:
+    """patterns/; returns what reading the roll back has shown."""
     pages = write_patterns(done, folder / "patterns", revision)
-    checks, faults = _read_back(done, folder / "patterns" / "roll.pdf", pages)
-    book = book_of(facts_of(done, sheets, revision, (*proved, *checks)))
+    return _read_back(done, folder / "patterns" / "roll.pdf", pages)
+
+
+def write_book(done: Build, folder: Path, sheets: Sequence[Sheet], revision: str, proved: Sequence[Check]) -> None:
+    """book.pdf and book.html.  proved : every check, for the book's check sheet."""
+    book = book_of(facts_of(done, sheets, revision, proved))
     write_book_pdf(folder / "book.pdf", book, BOOK_LETTER if _in_inches(done) else BOOK_A4)
     write_book_html(folder / "book.html", book)
-    return checks, faults
 
 
 def _read_back(done: Build, roll: Path, pages: Sequence[RollPage]) -> tuple[tuple[Check, ...], tuple[Finding, ...]]:

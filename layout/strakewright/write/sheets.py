@@ -156,6 +156,11 @@ def _name_mark(pen: Pen, mark: Mark, room: Room) -> None:
     pieces = clip_lines(mark.points, room.ring) if len(mark.points) > 1 else []
     if mark.kind in ("screw", "tick") or not words or not pieces:
         return
+    if mark.kind == "joint":  # no words over the hatching: beside it, towards the middle of the part
+        middle, low, high = room.ring[:, 0].mean(), mark.points[:, 0].min(), mark.points[:, 0].max()
+        reach = 0.5 * len(words) * SMALLEST
+        _write(pen, room, (words,), (8.0, 6.0, SMALLEST), float(high + reach if high < middle else low - reach))
+        return
     if mark.kind == "trim" and "TRIM" not in words:
         words = f"TRIM {words}"
     spot = beside(max(pieces, key=lambda line: float(np.hypot(*(line[-1] - line[0])))), words, room)

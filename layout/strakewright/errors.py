@@ -12,7 +12,7 @@ A `Finding` is something to tell that does not stop the work; a `Check` is a pro
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 Level = Literal["note", "warning", "blocking"]
 
@@ -26,9 +26,17 @@ class StrakewrightError(Exception):
         self.what, self.where, self.fix = what, where, fix
         super().__init__(what, where, fix)
 
+    def __reduce__(self) -> tuple[Any, ...]:
+        """Errors travel between processes with all they carry (their arguments are by name)."""
+        return _bare, (type(self),), self.__dict__
+
     def __str__(self) -> str:
         head = f"{self.where}: {self.what}" if self.where else self.what
         return f"{head}. {self.fix}" if self.fix else head
+
+
+def _bare(kind: type[StrakewrightError]) -> StrakewrightError:
+    return kind.__new__(kind)
 
 
 class UsageError(StrakewrightError):

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from strakewright.errors import InputError
 from strakewright.job.beside import beside
 
 
@@ -32,3 +33,13 @@ def test_what_the_work_gives_is_there_after_the_block() -> None:
     with beside(lambda: {"seams": 3}) as answer:
         pass
     assert answer.value == {"seams": 3}
+
+
+def test_errors_come_across_whole() -> None:
+    def work() -> None:
+        raise InputError("no panel", where="boat.toml:3", fix="Write side")
+
+    with pytest.raises(InputError) as caught, beside(work):
+        pass
+    assert str(caught.value) == "boat.toml:3: no panel. Write side"
+    assert caught.value.also == ()

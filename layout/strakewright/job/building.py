@@ -10,6 +10,7 @@ import numpy as np
 from strakewright.errors import Check, Finding, InputError
 from strakewright.geometry.sections import area, girth
 from strakewright.hull import Hull
+from strakewright.job.beside import beside
 from strakewright.job.inputs import Inputs
 from strakewright.job.missing import missing_wood
 from strakewright.loft.hulls import loft_hull
@@ -137,22 +138,72 @@ def rules_of(boat: BoatSettings) -> Rules:
     return Rules(s.spacing, s.edge_margin, s.defect_margin, s.max_skew_deg, s.min_offcut, s.objective)
 
 
+Task = tuple[PlankingSettings, int]
+"""A panel's settings and the number of one of its layers."""
+
+
 def _planked(inputs: Inputs, hull: Hull, frames: Frames, watch: Watch) -> tuple[tuple[Layer, ...], list[Finding]]:
-    boat = inputs.boat
-    around = surroundings(hull, boat.planking, boat.backbone)
-    layers: list[Layer] = []
+    """Every layer, half of the work in a second process; in the order of the boat file."""
+    around = surroundings(hull, inputs.boat.planking, inputs.boat.backbone)
+    tasks = [(p, number) for p in inputs.boat.planking for number in range(1, p.layers + 1)]
+
+    def done(mine: list[int]) -> dict[int, tuple[Layer, list[Finding]]]:
+        return {i: _planked_layer(inputs, hull, tasks[i], (around, frames)) for i in mine}
+
+    here, there = _halves(tasks)
+    watch("planks", 0.0, 0.0)
+    if there:
+        with beside(lambda: done(there)) as answer:
+            made = done(here)
+        made |= {i: (_frozen_again(layer), said) for i, (layer, said) in (answer.value or {}).items()}
+    else:
+        made = done(here)
     findings: list[Finding] = []
-    for settings in boat.planking:
-        for number in range(1, settings.layers + 1):
-            watch("planks", 0.0, len(layers) / sum(p.layers for p in boat.planking))
-            chosen, joints = _taken_back(inputs.lining, settings, number)
-            skin = _skin(hull, chosen, number)
-            bench = replace(_bench(inputs, hull, chosen, skin, (around, frames)), joints=joints)
-            planks, said = plank_layer(bench)
-            findings += said
-            layers.append(Layer(chosen, bench.lined, tuple(planks), _truth(skin, frames)))
-        findings += _measure_first(settings, layers[-1])
-    return tuple(layers), findings
+    for i, (settings, number) in enumerate(tasks):
+        findings += made[i][1]
+        if number == settings.layers:
+            findings += _measure_first(settings, made[i][0])
+    return tuple(made[i][0] for i in range(len(tasks))), findings
+
+
+def _frozen_again(layer: Layer) -> Layer:
+    """The same with the planks' arrays made read-only again: that is lost between processes."""
+    planks = tuple(
+        replace(
+            p,
+            first=replace(p.first),
+            second=replace(p.second),
+            ends=tuple(replace(e) for e in p.ends),
+            marks=tuple(replace(m) for m in p.marks),
+        )
+        for p in layer.planks
+    )
+    return replace(layer, planks=planks)
+
+
+def _halves(tasks: list[Task]) -> tuple[list[int], list[int]]:
+    """The tasks shared out so that both halves take about as long: diagonals are three times the work."""
+    bins: tuple[list[int], list[int]] = ([], [])
+    load = [0.0, 0.0]
+    for i in sorted(range(len(tasks)), key=lambda i: -_work(tasks[i])):
+        lighter = int(load[1] < load[0])
+        bins[lighter].append(i)
+        load[lighter] += _work(tasks[i])
+    return sorted(bins[0]), sorted(bins[1])
+
+
+def _work(task: Task) -> float:
+    return 3.0 if task[0].pattern == "herringbone" else 1.0
+
+
+def _planked_layer(
+    inputs: Inputs, hull: Hull, task: Task, place: tuple[Surroundings, Frames]
+) -> tuple[Layer, list[Finding]]:
+    chosen, joints = _taken_back(inputs.lining, *task)
+    skin = _skin(hull, chosen, task[1])
+    bench = replace(_bench(inputs, hull, chosen, skin, place), joints=joints)
+    planks, findings = plank_layer(bench)
+    return Layer(chosen, bench.lined, tuple(planks), _truth(skin, place[1])), findings
 
 
 def _taken_back(

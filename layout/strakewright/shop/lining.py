@@ -55,6 +55,28 @@ class Seam:
     border: str | None = None
 
 
+@dataclass(frozen=True)
+class OneWidth:
+    """A course of one width, mm, all along."""
+
+    mm: float
+
+    def __call__(self, s: Floats) -> Floats:
+        return np.full(np.shape(s), self.mm)
+
+
+@dataclass(frozen=True, eq=False)
+class DrawnWidth:
+    """A width that changes along the course: a smooth curve between the first and the last s it is known at."""
+
+    curve: Callable[[Floats], Floats]
+    first: float
+    last: float
+
+    def __call__(self, s: Floats) -> Floats:
+        return np.asarray(self.curve(np.clip(s, self.first, self.last)))
+
+
 @dataclass(frozen=True, eq=False)
 class Course:
     """The region between two seams, and the fan that measures it.
@@ -262,7 +284,7 @@ class _Liner:
                 far = self.offset_seam(base, fan, side * width)
                 if not far.crossings:
                     far = None
-            course = self.course(base, fan, far, side, _constant(width))
+            course = self.course(base, fan, far, side, OneWidth(width))
             courses.append(replace(course, number=len(courses) + 1))
             if far is None:
                 break
@@ -292,11 +314,7 @@ class _Liner:
         order = np.argsort(s[known])
         s_known, t_known = s[known][order], side * t[known][order]
 
-        drawn = interpolant(s_known, t_known)
-
-        def width(at: Floats) -> Floats:
-            return np.asarray(drawn(np.clip(at, s_known[0], s_known[-1])))
-
+        width = DrawnWidth(interpolant(s_known, t_known), float(s_known[0]), float(s_known[-1]))
         return self.course(base, fan, other, side, width)
 
     def _shares(self, count: int) -> list[Floats]:
@@ -360,7 +378,7 @@ class _Liner:
                 far = None
             if far is not None and not far.crossings:
                 far = None
-            courses.append(self.course(base, fan, far, side, _constant(width)))
+            courses.append(self.course(base, fan, far, side, OneWidth(width)))
             if far is None:
                 return courses
             base = far
@@ -374,10 +392,6 @@ class _Liner:
         _, t = fan.locate(self.ring[::4])
         t = side * t[np.isfinite(t)]
         return float(t.max()) if len(t) else width
-
-
-def _constant(width: float) -> Callable[[Floats], Floats]:
-    return lambda s: np.full(np.shape(s), width)
 
 
 def _every(points: Floats, step: int) -> Floats:

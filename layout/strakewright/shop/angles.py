@@ -31,14 +31,9 @@ def keel_angles(lined: Lined) -> Floats:
     rows = []
     for seam in seams_of(lined):
         first = seam.crossings[0]
-        if _border_at(skin, first.around) == skin.lower:
+        if skin.border_at(first.around) == skin.lower:
             rows.append(_angle(skin, seam, first.along, first.around))
     return np.array(sorted(rows)).reshape(-1, 2)
-
-
-def _border_at(skin: Skin, position: float) -> str:
-    starts = skin.starts()
-    return skin.stretches[max(i for i, c in enumerate(starts) if c <= position)].border.name
 
 
 def _angle(skin: Skin, seam: Seam, at: float, around: float) -> tuple[float, float]:

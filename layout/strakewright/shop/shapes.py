@@ -144,13 +144,8 @@ def _around(skin: Skin, piece: Piece) -> list[tuple[str, Floats]]:
         inner = np.arange(np.floor(lo / thin) + 1, np.ceil(hi / thin)) * thin
         inner = inner[(inner > lo + 0.2) & (inner < hi - 0.2)]
         points = along(closed, np.concatenate([[lo], inner, [hi]]))
-        found.append((_border_at(skin, (lo + hi) / 2 % count), points))
+        found.append((skin.border_at((lo + hi) / 2 % count), points))
     return found
-
-
-def _border_at(skin: Skin, position: float) -> str:
-    starts = skin.starts()
-    return skin.stretches[max(i for i, c in enumerate(starts) if c <= position)].border.name
 
 
 def _joined(located: list[Located]) -> list[Located]:

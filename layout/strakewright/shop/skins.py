@@ -57,6 +57,10 @@ class Skin:
         """Ring index at which each stretch begins."""
         return [0, *np.cumsum([len(s.chart) - 1 for s in self.stretches])[:-1].tolist()]
 
+    def border_at(self, position: float) -> str:
+        """Name of the border at a (fractional) ring index."""
+        return self.stretches[max(i for i, c in enumerate(self.starts()) if c <= position)].border.name
+
     def stretch(self, name: str) -> Stretch:
         """The stretch of that border name; raises KeyError."""
         return {s.border.name: s for s in self.stretches}[name]

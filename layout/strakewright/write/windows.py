@@ -10,28 +10,15 @@ Lines are cut exactly at the window's sides (Y.-D. Liang, B. Barsky, "A new conc
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field
 
 import numpy as np
 
 from strakewright.arrays import Floats
-from strakewright.write.pen import Anchor, Hatch, Pen, Role, Stroke, hatch_lines, text_box
+from strakewright.write.pen import Hatch, Pen, RecordingPen, Role, Stroke, hatch_lines, text_box
 
 
-@dataclass(frozen=True)
-class StrokePen:
-    """Keeps a drawing whole, to be drawn again in parts."""
-
-    strokes: list[Stroke] = field(default_factory=list)
-
-    def polyline(self, points: Floats, *, closed: bool, role: Role) -> None:
-        self.strokes.append(Stroke("polyline", role, points, closed=closed))
-
-    def circle(self, centre: Floats, radius: float, role: Role) -> None:
-        self.strokes.append(Stroke("circle", role, centre[None], closed=True, size=radius))
-
-    def text(self, at: Floats, words: str, *, height: float, turn: float, anchor: Anchor, role: Role) -> None:
-        self.strokes.append(Stroke("text", role, at[None], size=height, words=words, turn=turn, anchor=anchor))
+class StrokePen(RecordingPen):
+    """Keeps a drawing whole, to be drawn again in parts; hatching becomes plain lines."""
 
     def area(self, ring: Floats, hatch: Hatch, role: Role) -> None:
         self.polyline(ring, closed=True, role=role)

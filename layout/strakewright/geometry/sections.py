@@ -14,10 +14,12 @@ from scipy.integrate import cumulative_simpson
 
 from strakewright.arrays import Floats
 from strakewright.geometry.curves import arc_length
+from strakewright.geometry.outlines import contains
 from strakewright.geometry.surface import Patch, forms
 from strakewright.geometry.tensor import through_grid
 
 POINTS = 801
+STRAIN_GRID = (161, 41)
 GRID = 12.0  # mm
 
 
@@ -67,3 +69,16 @@ def area(patch: Patch, ring: Floats) -> float:
     after = np.roll(ring, -1, axis=0)
     values = spline.at((ring + after) / 2)[:, 0]
     return float((values * (after - ring)[:, 1]).sum())
+
+
+def chart_strain(patch: Patch, ring: Floats) -> tuple[float, float]:
+    """Largest and root-mean-square strain of the panel laid flat as its chart, fractions.
+
+    The chart is the flat shape: its lengths over the surface's, less one, in the two principal directions.
+    """
+    p, q = (np.linspace(a, b, n) for a, b, n in zip(ring.min(axis=0), ring.max(axis=0), STRAIN_GRID, strict=True))
+    grid = np.stack(np.meshgrid(p, q, indexing="ij"), axis=-1).reshape(-1, 2)
+    f = forms(patch, grid[contains(ring, grid)])
+    middle, half = (f.E + f.G) / 2, np.hypot((f.E - f.G) / 2, f.F)
+    stretch = 1.0 / np.sqrt(np.stack([middle + half, middle - half])) - 1.0
+    return float(np.abs(stretch).max()), float(np.sqrt((stretch**2).mean()))

@@ -13,6 +13,8 @@ from typing import Any
 import numpy as np
 
 from strakewright.errors import Check, Finding
+from strakewright.geometry.sections import area, chart_strain
+from strakewright.hull import Panel
 from strakewright.job.beside import beside
 from strakewright.job.building import Build, BuildOptions, Layer, Watch, build, status_of
 from strakewright.job.inputs import load
@@ -172,8 +174,22 @@ def headline(done: Build, rev: str) -> dict[str, Any]:
         "boat": done.inputs.boat.name,
         "revision": rev,
         "hull": dict(done.hull.figures) | {"surface": done.hull.surface, "frames": dict(done.frames)},
+        "panels": [_panel_figures(p) for p in done.hull.panels],
         "planking": [_layer_figures(layer) | _angles(layer, done.layers) for layer in done.layers],
         "stock": stock_figures(done.parts, done.inputs.boards, done.plan),
+    }
+
+
+def _panel_figures(panel: Panel) -> dict[str, Any]:
+    """A panel as described: its size, how far the mesh lies off it, and the strain of laying it flat whole."""
+    ring = np.concatenate([points[:-1] for _, points in panel.ring()])
+    worst, rms = chart_strain(panel.patch, ring)
+    return {
+        "name": panel.name,
+        "area": area(panel.patch, ring),
+        "residual": panel.residual,
+        "flat_strain_max": worst,
+        "flat_strain_rms": rms,
     }
 
 

@@ -53,6 +53,18 @@ def test_small_holes_are_closed() -> None:
     assert_straight(chine, 0.03)
 
 
+def test_a_fold_that_parts_nothing_is_told() -> None:
+    """A ridge of 28 degrees (2 atan 40/150 on paper) for half a metre of the bottom, fading at both ends."""
+    vertices, triangles = exact.v_prism(exact.Make(triangles=5000, jitter=0.0))
+    vertices, y = vertices.copy(), np.abs(vertices[:, 1])
+    on_bottom = np.abs(vertices[:, 2] - y * np.tan(np.radians(20.0))) < 1e-3
+    rows = np.unique(y[on_bottom].round(1))
+    ridge = rows[np.argmin(np.abs(rows - 450.0))]
+    along = np.clip((350.0 - np.abs(vertices[:, 0] - 2300.0)) / 100.0, 0.0, 1.0)
+    vertices[on_bottom, 2] -= (40.0 * along * np.clip(1.0 - np.abs(y - ridge) / 150.0, 0.0, 1.0))[on_bottom]
+    assert {"crease-inside-panel", "surface-off-mesh"} <= codes(lofted((vertices, triangles)))
+
+
 def test_a_large_hole_is_refused() -> None:
     vertices, triangles = exact.v_prism(MAKE)
     away = np.linalg.norm(vertices[triangles].mean(axis=1) - [2500.0, 450.0, 160.0], axis=1) < 300.0

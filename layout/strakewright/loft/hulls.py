@@ -45,12 +45,12 @@ def _naming(source: str) -> Iterator[None]:
 def _lofted(mesh: TriangleMesh, settings: HullSettings, name: str) -> Hull:
     half = port_half(mesh, settings)
     skin = part_skin(half, settings.crease_deg)
-    meshes, findings = panel_meshes(skin)
+    meshes = panel_meshes(skin)
     turns = tuple(f for m in meshes for f in check_rounding(m, settings.crease_deg))
     made = [panel_of(m) for m in meshes]
     panels = tuple(panel for panel, _ in made)
     told = tuple(f for _, some in made for f in some)
-    everything = (*mesh.findings, *half.findings, *skin.findings, *findings, *turns, *told)
+    everything = (*mesh.findings, *half.findings, *skin.findings, *turns, *told)
     return Hull(name, panels, settings.surface, half.length, everything, _figures(half, panels, mesh))
 
 

@@ -18,7 +18,7 @@ from itertools import pairwise, product
 import numpy as np
 
 from strakewright.arrays import Bools, Floats, Ints
-from strakewright.errors import Finding, InputError, UnworkableError
+from strakewright.errors import InputError, UnworkableError
 from strakewright.geometry.curves import arc_length
 from strakewright.geometry.meshes import border_loops, face_areas, face_normals, wound_alike
 from strakewright.loft.parting import BOW_TRANSOM, DECK, TRANSOM, PartedSkin
@@ -29,7 +29,6 @@ _SHARP = math.radians(35.0)
 _FAINT = math.radians(1.0)  # bridged edges with less fold may lie beside the true crease
 _WINDOW = 0.006  # of the ring's length, over which a turn is measured
 _ALL_SIDES = 0.08  # of the ring's length, what having a further side is worth
-_HOLE = 0.03  # of the ring's length, largest hole that is ignored
 
 
 @dataclass(frozen=True, eq=False)
@@ -69,13 +68,12 @@ class _Arc:
     length: float
 
 
-def panel_meshes(skin: PartedSkin) -> tuple[tuple[PanelMesh, ...], tuple[Finding, ...]]:
+def panel_meshes(skin: PartedSkin) -> tuple[PanelMesh, ...]:
     """Every panel with its four sides.  Raises InputError that says what was seen."""
-    findings: list[Finding] = []
-    panels = tuple(_panel(skin, k, findings) for k in range(len(skin.names)))
+    panels = tuple(_panel(skin, k) for k in range(len(skin.names)))
     for low, high in pairwise(panels):
         _check_shared(low, high)
-    return panels, tuple(findings)
+    return panels
 
 
 def _check_shared(low: PanelMesh, high: PanelMesh) -> None:
@@ -92,13 +90,13 @@ def _check_shared(low: PanelMesh, high: PanelMesh) -> None:
     )
 
 
-def _panel(skin: PartedSkin, number: int, findings: list[Finding]) -> PanelMesh:
+def _panel(skin: PartedSkin, number: int) -> PanelMesh:
     name = skin.names[number]
     mine = np.flatnonzero(skin.label == number)
     used, renumbered = np.unique(skin.triangles[mine], return_inverse=True)
     vertices = skin.vertices[used]
     triangles = _inboard(vertices, renumbered.reshape(-1, 3).astype(np.int64), name)
-    ring = _ring(vertices, triangles, name, findings)
+    ring = _ring(vertices, triangles, name)
     labels, bridged = _edge_labels(skin, used[ring], number)
     arcs = _arcs(vertices[ring], labels)
     sides = _sides(vertices[ring], arcs, number, len(skin.names), name)
@@ -136,7 +134,7 @@ def _inboard(vertices: Floats, triangles: Ints, name: str) -> Ints:
     return triangles if mean[2] - mean[1] >= 0 else np.ascontiguousarray(triangles[:, ::-1])
 
 
-def _ring(vertices: Floats, triangles: Ints, name: str, findings: list[Finding]) -> Ints:
+def _ring(vertices: Floats, triangles: Ints, name: str) -> Ints:
     where = f"panel {name!r}"
     try:
         loops = border_loops(triangles)
@@ -146,13 +144,10 @@ def _ring(vertices: Floats, triangles: Ints, name: str, findings: list[Finding])
         raise InputError("it is closed, without any border", where=where, fix="Check crease_deg and half")
     lengths = [float(arc_length(vertices[np.append(loop, loop[0])])[-1]) for loop in loops]
     longest = int(np.argmax(lengths))
-    others = [i for i in range(len(loops)) if i != longest]
-    for i in others:
+    for i in (i for i in range(len(loops)) if i != longest):  # small ones are closed in `mending`
         spot = vertices[loops[i]].mean(axis=0)
         seen = f"a hole of {lengths[i]:.0f} mm round about x {spot[0]:.0f}, y {spot[1]:.0f}, z {spot[2]:.0f}"
-        if lengths[i] > _HOLE * lengths[longest]:
-            raise InputError(f"it has {seen}", where=where, fix="Close the hole, or weld the mesh there")
-        findings.append(Finding("hole-closed", "note", name, f"{seen} was closed over"))
+        raise InputError(f"it has {seen}", where=where, fix="Close the hole, or weld the mesh there")
     return loops[longest]
 
 

@@ -106,7 +106,7 @@ def test_the_line_to_cut_holds_both_faces(boat: Planked) -> None:
 
 @each_boat
 def test_exactly_one_mark_for_every_frame_crossed_and_it_crosses_the_whole_plank(boat: Planked) -> None:
-    """PRECISIONS 4 (contract): a frame is crossed when its x lies between the plank's least and greatest."""
+    """A frame is crossed when its x lies between the plank's least and greatest."""
     for plank in boat.planks:
         x = np.concatenate([m.seam for m in margins(plank)])[:, 0]
         crossed = sorted(name for name, at in boat.frames if x.min() + 0.5 < at < x.max() - 0.5)

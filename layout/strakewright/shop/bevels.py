@@ -7,7 +7,7 @@ lap       chine joint: the bottom runs over the side's lower edge;  mitre : both
 shift     how far the finished edge lies outside (+) or inside (-) the net edge at mid-thickness, mm
 
 Source: derived (solid geometry of planes through an edge); closed forms for wedge, V-bottom and chine:
-TRADE rules A3 and A6 of this project's DEVELOPERS.md.
+DEVELOPERS.md, "Trade rules in the code".
 """
 
 from __future__ import annotations

@@ -5,7 +5,7 @@ blank     a flat shape with its place in the numbering
 edged     a stretch of the ring with what it meets and how it is cut
 at rest   turned and shifted so that the longest edge's chord lies along x
 
-Source: derived; rules of faces, ends and tails: DEVELOPERS.md, "Trade rules".
+Source: derived; rules of faces, ends and tails: DEVELOPERS.md, "Trade rules in the code".
 """
 
 from __future__ import annotations

@@ -6,7 +6,7 @@ hood end      end of a plank at the stem;  tail : wood left past a trim line
 spiling       taking a plank's shape off the boat; here it is worked out from the surface
 mate          the same plank on the other side: equal numbers in its own axes, seen from the other face
 
-Source: derived; rules of faces, ends and tails: DEVELOPERS.md, "Trade rules".
+Source: derived; rules of faces, ends and tails: DEVELOPERS.md, "Trade rules in the code".
 """
 
 from __future__ import annotations

@@ -25,6 +25,7 @@ from strakewright.plan import Plan
 from strakewright.proof.readback import compare, read_sheet, taped
 from strakewright.shop.angles import crossing_angles, keel_angles
 from strakewright.write.bodies import bodies_of
+from strakewright.write.bookwood import board_feet
 from strakewright.write.folder import fresh_folder, may_replace
 from strakewright.write.glb import write_glb
 from strakewright.write.labels import Label, labels_of
@@ -44,7 +45,6 @@ from strakewright.write.sheets import Sheet, Title, sheets_of, tape_checks, writ
 from strakewright.write.view import write_view
 
 INTERRUPTED = 130  # exit status of a search stopped by the user: the best plan so far is written
-BOARD_FOOT = 144 * 25.4**3  # mm3: 144 cubic inches, rough
 
 
 @dataclass(frozen=True, eq=False)
@@ -226,15 +226,15 @@ def _angles(layer: Layer, layers: tuple[Layer, ...]) -> dict[str, float]:
 
 
 def stock_figures(parts: tuple[Part, ...], boards: tuple[Board, ...], plan: Plan) -> dict[str, Any]:
-    """What is used of what lies there; board feet are of rough wood as bought (144 cubic inches)."""
+    """What is used of what lies there; board feet: usable length and width at rough thickness, end trim not in."""
     used = {p.board for p in plan.placements}
     return {
         "parts": len(parts),
         "parts_placed": len(plan.placements),
         "boards": len(boards),
         "boards_used": plan.boards_used,
-        "board_feet_used": sum(_feet(b) for b in boards if b.id in used),
-        "board_feet_there": sum(_feet(b) for b in boards),
+        "board_feet_used": sum(board_feet(b) for b in boards if b.id in used),
+        "board_feet_there": sum(board_feet(b) for b in boards),
         "gross_m2": plan.gross_m2,
         "net_m2": plan.net_m2,
         "gross_yield": plan.gross_yield,
@@ -242,13 +242,6 @@ def stock_figures(parts: tuple[Part, ...], boards: tuple[Board, ...], plan: Plan
         "bound": plan.bound,
         "gap": plan.gap,
     }
-
-
-def _feet(board: Board) -> float:
-    ring = board.outline
-    x, y = ring[:, 0], ring[:, 1]
-    area = 0.5 * abs(float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1))))
-    return area * (board.rough_thickness or board.thickness) / BOARD_FOOT
 
 
 def lining_record(done: Build) -> dict[str, Any]:

@@ -52,7 +52,7 @@ def what_to_buy(facts: Facts) -> Section:
         Words(
             f"Of the wood used, {100 * plan.net_yield:.0f} % becomes parts when offcuts of"
             f" {facts.rules.min_offcut:.0f} mm and longer are kept, {100 * plan.gross_yield:.0f} % when they are not."
-            " Board feet are rough wood as bought."
+            " Board feet: usable length and width at rough thickness; what is trimmed off the ends comes on top."
         )
     )
     blocks.append(Words("THE FIVE THAT CANNOT BE WORKED AROUND: fewest boards of the pile would take them.", True))
@@ -62,7 +62,7 @@ def what_to_buy(facts: Facts) -> Section:
 
 
 def board_feet(board: Board) -> float:
-    """Rough wood of a board, 144 cubic inches each."""
+    """Rough wood of a board as it may be used (end trim is off), 144 cubic inches each."""
     return abs(signed_area(board.outline)) * (board.rough_thickness or board.thickness) / BOARD_FOOT
 
 

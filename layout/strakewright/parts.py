@@ -7,6 +7,8 @@ mark      a line or point to scribe on the inside face
 bevel     angle of an edge in the plane square to that edge, from square to the face;
           + = the inside face is the narrower
 tail      wood left past the trim line of an end, reckoned from the longer face
+choice    one thing that can be had in more than one way (a course cut in two here or there), each way an option with
+          its own parts; exactly one option is placed
 """
 
 from __future__ import annotations
@@ -56,6 +58,31 @@ class Part:
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "outline", frozen_array(self.outline, (None, 2), f"part {self.id!r}"))
+
+
+@dataclass(frozen=True)
+class Option:
+    """One way of a choice.
+
+    parts : ids of its parts, all of them among the parts of the job
+    cost : m2 of board that this way must save over one of cost 0 to be worth taking (work, looks, stagger)
+    note : the difference in words, for the builder
+    """
+
+    parts: tuple[str, ...]
+    cost: float = 0.0
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Choice:
+    """Exactly one of `options` is placed; the first is the one taken when nobody chooses.
+
+    A part may stand in several options of one choice, never in two choices; parts in no choice are always placed.
+    """
+
+    id: str
+    options: tuple[Option, ...]
 
 
 @dataclass(frozen=True, eq=False)

@@ -17,7 +17,7 @@ from strakewright.errors import Finding, at_most
 from strakewright.geometry.surface import Patch
 from strakewright.hull import Border, Hull, Panel
 from strakewright.lumber import Board, Defect, Rules
-from strakewright.parts import Fit, Margin, Mark, Part, Plank
+from strakewright.parts import Choice, Fit, Margin, Mark, Option, Part, Plank
 from strakewright.plan import Placement, Plan
 from strakewright.write import records as rc
 
@@ -114,12 +114,21 @@ def test_rules_come_back(made: Rules) -> None:
 
 
 def test_every_file_begins_with_its_format_and_units(tmp_path: Path) -> None:
-    rc.write_json(tmp_path / "parts.json", rc.parts_document([], Rules(), [{"id": "J1", "options": []}]))
+    choice = Choice("S03P", (Option(("S03aP", "S03bP"), 0.02, "joint in bay 3"),))
+    rc.write_json(tmp_path / "parts.json", rc.parts_document([], Rules(), [choice]))
     read = json.loads((tmp_path / "parts.json").read_text(encoding="utf-8"))
     assert list(read)[:2] == ["format", "units"]
     assert read["format"] == "strakewright/parts@1"
     assert read["units"] == "mm"
-    assert read["choices"] == [{"id": "J1", "options": []}]
+    assert read["choices"] == [
+        {"id": "S03P", "options": [{"parts": ["S03aP", "S03bP"], "cost": 0.02, "note": "joint in bay 3"}]}
+    ]
+
+
+def test_choices_come_back() -> None:
+    choice = Choice("S03P", (Option(("S03P",)), Option(("S03aP", "S03bP"), 0.02, "joint in bay 3")))
+    assert rc.choice_from(rc.choice_record(choice)) == choice
+    assert rc.choice_from({"id": "A", "options": [{"parts": ["A"]}]}) == Choice("A", (Option(("A",)),))
 
 
 def test_a_rule_that_is_not_asked_for_is_left_out() -> None:

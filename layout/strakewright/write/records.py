@@ -23,7 +23,7 @@ from strakewright.arrays import Floats
 from strakewright.errors import Check, Finding
 from strakewright.hull import Border, Hull, Panel
 from strakewright.lumber import Board, Defect, Rules
-from strakewright.parts import Fit, Margin, Mark, Part, Plank
+from strakewright.parts import Choice, Fit, Margin, Mark, Option, Part, Plank
 from strakewright.plan import Placement, Plan
 
 Record: TypeAlias = dict[str, Any]
@@ -165,10 +165,22 @@ def mark_from(record: Mapping[str, Any]) -> Mark:
     return Mark(record["kind"], record["name"], _points(record["points"]))
 
 
-def parts_document(parts: Iterable[Part], rules: Rules, choices: Sequence[Mapping[str, Any]] = ()) -> Record:
-    """parts.json.  choices : what may be chosen between (joints, splits), as the contract names it."""
+def parts_document(parts: Iterable[Part], rules: Rules, choices: Sequence[Choice] = ()) -> Record:
+    """parts.json.  choices : what may be chosen between (joints, splits)."""
     content: Record = {"rules": rules_record(rules), "parts": [part_record(part) for part in parts]}
-    return document("parts", content | ({"choices": list(choices)} if choices else {}))
+    return document("parts", content | ({"choices": [choice_record(c) for c in choices]} if choices else {}))
+
+
+def choice_record(choice: Choice) -> Record:
+    """A choice with its options, the usual one first."""
+    rows = [{"parts": list(o.parts), "cost": o.cost, "note": o.note} for o in choice.options]
+    return {"id": choice.id, "options": rows}
+
+
+def choice_from(record: Mapping[str, Any]) -> Choice:
+    """A choice back from its record; cost and note may be absent."""
+    options = (Option(tuple(o["parts"]), float(o.get("cost", 0.0)), o.get("note", "")) for o in record["options"])
+    return Choice(record["id"], tuple(options))
 
 
 def rules_record(rules: Rules) -> Record:

@@ -13,7 +13,7 @@ CLI = Path(__file__).parents[1] / "cli" / "strakewright_cli"
 LAYERS: list[set[str]] = [
     {"errors", "units", "arrays"},
     {"geometry"},
-    {"hull", "parts", "lumber", "plan", "settings", "tables", "triangles", "flats"},
+    {"hull", "parts", "lumber", "plan", "settings", "tables", "triangles", "flats", "solids", "drawn"},
     {"loft", "shop"},
     {"nest", "proof"},
     {"read", "write"},
@@ -41,6 +41,8 @@ THIRD_PARTY = {
     "settings": set(),
     "triangles": {"numpy"},
     "flats": {"numpy"},
+    "solids": {"numpy"},
+    "drawn": {"numpy"},
     "tables": set(),
     "loft": {"numpy", "scipy"},
     "shop": {"numpy"},

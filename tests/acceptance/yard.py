@@ -15,8 +15,9 @@ from tests.exact_hulls import Mesh
 from strakewright.arrays import Floats
 from strakewright.errors import Finding
 from strakewright.hull import Hull
-from strakewright.job.building import Frames, Layer, _planked, frames_of
+from strakewright.job.building import frames_of
 from strakewright.job.inputs import Inputs
+from strakewright.job.planked import Frames, Layer, plank_hull
 from strakewright.loft.hulls import loft_hull
 from strakewright.lumber import Board
 from strakewright.parts import Margin, Plank
@@ -83,7 +84,7 @@ def planked(mesh: Mesh, boat: BoatSettings, boards: tuple[Board, ...] = ()) -> P
     inputs = Inputs(boat, TriangleMesh(*mesh), boards, ())
     hull = loft_hull(inputs.mesh, boat.hull, boat.name)
     frames = frames_of(boat.frames, hull)
-    layers, findings = _planked(inputs, hull, frames, lambda *_: None)
+    layers, findings = plank_hull(inputs, hull, frames, lambda *_: None)
     return Planked(inputs, hull, frames, layers, (*hull.findings, *findings))
 
 

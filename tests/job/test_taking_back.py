@@ -10,7 +10,7 @@ import pytest
 
 from strakewright.errors import InputError
 from strakewright.job import BuildOptions, build, load
-from strakewright.job.outputs import lining_record
+from strakewright.job.headline import lining_record
 from strakewright.read.liningfile import read_lining
 from strakewright.write.records import lining_document, write_json
 from strakewright_cli.app import run

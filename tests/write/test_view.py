@@ -18,7 +18,8 @@ import trimesh
 
 from strakewright.arrays import Floats
 from strakewright.parts import Fit, Margin, Plank
-from strakewright.write.bodies import Body, bodies_of, body_of, ring_in_space
+from strakewright.solids import Body
+from strakewright.write.bodies import bodies_of, body_of, ring_in_space
 from strakewright.write.glb import glb_bytes
 from strakewright.write.view import page, write_view
 

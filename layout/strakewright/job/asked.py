@@ -10,8 +10,9 @@ import numpy as np
 
 from strakewright.errors import Finding
 from strakewright.hull import Hull
-from strakewright.job.building import Frames, frames_of, status_of
+from strakewright.job.building import frames_of, status_of
 from strakewright.job.inputs import Inputs, load
+from strakewright.job.planked import Frames
 from strakewright.loft.hulls import loft_hull
 from strakewright.settings import PlankingSettings
 from strakewright.units import print_mm, print_tape

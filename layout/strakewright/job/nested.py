@@ -5,9 +5,11 @@ from __future__ import annotations
 from pathlib import Path
 
 from strakewright.errors import UnworkableError
-from strakewright.job.building import BuildOptions, Watch
+from strakewright.job.building import BuildOptions
+from strakewright.job.headline import stock_figures
 from strakewright.job.missing import missing_wood
-from strakewright.job.outputs import Stopwatch, Written, stock_figures
+from strakewright.job.outputs import Stopwatch, Written
+from strakewright.job.planked import Watch
 from strakewright.nest.engine import Search, nest
 from strakewright.proof.readback import read_back
 from strakewright.proof.referee import judge

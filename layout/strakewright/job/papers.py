@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from strakewright.errors import Check, Finding
-from strakewright.job.building import Build, Layer
+from strakewright.job.building import Build
+from strakewright.job.planked import Layer
 from strakewright.parts import Part, Plank
 from strakewright.plan import Placement
 from strakewright.proof.paperback import Tape, compare_patterns

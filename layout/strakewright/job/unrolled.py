@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from strakewright.job.building import Watch
 from strakewright.job.outputs import Stopwatch, Written
+from strakewright.job.planked import Watch
 from strakewright.read.mesh import read_mesh
 from strakewright.shop.unrolling import flat_checks, unroll_surface
 from strakewright.units import parse_length

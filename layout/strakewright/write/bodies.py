@@ -1,6 +1,5 @@
 """Planks as solid bodies in space, for looking at.
 
-body      a closed shape of triangles with what is to be read when it is picked
 mid-face  the plank's surface half way through its thickness, triangulated in the flat between its margins
 
 Seam points are known in space and in the flat, so the flat ring is triangulated (constrained Delaunay) and each
@@ -11,31 +10,15 @@ square: bevels are in planks.json, not here.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
 
 import numpy as np
 import shapely
 
-from strakewright.arrays import Floats, Ints, frozen_array
+from strakewright.arrays import Floats, Ints
 from strakewright.parts import Margin, Plank
+from strakewright.solids import Body
 
 STEP = 160.0  # mm between points along a seam, for looking at
-
-
-@dataclass(frozen=True, eq=False)
-class Body:
-    """vertices : (n, 3) mm, x forward, y to port, z up;  triangles : (m, 3), counter-clockwise from outside.
-
-    info : what is shown, such as side, panel, layer, verdict, board
-    """
-
-    name: str
-    vertices: Floats
-    triangles: Ints
-    info: Mapping[str, str] = field(default_factory=dict)
-
-    def __post_init__(self) -> None:
-        object.__setattr__(self, "vertices", frozen_array(self.vertices, (None, 3), f"body {self.name!r}"))
 
 
 def bodies_of(planks: Iterable[Plank], boards: Mapping[str, str]) -> tuple[Body, ...]:

@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 
 from strakewright.arrays import Floats
-from strakewright.write.bodies import Body
+from strakewright.solids import Body
 from strakewright.write.palette import VERDICT_COLOURS, linear_rgb
 
 _ARRAY, _INDICES, _FLOAT, _UINT = 34962, 34963, 5126, 5125

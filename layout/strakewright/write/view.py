@@ -21,7 +21,7 @@ import numpy as np
 import shapely
 
 from strakewright.arrays import Floats
-from strakewright.write.bodies import Body
+from strakewright.solids import Body
 from strakewright.write.palette import GROUP_COLOURS, VERDICT_COLOURS
 from strakewright.write.pen import Role
 from strakewright.write.svg import SvgPen

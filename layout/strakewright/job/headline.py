@@ -1,0 +1,128 @@
+"""Headline figures of a build: what stands in summary.json and lining.json."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import Any
+
+import numpy as np
+
+from strakewright.geometry.sections import area, chart_strain
+from strakewright.hull import Panel
+from strakewright.job.building import Build
+from strakewright.job.planked import Layer
+from strakewright.lumber import Board
+from strakewright.parts import Part
+from strakewright.plan import Plan
+from strakewright.shop.angles import crossing_angles, keel_angles
+from strakewright.write.bookwood import board_feet
+
+
+def headline(done: Build, rev: str) -> dict[str, Any]:
+    """hull, planking and stock as figures for a first look."""
+    return {
+        "boat": done.inputs.boat.name,
+        "revision": rev,
+        "hull": dict(done.hull.figures) | {"surface": done.hull.surface, "frames": dict(done.frames)},
+        "panels": [_panel_figures(p) for p in done.hull.panels],
+        "planking": [_layer_figures(layer) | _angles(layer, done.layers) for layer in done.layers],
+        "stock": stock_figures(done.parts, done.inputs.boards, done.plan),
+    }
+
+
+def _panel_figures(panel: Panel) -> dict[str, Any]:
+    """A panel as described: its size, how far the mesh lies off it, and the strain of laying it flat whole."""
+    ring = np.concatenate([points[:-1] for _, points in panel.ring()])
+    worst, rms = chart_strain(panel.patch, ring)
+    return {
+        "name": panel.name,
+        "area": area(panel.patch, ring),
+        "residual": panel.residual,
+        "flat_strain_max": worst,
+        "flat_strain_rms": rms,
+    }
+
+
+def _layer_figures(layer: Layer) -> dict[str, Any]:
+    port = [p for p in layer.planks if p.side == "port"]
+    lengths = [float(np.ptp(p.outline[:, 0])) for p in port]
+    return {
+        "panel": layer.settings.panel,
+        "layer": layer.lined.skin.layer,
+        "pattern": layer.settings.pattern,
+        "thickness": layer.settings.thickness,
+        "planks": len(layer.planks),
+        "pieces_joined": sum(any(e.meets == "scarf" for e in p.ends) for p in layer.planks),
+        "longest": max(lengths, default=0.0),
+        "verdicts": dict(sorted(Counter(p.fit.verdict for p in layer.planks).items())),
+        "area": layer.truth.area,
+        "girths": layer.truth.girths,
+        **layer.lined.figures,
+    }
+
+
+def _angles(layer: Layer, layers: tuple[Layer, ...]) -> dict[str, float]:
+    """Angle of diagonals to the keel and between layers, degrees; empty for strakes."""
+    if layer.settings.pattern != "herringbone":
+        return {}
+    keel = keel_angles(layer.lined)[:, 1]
+    found = {"keel_angle_min_deg": keel.min(), "keel_angle_max_deg": keel.max()} if len(keel) else {}
+    for other in layers:
+        if other.settings.panel == layer.settings.panel and other.lined.skin.layer == layer.lined.skin.layer + 1:
+            cross = crossing_angles(layer.lined, other.lined)[:, 1]
+            if len(cross):
+                found |= {"crossing_min_deg": cross.min(), "crossing_max_deg": cross.max()}
+    return {name: float(value) for name, value in found.items()}
+
+
+def stock_figures(parts: tuple[Part, ...], boards: tuple[Board, ...], plan: Plan) -> dict[str, Any]:
+    """What is used of what lies there; board feet: usable length and width at rough thickness, end trim not in."""
+    used = {p.board for p in plan.placements}
+    return {
+        "parts": len(parts),
+        "parts_placed": len(plan.placements),
+        "boards": len(boards),
+        "boards_used": plan.boards_used,
+        "board_feet_used": sum(board_feet(b) for b in boards if b.id in used),
+        "board_feet_there": sum(board_feet(b) for b in boards),
+        "gross_m2": plan.gross_m2,
+        "net_m2": plan.net_m2,
+        "gross_yield": plan.gross_yield,
+        "net_yield": plan.net_yield,
+        "bound": plan.bound,
+        "gap": plan.gap,
+    }
+
+
+def lining_record(done: Build) -> dict[str, Any]:
+    """The choice of seams and joints, panel by panel."""
+    rows = []
+    for layer in done.layers:
+        s = layer.settings
+        joints: dict[str, list[float]] = {}
+        for plank in layer.planks:
+            cuts = [float(e.seam[:, 0].mean()) for e in plank.ends if e.meets == "scarf" and e.bevel[0] < 0]
+            if plank.side == "port" and cuts:
+                joints.setdefault(str(plank.course), []).extend(cuts)
+        rows.append(
+            {
+                "panel": s.panel,
+                "layer": layer.lined.skin.layer,
+                "pattern": s.pattern,
+                "lining": s.lining,
+                "start": s.start,
+                "courses": len(layer.lined.courses),
+                "width": layer.lined.nominal or None,
+                "joints_at_x": joints,
+                "seams": _seams(layer),
+            }
+        )
+    return {"layers": rows}
+
+
+def _seams(layer: Layer) -> list[dict[str, Any]]:
+    found: dict[int, list[np.ndarray[Any, Any]]] = {}
+    for plank in layer.planks:
+        if plank.side == "port" and plank.second.meets == "seam":
+            found.setdefault(plank.course, []).append(plank.second.seam)
+    return [{"after_course": course, "points": np.concatenate(rows)} for course, rows in sorted(found.items())]

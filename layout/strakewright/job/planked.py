@@ -1,0 +1,183 @@
+"""Every layer of planking worked out, half of the work in a second process.
+
+layer     one thickness of planking on one panel: its settings, its seams, its planks and what they must add up to
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from strakewright.errors import Finding, InputError
+from strakewright.geometry.sections import area, girth
+from strakewright.hull import Hull
+from strakewright.job.beside import beside
+from strakewright.job.inputs import Inputs
+from strakewright.lumber import Board
+from strakewright.parts import Plank
+from strakewright.proof.closure import LayerTruth
+from strakewright.settings import BoatSettings, LiningChoice, PlankingSettings
+from strakewright.shop.bevels import Surroundings, surroundings
+from strakewright.shop.fit import Limits
+from strakewright.shop.joints import Room
+from strakewright.shop.lining import Lined, line_off
+from strakewright.shop.pieces import Bench
+from strakewright.shop.planking import plank_layer
+from strakewright.shop.skins import Skin, skin_of
+from strakewright.tables import species
+
+Watch = Callable[[str, float, float], None]
+"""Called with the stage's name, a figure of it (or 0) and the fraction done."""
+
+Frames = tuple[tuple[str, float], ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Layer:
+    """One layer of planking: its settings, how it is lined off, its planks and what they must add up to."""
+
+    settings: PlankingSettings
+    lined: Lined
+    planks: tuple[Plank, ...]
+    truth: LayerTruth
+
+
+Task = tuple[PlankingSettings, int]
+"""A panel's settings and the number of one of its layers."""
+
+
+def plank_hull(inputs: Inputs, hull: Hull, frames: Frames, watch: Watch) -> tuple[tuple[Layer, ...], list[Finding]]:
+    """Every layer, half of the work in a second process; in the order of the boat file."""
+    around = surroundings(hull, inputs.boat.planking, inputs.boat.backbone)
+    tasks = [(p, number) for p in inputs.boat.planking for number in range(1, p.layers + 1)]
+
+    def done(mine: list[int]) -> dict[int, tuple[Layer, list[Finding]]]:
+        return {i: _planked_layer(inputs, hull, tasks[i], (around, frames)) for i in mine}
+
+    here, there = _halves(tasks)
+    watch("planks", 0.0, 0.0)
+    if there:
+        with beside(lambda: done(there)) as answer:
+            made = done(here)
+        made |= {i: (_frozen_again(layer), said) for i, (layer, said) in (answer.value or {}).items()}
+    else:
+        made = done(here)
+    findings: list[Finding] = []
+    for i, (settings, number) in enumerate(tasks):
+        findings += made[i][1]
+        if number == settings.layers:
+            findings += _measure_first(settings, made[i][0])
+    return tuple(made[i][0] for i in range(len(tasks))), findings
+
+
+def _frozen_again(layer: Layer) -> Layer:
+    """The same with the planks' arrays made read-only again: that is lost between processes."""
+    planks = tuple(
+        replace(
+            p,
+            first=replace(p.first),
+            second=replace(p.second),
+            ends=tuple(replace(e) for e in p.ends),
+            marks=tuple(replace(m) for m in p.marks),
+        )
+        for p in layer.planks
+    )
+    return replace(layer, planks=planks)
+
+
+def _halves(tasks: list[Task]) -> tuple[list[int], list[int]]:
+    """The tasks shared out so that both halves take about as long: diagonals are three times the work."""
+    bins: tuple[list[int], list[int]] = ([], [])
+    load = [0.0, 0.0]
+    for i in sorted(range(len(tasks)), key=lambda i: -_work(tasks[i])):
+        lighter = int(load[1] < load[0])
+        bins[lighter].append(i)
+        load[lighter] += _work(tasks[i])
+    return sorted(bins[0]), sorted(bins[1])
+
+
+def _work(task: Task) -> float:
+    return 3.0 if task[0].pattern == "herringbone" else 1.0
+
+
+def _planked_layer(
+    inputs: Inputs, hull: Hull, task: Task, place: tuple[Surroundings, Frames]
+) -> tuple[Layer, list[Finding]]:
+    chosen, joints = _taken_back(inputs.lining, *task)
+    skin = _skin(hull, chosen, task[1])
+    bench = replace(_bench(inputs, hull, chosen, skin, place), joints=joints)
+    planks, findings = plank_layer(bench)
+    return Layer(chosen, bench.lined, tuple(planks), _truth(skin, place[1])), findings
+
+
+def _taken_back(
+    lining: tuple[LiningChoice, ...], settings: PlankingSettings, number: int
+) -> tuple[PlankingSettings, dict[int, tuple[float, ...]]]:
+    """The settings of one layer with what a lining.json says instead, and the joints it fixes."""
+    for choice in lining:
+        if (choice.panel, choice.layer) == (settings.panel, number):
+            strakes = settings.pattern == "strakes"
+            changed = replace(
+                settings,
+                lining=choice.lining or settings.lining,
+                start=choice.start or settings.start,
+                courses=choice.courses if strakes and choice.courses else settings.courses,
+                max_width=None if strakes and choice.courses else settings.max_width,
+                width=settings.width if strakes else choice.width or settings.width,
+            )
+            return changed, dict(choice.joints)
+    return settings, {}
+
+
+def _skin(hull: Hull, settings: PlankingSettings, number: int) -> Skin:
+    names = [p.name for p in hull.panels]
+    if settings.panel not in names:
+        raise InputError(
+            f"no panel {settings.panel!r} in this hull",
+            where=f"{settings.where} panel",
+            fix=f"Its panels are, from the keel up: {', '.join(names)}",
+        )
+    return skin_of(hull.panel(settings.panel), settings, number, hull.surface)
+
+
+def _bench(
+    inputs: Inputs, hull: Hull, settings: PlankingSettings, skin: Skin, place: tuple[Surroundings, Frames]
+) -> Bench:
+    wood = species(settings.species)
+    limits = Limits(wood.breaking_strain or 0.008, wood.kind != "hardwood")
+    lined = line_off(skin, settings)
+    inner = skin.layer < settings.layers
+    return Bench(hull, settings, lined, *place, _room(inputs.boards, settings, inputs.boat), limits, inner)
+
+
+def _room(boards: tuple[Board, ...], settings: PlankingSettings, boat: BoatSettings) -> Room:
+    """Clear length and width of every board that may be used for a plank."""
+    need = settings.thickness + settings.fair_allow
+    fit = [b for b in boards if b.species == settings.species and b.thickness >= need - 1e-6]
+    sizes = np.array([np.ptp(b.outline, axis=0) for b in fit]).reshape(-1, 2) - 2 * boat.stock.edge_margin
+    return Room(sizes[:, 0], sizes[:, 1])
+
+
+def _truth(skin: Skin, frames: Frames) -> LayerTruth:
+    ring = skin.ring()
+    girths = {name: girth(skin.patch, ring, x) for name, x in frames}
+    return LayerTruth(skin.panel, skin.layer, girths, area(skin.patch, ring))
+
+
+def _measure_first(settings: PlankingSettings, layer: Layer) -> list[Finding]:
+    """The last course closes the side: it is cut only when the others hang."""
+    last = max((p.course for p in layer.planks), default=0)
+    ids = sorted({p.id for p in layer.planks if p.course == last})
+    if settings.pattern != "strakes" or last < 2:
+        return []
+    return [
+        Finding(
+            "measure-first",
+            "note",
+            ", ".join(ids),
+            "the last course closes the panel; glue lines and fairing add up to a millimetre or two by then",
+            "Hang all other courses, measure the gap at every frame, and cut these last",
+        )
+    ]

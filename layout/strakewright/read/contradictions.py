@@ -1,0 +1,89 @@
+"""Keys of a boat file that do not go together, or that need each other.
+
+fault     one thing wrong: the key, what was read, what to write instead
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from strakewright.read.boatkeys import EXAMPLES
+from strakewright.read.tomllines import Path as KeyPath
+
+_STRAKE_KEYS = ("courses", "max_width", "start", "lining", "scarf_slope")
+_DIAGONAL_KEYS = ("width", "angle_deg", "tail_keel")
+_STARTS = {"side": ("sheer", "chine", "keel"), "bottom": ("keel", "chine"), "bilge": ("chine",)}
+
+
+@dataclass(frozen=True)
+class Fault:
+    """path : the key in the file, table first;  what is wrong with it;  fix : what to write"""
+
+    path: KeyPath
+    what: str
+    fix: str
+
+
+def contradictions(data: dict[str, Any]) -> Iterator[Fault]:
+    """Keys that do not go together; says nothing about values that are wrong in themselves."""
+    frames, hull, planking = data.get("frames"), data.get("hull"), data.get("planking")
+    if isinstance(frames, dict) and ("at" in frames) == ("spacing" in frames):
+        fault = (("spacing",), "both at and spacing") if "at" in frames else ((), "says no place of a frame")
+        yield Fault(("frames", *fault[0]), fault[1], "Write at = [600, 1200] or spacing = 600")
+    if isinstance(hull, dict) and _axis(hull, "forward", "+x") == _axis(hull, "up", "+z"):
+        yield Fault(("hull", "up" if "up" in hull else "forward"), "up and forward are the same axis", "Turn one")
+    if isinstance(planking, list):
+        tables = [(n, table) for n, table in enumerate(planking) if isinstance(table, dict)]
+        yield from _same_panel_twice(tables)
+        for n, table in tables:
+            yield from _pattern_faults(("planking", n), table)
+        if not planking:
+            yield Fault(("planking",), "is empty", f"Write {EXAMPLES['planking']}")
+
+
+def _axis(hull: dict[str, Any], key: str, usual: str) -> str:
+    return str(hull.get(key, usual)).lstrip("+-")
+
+
+def _same_panel_twice(tables: list[tuple[int, dict[str, Any]]]) -> Iterator[Fault]:
+    seen: set[str] = set()
+    for n, table in tables:
+        panel = table.get("panel")
+        if isinstance(panel, str) and panel in seen:
+            yield Fault(("planking", n, "panel"), f'"{panel}" is planked twice', "Give each panel one [[planking]]")
+        seen.add(str(panel))
+
+
+def _pattern_faults(path: KeyPath, table: dict[str, Any]) -> Iterator[Fault]:
+    """Keys that belong to the other pattern, or that the pattern needs."""
+    pattern = table.get("pattern")
+    if pattern == "strakes":
+        if ("courses" in table) == ("max_width" in table):
+            fault = (
+                (("max_width",), "both courses and max_width") if "courses" in table else ((), "no width of strakes")
+            )
+            yield Fault((*path, *fault[0]), fault[1], "Write courses = 9 or max_width = 95, one of the two")
+        if isinstance(table.get("layers"), int) and table["layers"] > 1:
+            yield Fault((*path, "layers"), "strakes in several layers are not yet built", "Write layers = 1")
+        yield from _wrong_start(path, table)
+    if pattern == "herringbone" and "width" not in table:
+        yield Fault(path, "herringbone needs a width", "Write width = 100, the width of each plank")
+    strangers = {"strakes": _DIAGONAL_KEYS, "herringbone": _STRAKE_KEYS}.get(str(pattern), ())
+    for key in (key for key in strangers if key in table):
+        other = "herringbone" if pattern == "strakes" else "strakes"
+        yield Fault((*path, key), f"belongs to {other}, not to {pattern}", "Take it out, or change the pattern")
+
+
+def _wrong_start(path: KeyPath, table: dict[str, Any]) -> Iterator[Fault]:
+    allowed = starts(str(table.get("panel")))
+    start = table.get("start")
+    if allowed and start in {"sheer", "chine", "keel"} - set(allowed):
+        words = " or ".join(f'"{word}"' for word in allowed)
+        yield Fault((*path, "start"), f'the panel "{table["panel"]}" does not reach the {start}', f"Write {words}")
+
+
+def starts(panel: str) -> tuple[str, ...]:
+    """Where course 1 may lie on a panel, the usual place first."""
+    return _STARTS.get("bilge" if panel.startswith("bilge") else panel, ())

@@ -1,0 +1,165 @@
+"""What a key of a boat file may hold: readers of lengths, numbers, words, woods and files, with their bounds.
+
+Bounds in mm and degrees. Those of spacing, margins, thickness, width, angle and courses are the program's
+contract; the others are common practice, no source: wide enough for any boat of 2 to 20 m.
+"""
+
+from __future__ import annotations
+
+import itertools
+import re
+from pathlib import Path
+from typing import Annotated, Any, Literal, cast
+
+from pydantic import BeforeValidator, ValidationInfo
+
+from strakewright.errors import InputError
+from strakewright.read.names import nearest
+from strakewright.tables import species, species_names
+from strakewright.units import SPOKEN, parse_length
+
+UNITS = ("mm", "cm", "m", "in", "ft")
+AXES = ("+x", "-x", "+y", "-y", "+z", "-z")
+
+
+def length(low: float, high: float) -> BeforeValidator:
+    """A length of the contract's notations, in mm, from low to high."""
+
+    def read(value: object, info: ValidationInfo) -> float:
+        unit = _context(info)["unit"]
+        mm = parse_length(value, unit or "mm")
+        if unit is not None and not low <= mm <= high:  # without a unit the bounds mean nothing
+            fix = f"Write a length from {low:g} to {high:g} mm; numbers without a unit are in {SPOKEN[unit]}"
+            raise InputError(f"{value!r} is {mm:g} mm, outside {low:g} to {high:g} mm", fix=fix)
+        return mm
+
+    return BeforeValidator(read)
+
+
+def number(low: float, high: float, unit: str) -> BeforeValidator:
+    """A plain number from low to high."""
+
+    def read(value: object) -> float:
+        if isinstance(value, bool) or not isinstance(value, int | float) or not low <= value <= high:
+            fix = f"Write a number from {low:g} to {high:g} ({unit})"
+            raise InputError(f"{shown(value)} is not a number from {low:g} to {high:g}", fix=fix)
+        return float(value)
+
+    return BeforeValidator(read)
+
+
+def whole(low: int, high: int) -> BeforeValidator:
+    """A whole number from low to high."""
+
+    def read(value: object) -> int:
+        if isinstance(value, bool) or not isinstance(value, int) or not low <= value <= high:
+            fix = f"Write a whole number from {low} to {high}"
+            raise InputError(f"{shown(value)} is not a whole number from {low} to {high}", fix=fix)
+        return value
+
+    return BeforeValidator(read)
+
+
+def choice(*words: str, later: tuple[str, ...] = ()) -> BeforeValidator:
+    """One of a few words."""
+
+    def read(value: object) -> str:
+        if isinstance(value, str) and value in words:
+            return value
+        allowed = " or ".join(f'"{word}"' for word in words)
+        if value in later:
+            raise InputError(f"{shown(value)} is not yet built", fix=f"Write {allowed}")
+        raise InputError(f"{shown(value)} is not allowed", fix=f"Write {allowed}")
+
+    return BeforeValidator(read)
+
+
+def shown(value: object) -> str:
+    """A value as it stands in the file, cut short."""
+    text = {True: "true", False: "false"}[value] if isinstance(value, bool) else repr(value)
+    return text if len(text) <= 40 else f"{text[:37]}..."
+
+
+def _context(info: ValidationInfo) -> dict[str, Any]:
+    """The unit of bare numbers (None: not known) and the folder of the boat file."""
+    return cast(dict[str, Any], info.context)
+
+
+def _read_switch(value: object) -> bool:
+    if not isinstance(value, bool):
+        raise InputError(f"{shown(value)} is neither true nor false", fix="Write true or false, without quotes")
+    return value
+
+
+def _read_name(value: object) -> str:
+    if not isinstance(value, str) or not value.strip() or not value.isprintable() or len(value) > 80:
+        raise InputError(f"{shown(value)} is not a name", fix="Write one line of text, up to 80 characters")
+    return value.strip()
+
+
+def _read_wood(value: object) -> str:
+    if not isinstance(value, str):
+        raise InputError(f"{shown(value)} is not a wood", fix='Write its name, as "white ash"')
+    try:
+        return species(value).name
+    except KeyError:
+        best = species(nearest(value, species_names())).name
+        raise InputError(f"{shown(value)} is no wood of the table", fix=f'The nearest is "{best}"') from None
+
+
+def _read_panel(value: object) -> str:
+    if isinstance(value, str) and re.fullmatch(r"side|bottom|bilge[1-9][0-9]?", value):
+        return value
+    fix = 'Write "side", "bottom" or "bilge1", "bilge2" ... (counted from the keel up)'
+    raise InputError(f"{shown(value)} is no name of a panel", fix=fix)
+
+
+def _read_file(value: object, info: ValidationInfo) -> Path:
+    if not isinstance(value, str) or not value.strip() or not value.isprintable():
+        raise InputError(f"{shown(value)} is no name of a file", fix='Write the name in quotes, as "hull.ply"')
+    path: Path = _context(info)["folder"] / value
+    try:
+        sound, folder = path.is_file(), path.is_dir()
+    except OSError:
+        sound, folder = False, False
+    if not sound:
+        why = "is a folder" if folder else "does not exist"
+        raise InputError(f"{shown(value)} {why} in {path.parent}", fix="Names count from the boat file's folder")
+    return path
+
+
+def _read_stations(value: object, info: ValidationInfo) -> tuple[float, ...]:
+    if not isinstance(value, list) or not 1 <= len(value) <= 500:
+        fix = "Write the x of each frame in brackets, aft to forward, as [600, 1200]"
+        raise InputError(f"{shown(value)} is no list of frames", fix=fix)
+    named = [v for v in value if isinstance(v, str) and v.strip().lower().startswith("sta")]
+    if named:
+        fix = "Tables of offsets are not yet read; write the x of each frame"
+        raise InputError(f"{shown(named[0])} names a station of a table, which is not yet built", fix=fix)
+    unit = _context(info)["unit"]
+    stations = tuple(parse_length(v, unit or "mm") for v in value)
+    if unit is None:  # their order means nothing yet
+        return stations
+    for before, after in itertools.pairwise(stations):
+        if after <= before:
+            fix = "Write the frames from aft to forward, each once"
+            raise InputError(f"{after:g} mm comes after {before:g} mm", fix=fix)
+    if stations[0] < 0 or stations[-1] > 100_000:
+        fix = "x is 0 at the aftmost point of the hull and grows forward"
+        raise InputError(f"{stations[0]:g} to {stations[-1]:g} mm is off any hull", fix=fix)
+    return stations
+
+
+Switch = Annotated[bool, BeforeValidator(_read_switch)]
+Name = Annotated[str, BeforeValidator(_read_name)]
+Wood = Annotated[str, BeforeValidator(_read_wood)]
+PanelName = Annotated[str, BeforeValidator(_read_panel)]
+File = Annotated[Path, BeforeValidator(_read_file)]
+Stations = Annotated[tuple[float, ...], BeforeValidator(_read_stations)]
+Axis = Annotated[str, choice(*AXES)]
+UnitName = Annotated[Literal["mm", "cm", "m", "in", "ft"], choice(*UNITS)]
+Clearance = Annotated[float, length(0, 200)]
+Tail = Annotated[float, length(0, 1000)]
+Trim = Annotated[float, length(0, 200)]
+Width = Annotated[float, length(10, 1000)]
+Joint = Annotated[Literal["scarf", "none"], choice("scarf", "none", later=("butt",))]

@@ -1,4 +1,4 @@
-"""Volume and middle of a solid against closed forms (a box: l w h and its centre; a wedge: a third of base x height)."""
+"""Volume and middle of a solid against closed forms (a box: l w h and its centre) and against trimesh."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from strakewright.solids import Body, centroid, volume
 
 def test_a_box_far_from_the_origin() -> None:
     box = trimesh.creation.box(extents=(30.0, 20.0, 10.0))
-    body = Body("box", box.vertices + [5000.0, -700.0, 300.0], np.asarray(box.faces))
+    body = Body("box", box.vertices + np.array([5000.0, -700.0, 300.0]), np.asarray(box.faces))
     assert volume(body) == pytest.approx(6000.0, rel=1e-12)
     np.testing.assert_allclose(centroid(body), [5000.0, -700.0, 300.0], atol=1e-9)
 

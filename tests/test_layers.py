@@ -13,7 +13,7 @@ CLI = Path(__file__).parents[1] / "cli" / "strakewright_cli"
 LAYERS: list[set[str]] = [
     {"errors", "units", "arrays"},
     {"geometry"},
-    {"hull", "parts", "lumber", "plan", "settings", "tables", "triangles", "flats", "solids", "drawn"},
+    {"hull", "parts", "lumber", "plan", "settings", "tables", "triangles", "flats", "solids", "drawn", "members"},
     {"loft", "shop"},
     {"nest", "proof"},
     {"read", "write"},
@@ -43,6 +43,7 @@ THIRD_PARTY = {
     "flats": {"numpy"},
     "solids": {"numpy"},
     "drawn": {"numpy"},
+    "members": {"numpy"},
     "tables": set(),
     "loft": {"numpy", "scipy"},
     "shop": {"numpy"},

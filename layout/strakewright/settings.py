@@ -4,13 +4,16 @@ name says `_deg`.  `read.boatfile` makes these; every later room takes only the 
 frames    stations at which permanent frames stand
 planking  how one panel is covered: pattern, layers, widths, tails and trims
 stock     the rack of boards and the clearances of cutting
+sheathing cloth and resin over the planking;  wood : what the builder knows better of a species
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Literal
+
+from strakewright.outfit import Outfit
 
 Pattern = Literal["strakes", "herringbone"]
 
@@ -105,6 +108,56 @@ class BackboneSettings:
 
 
 @dataclass(frozen=True)
+class SheathingSettings:
+    """Cloth and resin over the planking; the table stands only where she is sheathed.
+
+    cloth : g/m2 of one layer;  thickness : mm of the whole sheathing, off the lines;  corner_radius : mm, of chine
+    and keel under the cloth;  roll : mm, width of the cloth;  lap : mm over a cut edge;  corner_lap : mm round a
+    corner;  panels : None = every panel;  waste : share of resin
+    """
+
+    cloth: float = 203.0
+    thickness: float = 0.5
+    corner_radius: float = 5.0
+    layers: int = 1
+    roll: float = 1270.0
+    lap: float = 50.0
+    corner_lap: float = 50.0
+    panels: tuple[str, ...] | None = None
+    fill_coats: int = 3
+    waste: float = 0.15
+
+
+@dataclass(frozen=True)
+class WoodSettings:
+    """[species.NAME]: what the builder knows better of a wood; None = as the table of woods says.
+
+    density : kg/m3 at 12 %;  strength, stiffness : MPa;  move_* : fraction of width per 1 % moisture
+    durability : 1 (very durable) to 5 (rots fast);  widest : mm, widest plank allowed
+    limits of bending: *_radius : radius over thickness;  *_strain : share of breaking strain;  *_shear : shear of
+    twist as a fraction;  *_hollow : mm
+    """
+
+    name: str
+    density: float | None = None
+    strength: float | None = None
+    stiffness: float | None = None
+    move_radial: float | None = None
+    move_tangential: float | None = None
+    durability: int | None = None
+    widest: float | None = None
+    easy_radius: float | None = None
+    firm_radius: float | None = None
+    easy_strain: float | None = None
+    firm_strain: float | None = None
+    easy_shear: float | None = None
+    firm_shear: float | None = None
+    most_shear: float | None = None
+    easy_hollow: float | None = None
+    firm_hollow: float | None = None
+
+
+@dataclass(frozen=True)
 class BoatSettings:
     """The whole boat file.  units : what the builder writes in;  path : the file itself."""
 
@@ -117,6 +170,13 @@ class BoatSettings:
     stock: StockSettings
     species: str
     backbone: BackboneSettings = BackboneSettings()
+    sheathing: SheathingSettings | None = None
+    woods: tuple[WoodSettings, ...] = ()
+    outfit: Outfit = field(default_factory=Outfit)
+
+    def own_wood(self, name: str) -> WoodSettings:
+        """What the boat file says of a wood by its trade name; all None where it says nothing."""
+        return {wood.name: wood for wood in self.woods}.get(name, WoodSettings(name))
 
 
 @dataclass(frozen=True)

@@ -27,6 +27,9 @@ MM_PER_UNIT: dict[str, Fraction] = {
     "in": Fraction(127, 5),
     "ft": Fraction(1524, 5),
 }
+POUND = Fraction(45359237, 100_000_000)  # kg, exact by the yard and pound agreement of 1959
+KG_PER_UNIT = {"kg": Fraction(1), "g": Fraction(1, 1000), "lb": POUND, "lbs": POUND, "oz": POUND / 16}
+GRAMS_PER_OUNCE_YARD = POUND / 16 * 1000 / (Fraction(9144, 10_000) ** 2)  # 33.906 g/m2
 SPOKEN = {"mm": "mm", "cm": "cm", "m": "m", "in": "inches", "ft": "feet"}
 INCH = MM_PER_UNIT["in"]
 LONGEST = 1e7  # mm: ten kilometres; anything beyond is a slip of the pen
@@ -146,6 +149,37 @@ def print_eighths(mm: float) -> str:
         raise ValueError(f"{mm} mm is below zero: the notation has no sign")
     eighths, plus = divmod(sixteenths, 2)
     return f"{eighths // 96}-{eighths // 8 % 12}-{eighths % 8}{'+' if plus else ''}"
+
+
+def parse_mass(value: object) -> float:
+    """A weight in kg: a number in kg, or text with its unit (kg, g, lb, oz avoirdupois).
+
+    >>> parse_mass(12), parse_mass("500 g"), round(parse_mass("100 lb"), 3)
+    (12.0, 0.5, 45.359)
+    """
+    return _measured(value, KG_PER_UNIT, "weight", "Write a number in kg, or text with a unit: '45 kg', '100 lb'")
+
+
+def parse_cloth(value: object) -> float:
+    """Weight of cloth in g/m2: a number in g/m2, or ounces to the square yard as "6 oz".
+
+    >>> round(parse_cloth("6 oz"), 1), parse_cloth(200)
+    (203.4, 200.0)
+    """
+    fix = "Write a number in g/m2, or ounces to the square yard: '6 oz'"
+    return _measured(value, {"g/m2": Fraction(1), "oz": GRAMS_PER_OUNCE_YARD}, "weight of cloth", fix)
+
+
+def _measured(value: object, units: dict[str, Fraction], what: str, fix: str) -> float:
+    """A number as it is, or text of a number and one of the units."""
+    if isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value):
+        return float(value)
+    found = (
+        re.fullmatch(rf"({_NUMBER}) ?([a-z/0-9]+)\.?", _tidy(value), re.IGNORECASE) if isinstance(value, str) else None
+    )
+    if found is None or found[2].lower() not in units:
+        raise InputError(f"{repr(value)[:40]} is not a {what}", fix=fix)
+    return float(_number(found[1], str(value), "mm") * units[found[2].lower()])
 
 
 def _tidy(text: str) -> str:

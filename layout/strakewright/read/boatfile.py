@@ -15,11 +15,12 @@ from typing import Any
 from pydantic import ValidationError
 
 from strakewright.errors import InputError
-from strakewright.read.boatkeys import EXAMPLES, LATER, TABLES, BoatFile, PlankingTable
+from strakewright.read.boatkeys import EXAMPLES, LATER, LISTS, TABLES, BoatFile, PlankingTable
 from strakewright.read.contradictions import Fault, contradictions, starts
 from strakewright.read.faults import together
 from strakewright.read.keyvalues import UNITS, shown
 from strakewright.read.names import nearest
+from strakewright.read.outfitkeys import outfit_settings, sheathing_settings, wood_settings
 from strakewright.read.textfile import text_of
 from strakewright.read.tomllines import Path as KeyPath
 from strakewright.read.tomllines import lines_of
@@ -85,8 +86,9 @@ def _from_pydantic(error: Any) -> Fault:
     if kind == "missing":
         key = str(path[-1])
         return Fault(path, "is missing", f"Write {EXAMPLES.get(key, key)}")
-    if path == ("planking",):
-        return Fault(path, "is not a list of tables", "Write [[planking]], with double brackets, once for each panel")
+    if path in (("planking",), ("item",)):
+        fix = "Write [[planking]], with double brackets, once for each panel; [[item]] likewise"
+        return Fault(path, "is not a list of tables", fix)
     return Fault(path, f"{shown(value)} is not a table of keys", f"Write [{path[0]}] and its keys below it")
 
 
@@ -137,7 +139,7 @@ def _label(path: KeyPath) -> str:
 
 
 def _header(table: str) -> str:
-    return f"[[{table}]]" if table == "planking" else f"[{table}]"
+    return f"[[{table}]]" if table in LISTS else f"[{table}]"
 
 
 def _settings(boat: BoatFile, path: Path, lines: dict[KeyPath, int]) -> BoatSettings:
@@ -160,6 +162,9 @@ def _settings(boat: BoatFile, path: Path, lines: dict[KeyPath, int]) -> BoatSett
         stock=stock,
         species=boat.shop.species or PlankingSettings.species,
         backbone=BackboneSettings(**boat.backbone.model_dump(exclude_none=True)),
+        sheathing=sheathing_settings(boat.sheathing),
+        woods=wood_settings(boat.species),
+        outfit=outfit_settings(boat, [_place(("item", n), path, lines) for n in range(len(boat.item))]),
     )
 
 

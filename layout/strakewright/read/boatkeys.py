@@ -29,6 +29,18 @@ from strakewright.read.keyvalues import (
     number,
     whole,
 )
+from strakewright.read.outfitkeys import (
+    OUTFIT_TABLES,
+    CapacityTable,
+    FasteningTable,
+    GlueTable,
+    ItemTable,
+    MoistureTable,
+    PricesTable,
+    SheathingTable,
+    WaterTable,
+    Woods,
+)
 
 
 class Table(BaseModel):
@@ -117,9 +129,18 @@ class BoatFile(Table):
     shop: ShopTable = ShopTable()
     joints: JointsTable = JointsTable()
     backbone: BackboneTable = BackboneTable()
+    sheathing: SheathingTable | None = None
+    species: Woods = {}
+    item: tuple[ItemTable, ...] = ()
+    afloat: WaterTable = WaterTable()
+    capacity: CapacityTable | None = None
+    moisture: MoistureTable = MoistureTable()
+    glue: GlueTable = GlueTable()
+    fastenings: FasteningTable = FasteningTable()
+    prices: PricesTable = PricesTable()
 
 
-TABLES: dict[str, type[Table]] = {
+TABLES: dict[str, type[BaseModel]] = {
     "boat": BoatTable,
     "hull": HullTable,
     "frames": FramesTable,
@@ -128,10 +149,13 @@ TABLES: dict[str, type[Table]] = {
     "shop": ShopTable,
     "joints": JointsTable,
     "backbone": BackboneTable,
-}
+} | OUTFIT_TABLES
+
+LISTS = ("planking", "item")
+"""Tables written in double brackets."""
 
 LATER: dict[str, frozenset[str]] = {
-    "": frozenset({"chine", "sheathing", "transom", "member", "machine", "species"}),
+    "": frozenset({"chine", "transom", "member", "machine"}),
     "hull": frozenset({"offsets", "chine", "skin_in_lines", "bow", "measure_from"}),
     "frames": frozenset({"sided", "moulded", "joint", "limber", "notch_clear", "spall_z"}),
     "planking": frozenset(
@@ -162,4 +186,7 @@ EXAMPLES: dict[str, str] = {
     "pattern": 'pattern = "strakes" or "herringbone"',
     "thickness": "thickness = 19",
     "boards": 'boards = "boards.csv"',
+    "item": '[[item]] with name = "motor", weight = "45 kg" and at = [0, 0, 600]',
+    "weight": 'weight = "45 kg"',
+    "at": "at = [0, 0, 600]: x, y, z",
 }

@@ -34,6 +34,7 @@ def contradictions(data: dict[str, Any]) -> Iterator[Fault]:
         yield Fault(("frames", *fault[0]), fault[1], "Write at = [600, 1200] or spacing = 600")
     if isinstance(hull, dict) and _axis(hull, "forward", "+x") == _axis(hull, "up", "+z"):
         yield Fault(("hull", "up" if "up" in hull else "forward"), "up and forward are the same axis", "Turn one")
+    yield from _moisture_faults(data.get("moisture"))
     if isinstance(planking, list):
         tables = [(n, table) for n, table in enumerate(planking) if isinstance(table, dict)]
         yield from _same_panel_twice(tables)
@@ -41,6 +42,13 @@ def contradictions(data: dict[str, Any]) -> Iterator[Fault]:
             yield from _pattern_faults(("planking", n), table)
         if not planking:
             yield Fault(("planking",), "is empty", f"Write {EXAMPLES['planking']}")
+
+
+def _moisture_faults(table: Any) -> Iterator[Fault]:
+    if isinstance(table, dict):
+        for key in ("shop", "service"):
+            if key in table and f"{key}_air" in table:
+                yield Fault(("moisture", f"{key}_air"), f"both {key} and {key}_air", "Write one of the two")
 
 
 def _axis(hull: dict[str, Any], key: str, usual: str) -> str:

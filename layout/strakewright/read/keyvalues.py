@@ -16,7 +16,7 @@ from pydantic import BeforeValidator, ValidationInfo
 from strakewright.errors import InputError
 from strakewright.read.names import nearest
 from strakewright.tables import species, species_names
-from strakewright.units import SPOKEN, parse_length
+from strakewright.units import SPOKEN, parse_cloth, parse_length, parse_mass
 
 UNITS = ("mm", "cm", "m", "in", "ft")
 AXES = ("+x", "-x", "+y", "-y", "+z", "-z")
@@ -97,7 +97,8 @@ def _read_name(value: object) -> str:
     return value.strip()
 
 
-def _read_wood(value: object) -> str:
+def read_wood(value: object) -> str:
+    """The trade name of a wood of the table by any of its names; raises InputError naming the nearest."""
     if not isinstance(value, str):
         raise InputError(f"{shown(value)} is not a wood", fix='Write its name, as "white ash"')
     try:
@@ -150,9 +151,63 @@ def _read_stations(value: object, info: ValidationInfo) -> tuple[float, ...]:
     return stations
 
 
+def mass(low: float, high: float) -> BeforeValidator:
+    """A weight in kg, from low to high."""
+
+    def read(value: object) -> float:
+        return _between(parse_mass(value), low, high, value, "kg")
+
+    return BeforeValidator(read)
+
+
+def cloth(low: float, high: float) -> BeforeValidator:
+    """Weight of cloth in g/m2, from low to high."""
+
+    def read(value: object) -> float:
+        return _between(parse_cloth(value), low, high, value, "g/m2")
+
+    return BeforeValidator(read)
+
+
+def _between(got: float, low: float, high: float, value: object, unit: str) -> float:
+    if low <= got <= high:
+        return got
+    fix = f"Write a weight from {low:g} to {high:g} {unit}"
+    raise InputError(f"{shown(value)} is {got:g} {unit}, outside {low:g} to {high:g}", fix=fix)
+
+
+def _read_place(value: object, info: ValidationInfo) -> tuple[float, float, float]:
+    if not isinstance(value, list) or len(value) != 3:
+        fix = "Write x, y and z in brackets: forward of the aftmost point, to port, above the base line"
+        raise InputError(f"{shown(value)} is no place aboard", fix=fix)
+    unit = _context(info)["unit"]
+    x, y, z = (parse_length(v, unit or "mm") for v in value)
+    return x, y, z
+
+
+def _read_air(value: object) -> tuple[float, float]:
+    numbers = isinstance(value, list) and all(isinstance(v, int | float) and not isinstance(v, bool) for v in value)
+    if not numbers or len(cast(list[float], value)) != 2:
+        raise InputError(f"{shown(value)} is no air", fix="Write degrees Celsius and % humidity, as [20, 65]")
+    warm, damp = cast(list[float], value)
+    if not (-2 <= warm <= 132 and 5 <= damp <= 95):
+        fix = "Moisture by the air holds from -1 to 132 degrees and 5 to 95 % humidity"
+        raise InputError(f"{shown(value)} is outside the table of moistures", fix=fix)
+    return float(warm), float(damp)
+
+
+def _read_panels(value: object) -> tuple[str, ...]:
+    if not isinstance(value, list) or not value:
+        raise InputError(f"{shown(value)} is no list of panels", fix='Write ["bottom", "side"]')
+    return tuple(_read_panel(v) for v in value)
+
+
+Place = Annotated[tuple[float, float, float], BeforeValidator(_read_place)]
+Air = Annotated[tuple[float, float], BeforeValidator(_read_air)]
+Panels = Annotated[tuple[str, ...], BeforeValidator(_read_panels)]
 Switch = Annotated[bool, BeforeValidator(_read_switch)]
 Name = Annotated[str, BeforeValidator(_read_name)]
-Wood = Annotated[str, BeforeValidator(_read_wood)]
+Wood = Annotated[str, BeforeValidator(read_wood)]
 PanelName = Annotated[str, BeforeValidator(_read_panel)]
 File = Annotated[Path, BeforeValidator(_read_file)]
 Stations = Annotated[tuple[float, ...], BeforeValidator(_read_stations)]

@@ -13,19 +13,35 @@ CLI = Path(__file__).parents[1] / "cli" / "strakewright_cli"
 LAYERS: list[set[str]] = [
     {"errors", "units", "arrays"},
     {"geometry"},
-    {"hull", "parts", "lumber", "plan", "settings", "tables", "triangles", "flats", "solids", "drawn", "members"},
+    {
+        "hull",
+        "parts",
+        "lumber",
+        "plan",
+        "settings",
+        "outfit",
+       
+        "tables",
+        "triangles",
+        "flats",
+        "solids",
+        "drawn",
+        "members",
+    },
     {"loft", "shop"},
+    {"afloat", "weigh", "stores"},
     {"nest", "proof"},
     {"read", "write"},
     {"job"},
 ]
 RANK = {room: rank for rank, rooms in enumerate(LAYERS) for room in rooms}
 
+FIGURING = ("afloat", "weigh", "stores")
 FORBIDDEN = {
-    "nest": {"shop", "loft", "proof", "geometry"},
-    "read": {"shop", "loft", "nest", "proof"},
-    "write": {"shop", "loft", "nest", "proof"},
-    "proof": {"shop", "loft", "nest", "geometry", "write", "read"},
+    "nest": {"shop", "loft", "proof", "geometry", *FIGURING},
+    "read": {"shop", "loft", "nest", "proof", *FIGURING},
+    "write": {"shop", "loft", "nest", "proof", *FIGURING},
+    "proof": {"shop", "loft", "nest", "geometry", "write", "read", *FIGURING},
     "loft": {"shop"},
     "shop": {"loft"},
 }
@@ -39,6 +55,7 @@ THIRD_PARTY = {
     "lumber": {"numpy"},
     "plan": set(),
     "settings": set(),
+    "outfit": set(),
     "triangles": {"numpy"},
     "flats": {"numpy"},
     "solids": {"numpy"},
@@ -47,6 +64,9 @@ THIRD_PARTY = {
     "tables": set(),
     "loft": {"numpy", "scipy"},
     "shop": {"numpy"},
+    "afloat": {"numpy"},
+    "weigh": {"numpy", "shapely"},
+    "stores": {"numpy"},
     "nest": {"numpy", "scipy", "shapely", "highspy"},
     "proof": {"numpy", "shapely", "ezdxf"},
     "read": {"numpy", "pydantic", "trimesh", "shapely"},

@@ -149,7 +149,8 @@ TABLES: dict[str, type[BaseModel]] = {
     "shop": ShopTable,
     "joints": JointsTable,
     "backbone": BackboneTable,
-} | OUTFIT_TABLES
+    **OUTFIT_TABLES,
+}
 
 LISTS = ("planking", "item")
 """Tables written in double brackets."""

@@ -153,7 +153,7 @@ def _known_woods(value: object) -> object:
 
 Woods = Annotated[dict[str, WoodTable], BeforeValidator(_known_woods)]
 
-OUTFIT_TABLES: dict[str, type[_Keys]] = {
+OUTFIT_TABLES: dict[str, type[BaseModel]] = {
     "sheathing": SheathingTable,
     "species": WoodTable,
     "item": ItemTable,

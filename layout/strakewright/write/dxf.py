@@ -4,6 +4,8 @@ Profile: R2000, millimetres, one closed light-weight polyline per contour of str
 lose or flatten arcs, silently), coordinates to 0.001 mm, outside contours counter-clockwise and inside ones
 clockwise, one layer per operation, plain ASCII words, nothing else.  Equal drawings give equal bytes: dates
 and identity numbers are fixed.  After Autodesk's published DXF reference for AC1015.
+
+style     what may be asked for instead: arcs in cut lines, R12 (which says no units: they stay mm), words as strokes
 """
 
 from __future__ import annotations
@@ -13,7 +15,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 from ezdxf._options import options
@@ -21,8 +23,10 @@ from ezdxf.document import Drawing
 from ezdxf.filemanagement import new
 
 from strakewright.arrays import Floats
+from strakewright.geometry.biarcs import biarcs
 from strakewright.geometry.outlines import signed_area
 from strakewright.write.pen import LETTER_WIDTH, Anchor, Hatch, Role, hatch_lines
+from strakewright.write.strokes import StrokedPen
 
 # layer: colour number and line weight in 1/100 mm; the colour only helps the eye at a screen
 _LAYERS = {
@@ -36,6 +40,19 @@ _LAYERS = {
     Role.CHECK: (4, 35),
 }
 _ANCHORS = {"left": 0, "middle": 1, "right": 2}
+_CUTS = (Role.CUT_OUTSIDE, Role.CUT_INSIDE)
+
+
+@dataclass(frozen=True)
+class DxfStyle:
+    """version : of the format;  arcs : cut lines as arcs, within 0.02 mm of every corner point;  strokes : words as
+    single lines."""
+
+    version: Literal["R2000", "R12"] = "R2000"
+    arcs: bool = False
+    strokes: bool = False
+
+
 _PLAIN = str.maketrans(
     {
         "ø": "o",
@@ -76,10 +93,10 @@ def _fixed_identity() -> Iterator[None]:
         options.write_fixed_meta_data_for_testing = before
 
 
-def _blank() -> Drawing:
-    """An empty R2000 document in mm with the layers of the profile."""
+def _blank(version: str) -> Drawing:
+    """An empty document in mm with the layers of the profile."""
     with _fixed_identity():
-        document = new("R2000", setup=False, units=4)
+        document = new(version, setup=False, units=4)
     document.header["$MEASUREMENT"] = 1
     document.header["$LWDISPLAY"] = 1
     for role, (colour, weight) in _LAYERS.items():
@@ -91,7 +108,11 @@ def _blank() -> Drawing:
 class DxfPen:
     """Draws into a DXF document; `write` puts it in a file."""
 
-    document: Drawing = field(default_factory=_blank)
+    style: DxfStyle = DxfStyle()
+    document: Drawing = field(init=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "document", _blank(self.style.version))
 
     def polyline(self, points: Floats, *, closed: bool, role: Role) -> None:
         self._add(points, closed, role)
@@ -102,6 +123,9 @@ class DxfPen:
 
     def text(self, at: Floats, words: str, *, height: float, turn: float, anchor: Anchor, role: Role) -> None:
         shown = ascii_words(words)
+        if self.style.strokes:
+            StrokedPen(self).text(at, shown, height=height, turn=turn, anchor=anchor, role=role)
+            return
         back = {"left": 0.0, "middle": 0.5, "right": 1.0}[anchor] * LETTER_WIDTH * height * len(shown)
         angle = np.deg2rad(turn)
         along, across = np.array([np.cos(angle), np.sin(angle)]), np.array([-np.sin(angle), np.cos(angle)])
@@ -124,14 +148,20 @@ class DxfPen:
             self._add(line, False, role)
 
     def _add(self, points: Floats, closed: bool, role: Role) -> None:
-        line = _without_repeats(_rounded(points), closed)
+        line = _without_repeats(points, closed)
         if len(line) < 2:
             return
         if closed and (signed_area(line) < 0) != (role is Role.CUT_INSIDE):
             line = np.concatenate([line[:1], line[:0:-1]])
-        self.document.modelspace().add_lwpolyline(
-            [(float(x), float(y)) for x, y in line], close=closed, dxfattribs={"layer": role.value}
-        )
+        if self.style.arcs and role in _CUTS:
+            line = biarcs(line, closed)
+        rows = [(*_rounded(row[:2]).tolist(), *row[2:].round(9).tolist()) for row in line]
+        kind, more = "xyb"[: len(rows[0])], {"layer": role.value}
+        space = self.document.modelspace()
+        if self.style.version == "R12":
+            space.add_polyline2d(rows, format=kind, close=closed, dxfattribs=more)
+        else:
+            space.add_lwpolyline(rows, format=kind, close=closed, dxfattribs=more)
 
     def write(self, path: Path) -> None:
         """Set extents, limits and view, then write the file."""
@@ -147,8 +177,8 @@ def _rounded(points: Floats) -> Floats:
 
 def _without_repeats(points: Floats, closed: bool) -> Floats:
     """Rounding may bring neighbours together; one of them goes."""
-    before = np.roll(points, 1, axis=0)
-    keep = np.any(points != before, axis=1)
+    there = _rounded(points)
+    keep = np.any(there != np.roll(there, 1, axis=0), axis=1)
     keep[0] = keep[0] if closed else True
     return points[keep]
 
@@ -159,6 +189,8 @@ def _extents(document: Drawing) -> tuple[Floats, Floats]:
     for entity in document.modelspace():
         if entity.dxftype() == "LWPOLYLINE":
             corners.append(np.array(entity.get_points("xy")))  # type: ignore[attr-defined]
+        elif entity.dxftype() == "POLYLINE":
+            corners.append(np.array([v.dxf.location for v in entity.vertices])[:, :2])  # type: ignore[attr-defined]
         elif entity.dxftype() == "CIRCLE":
             centre, radius = np.array(entity.dxf.center)[:2], entity.dxf.radius
             corners += [centre[None] - radius, centre[None] + radius]

@@ -20,7 +20,6 @@ LAYERS: list[set[str]] = [
         "plan",
         "settings",
         "outfit",
-       
         "tables",
         "triangles",
         "flats",

@@ -11,12 +11,17 @@ after K. M. Bolton, "Biarc curves", Computer-Aided Design 7 (1975); the search f
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 
-from strakewright.arrays import Floats
+from strakewright.arrays import Bools, Floats
 
 CORNER_DEG = 12.0  # sharper turns are corners
-LONGEST_TURN = np.deg2rad(160.0)  # of one biarc, so that no arc comes near a half circle
+LONGEST_TURN = np.deg2rad(160.0)  # of one arc, so that none comes near a half circle
+
+Row = tuple[float, float, float]
+"""x, y, bulge of the stretch to the next point."""
 
 
 def biarcs(points: Floats, closed: bool, tol: float = 0.02) -> Floats:
@@ -31,9 +36,9 @@ def biarcs(points: Floats, closed: bool, tol: float = 0.02) -> Floats:
     """
     line, start = _from_a_corner(points) if closed else (points, None)
     ways_in, ways_out, corner = _directions(line, smooth_ends=closed and start is None)
-    rows: list[tuple[float, float, float]] = []
+    rows: list[Row] = []
     stops = np.flatnonzero(corner)
-    for first, last in zip(stops[:-1], stops[1:], strict=True):
+    for first, last in pairwise(stops):
         rows += _run(line, (ways_out, ways_in), (int(first), int(last)), tol)
     if not closed:
         rows.append((float(line[-1, 0]), float(line[-1, 1]), 0.0))
@@ -51,10 +56,10 @@ def _from_a_corner(points: Floats) -> tuple[Floats, int | None]:
 
 def _angle(a: Floats, b: Floats) -> Floats:
     """Turn from a to b, radians, + to the left.  a, b : (..., 2)"""
-    return np.arctan2(a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0], (a * b).sum(axis=-1))
+    return np.asarray(np.arctan2(a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0], (a * b).sum(axis=-1)))
 
 
-def _directions(line: Floats, smooth_ends: bool) -> tuple[Floats, Floats, np.ndarray]:  # type: ignore[type-arg]
+def _directions(line: Floats, smooth_ends: bool) -> tuple[Floats, Floats, Bools]:
     """Unit directions into and out of every point and whether it is a corner (ends always are).
 
     A smooth point has the tangent of the circle through it and its neighbours.
@@ -80,18 +85,18 @@ def _directions(line: Floats, smooth_ends: bool) -> tuple[Floats, Floats, np.nda
     return ways_in, ways_out, corner
 
 
-def _long_straight(before: Floats, after: Floats, turn: Floats) -> np.ndarray:  # type: ignore[type-arg]
+def _long_straight(before: Floats, after: Floats, turn: Floats) -> Bools:
     """Points where a straight much longer than its neighbour begins or ends with a turn that is no part of it."""
     ratio = np.maximum(before, after) / np.minimum(before, after)
     return np.asarray((ratio > 6.0) & (np.abs(turn) > np.deg2rad(2.0)))
 
 
-def _open_ends(line: Floats, corner: np.ndarray, ways: tuple[Floats, Floats]) -> None:  # type: ignore[type-arg]
+def _open_ends(line: Floats, corner: Bools, ways: tuple[Floats, Floats]) -> None:
     """Directions at inner corners come from the circle through the next two smooth points, not from the chord."""
     ways_in, ways_out = ways
     for at in np.flatnonzero(corner):
         if 0 < at < len(line) - 1:
-            ways_out[at] = _end_way(line[at : at + 3], corner[min(at + 1, len(line) - 1)])
+            ways_out[at] = _end_way(line[at : at + 3], corner[at + 1])
             ways_in[at] = -_end_way(line[max(at - 2, 0) : at + 1][::-1], corner[at - 1])
 
 
@@ -112,10 +117,10 @@ def _turned(ways: Floats, angles: Floats) -> Floats:
     return np.column_stack([ways[:, 0] * cos - ways[:, 1] * sin, ways[:, 0] * sin + ways[:, 1] * cos])
 
 
-def _run(line: Floats, ways: tuple[Floats, Floats], span: tuple[int, int], tol: float) -> list[tuple[float, ...]]:  # type: ignore[type-arg]
+def _run(line: Floats, ways: tuple[Floats, Floats], span: tuple[int, int], tol: float) -> list[Row]:
     """Biarcs over one smooth run, each as long as it may be."""
     (out, into), (at, last) = ways, span
-    rows: list[tuple[float, ...]] = []
+    rows: list[Row] = []
     while at < last:
         reach, good = 1, None
         while at + reach <= last:
@@ -125,7 +130,7 @@ def _run(line: Floats, ways: tuple[Floats, Floats], span: tuple[int, int], tol: 
             good, reach = (tried, reach), reach * 2
         good = _longer(line, ways, (at, last, reach), good, tol)
         if good is None:  # one straight, as it was
-            rows.append((*line[at], 0.0))
+            rows.append(_straight(line[at]))
             at += 1
         else:
             rows += good[0]
@@ -134,8 +139,12 @@ def _run(line: Floats, ways: tuple[Floats, Floats], span: tuple[int, int], tol: 
 
 
 def _longer(
-    line: Floats, ways: tuple[Floats, Floats], place: tuple[int, int, int], good: tuple[list, int] | None, tol: float  # type: ignore[type-arg]
-) -> tuple[list, int] | None:  # type: ignore[type-arg]
+    line: Floats,
+    ways: tuple[Floats, Floats],
+    place: tuple[int, int, int],
+    good: tuple[list[Row], int] | None,
+    tol: float,
+) -> tuple[list[Row], int] | None:
     """Halving between the longest reach that held and the first that did not."""
     at, last, beyond = place
     low, high = (good[1] if good else 0), min(beyond, last - at + 1)
@@ -149,7 +158,7 @@ def _longer(
     return good
 
 
-def _fitted(line: Floats, ways: tuple[Floats, Floats], span: tuple[int, int], tol: float) -> list | None:  # type: ignore[type-arg]
+def _fitted(line: Floats, ways: tuple[Floats, Floats], span: tuple[int, int], tol: float) -> list[Row] | None:
     """Both arcs from one point of the line to another, None when they turn too far or stray from the line."""
     (first, last), (start, end) = span, ways
     a, b = line[first], line[last]
@@ -163,8 +172,12 @@ def _fitted(line: Floats, ways: tuple[Floats, Floats], span: tuple[int, int], to
     if len(inner) and off_arcs(inner, arcs).max() > tol:
         return None
     if all(abs(turn) < 1e-9 for _, _, turn in arcs):
-        return [(*a, 0.0)]
-    return [(*p, float(np.tan(turn / 4))) for p, _, turn in arcs]
+        return [_straight(a)]
+    return [(float(p[0]), float(p[1]), float(np.tan(turn / 4))) for p, _, turn in arcs]
+
+
+def _straight(point: Floats) -> Row:
+    return float(point[0]), float(point[1]), 0.0
 
 
 def _joint(a: Floats, b: Floats, start: Floats, end: Floats) -> Floats | None:
@@ -184,7 +197,7 @@ Arc = tuple[Floats, Floats, float]
 
 def off_arcs(points: Floats, arcs: list[Arc]) -> Floats:
     """(n,) mm from each point to the nearest of some arcs (their whole circle within the chord's span)."""
-    return np.stack([_off_arc(points, arc) for arc in arcs]).min(axis=0)
+    return np.asarray(np.stack([_off_arc(points, arc) for arc in arcs]).min(axis=0))
 
 
 def _off_arc(points: Floats, arc: Arc) -> Floats:

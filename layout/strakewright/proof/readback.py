@@ -33,7 +33,7 @@ SQUARE, SQUARE_LIMIT = 100.0, 0.001  # mm
 
 @dataclass(frozen=True, eq=False)
 class SheetLines:
-    """What one file holds.  cuts : rings (n, 2) mm;  faults : what is wrong with the file itself;  arcs : it has some"""
+    """What one file holds.  cuts : rings (n, 2) mm;  faults : what is wrong with the file;  arcs : may be in it"""
 
     cuts: tuple[Floats, ...]
     faults: tuple[str, ...]

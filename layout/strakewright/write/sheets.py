@@ -22,7 +22,7 @@ from strakewright.lumber import Board, Rules
 from strakewright.parts import Mark, Part
 from strakewright.plan import Placement, Plan
 from strakewright.units import print_mm, print_tape
-from strakewright.write.dxf import DxfPen, DxfStyle
+from strakewright.write.dxf import DxfPen
 from strakewright.write.labels import SMALLEST, Label, Room, beside
 from strakewright.write.pen import LETTER_WIDTH, Hatch, Pen, Role, lay, placed
 

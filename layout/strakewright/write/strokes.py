@@ -127,6 +127,4 @@ class StrokedPen:
         cos, sin = np.cos(np.deg2rad(turn)), np.sin(np.deg2rad(turn))
         for line in word_lines(words, height):
             x, y = (line - [back, height / 2]).T
-            self.pen.polyline(
-                at + np.column_stack([x * cos - y * sin, x * sin + y * cos]), closed=False, role=role
-            )
+            self.pen.polyline(at + np.column_stack([x * cos - y * sin, x * sin + y * cos]), closed=False, role=role)

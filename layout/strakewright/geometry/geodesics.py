@@ -32,7 +32,8 @@ STEP = 20.0
 MARGIN = 200.0
 SHARPEST = 0.02
 FADING, LIVELY, CLOSE = 400.0, 1e-6, 10.0
-NEXT, LAST = [1, 2, 0], [2, 0, 1]
+SLOPES = np.array([9, 10, 11, 3, 4, 5, 18, 19, 20, 12, 13, 14, 6, 7, 8])  # where jets hold r_p, r_q, r_pp, r_pq, r_qq
+CROSSED = np.array([10, 11, 9, 5, 3, 4, 11, 9, 10, 4, 5, 3])  # and what their first two are crossed from
 NEWTON_ROUNDS = 12
 
 
@@ -51,20 +52,37 @@ def _local(patch: Patch, pq: Floats, v: Floats) -> _Local:
     Past the patch's box all bends fade out, so that lines that run far off stay harmless straight lines.
     """
     near, fade = _tamed(patch, pq)
-    slopes = patch.jets(near, 2).reshape(len(pq), 9, 3)[:, [3, 1, 6, 4, 2]]  # r_p, r_q, r_pp, r_pq, r_qq
-    r_p, r_q = slopes[:, 0], slopes[:, 1]
-    inward = r_p[:, NEXT] * r_q[:, LAST] - r_p[:, LAST] * r_q[:, NEXT]
-    area = np.maximum(np.sqrt(np.einsum("ni,ni->n", inward, inward)), 1e-6)
-    dots = slopes @ np.stack([r_p, r_q, inward / area[:, None]], axis=2)
+    jets = patch.jets(near, 2).reshape(len(pq), 27)
+    crossed = jets.take(CROSSED, axis=1).reshape(len(pq), 4, 3)
+    inward = crossed[:, 0] * crossed[:, 1] - crossed[:, 2] * crossed[:, 3]
+    slopes = jets.take(SLOPES, axis=1).reshape(len(pq), 5, 3)  # r_p, r_q, r_pp, r_pq, r_qq
+    dots = slopes @ np.concatenate([slopes[:, :2], inward[:, None]], axis=1).transpose(0, 2, 1)
     first = dots[:, 0, 0], dots[:, 0, 1], dots[:, 1, 1]
-    second = dots[:, 2, 2], dots[:, 3, 2], dots[:, 4, 2]
-    a, b = v[:, 0], v[:, 1]
-    x, y = np.einsum("in,nij->jn", np.stack([a * a, 2.0 * a * b, b * b]), dots[:, 2:, :2]) / area**2
-    gamma = np.stack([first[2] * x - first[1] * y, first[0] * y - first[1] * x], axis=1)
-    gauss = (second[0] * second[2] - second[1] ** 2) / area**2
-    sharp = SHARPEST / np.maximum(np.hypot(gamma[:, 0], gamma[:, 1]), SHARPEST)
-    gamma *= (fade * sharp)[:, None]
+    area = np.sqrt(np.maximum(first[0] * first[2] - first[1] * first[1], 1e-12))
+    second = dots[:, 2:, 2].T / area
+    gauss = (second[0] * second[2] - second[1] * second[1]) / (area * area)
+    gamma = fade[:, None] * _steered(dots[:, 2:, :2], first, area, v)
     return _Local(Forms(*first, *second, area), gamma, fade * np.clip(gauss, -(SHARPEST**2), SHARPEST**2))
+
+
+def _steered(dots: Floats, first: tuple[Floats, Floats, Floats], area: Floats, v: Floats) -> Floats:
+    """(n, 2) Christoffel term of velocity v, at most `SHARPEST`.  dots : (n, 3, 2) second slopes on first ones"""
+    a, b = v[:, 0], v[:, 1]
+    squares = np.stack([a * a, 2.0 * a * b, b * b], axis=1)
+    x, y = (squares[:, None] @ dots)[:, 0].T / (area * area)
+    gamma = np.stack([first[2] * x - first[1] * y, first[0] * y - first[1] * x], axis=1)
+    gamma *= (SHARPEST / np.maximum(np.hypot(gamma[:, 0], gamma[:, 1]), SHARPEST))[:, None]
+    return gamma
+
+
+def _straight(patch: Patch, pq: Floats, v: Floats) -> Floats:
+    """(n, 2) acceleration of geodesics: minus the Christoffel term, as `_local` has it, and nothing else."""
+    near, fade = _tamed(patch, pq)
+    slopes = patch.jets(near, 2).reshape(len(pq), 27).take(SLOPES, axis=1).reshape(len(pq), 5, 3)
+    dots = slopes @ slopes[:, :2].transpose(0, 2, 1)
+    first = dots[:, 0, 0], dots[:, 0, 1], dots[:, 1, 1]
+    area = np.sqrt(np.maximum(first[0] * first[2] - first[1] * first[1], 1e-12))
+    return -fade[:, None] * _steered(dots[:, 2:], first, area, v)
 
 
 def _tamed(patch: Patch, pq: Floats) -> tuple[Floats, Floats]:
@@ -77,27 +95,38 @@ def _tamed(patch: Patch, pq: Floats) -> tuple[Floats, Floats]:
     return np.clip(pq, low - MARGIN, high + MARGIN), _falling(out / MARGIN)
 
 
-def _slope(patch: Patch, state: Floats, bend: Floats) -> Floats:
-    """Derivative by length of (n, 6) states p, q, p', q', g, g'; bend : (n,) sideways curvature to steer with."""
-    here = _local(patch, state[:, :2], state[:, 2:4])
-    turn = bend[:, None] * here.forms.left(state[:, 2:4]) if bend.any() else 0.0
-    return np.column_stack([state[:, 2:4], turn - here.gamma, state[:, 5], -here.curvature * state[:, 4]])
+def _slope(patch: Patch, state: Floats, bend: Floats | None) -> Floats:
+    """Derivative by length of (n, 6) states p, q, p', q', g, g', or of (n, 4) without the spread.
+
+    bend : (n,) sideways curvature to steer with, None = geodesics
+    """
+    v = state[:, 2:4]
+    out = np.empty_like(state)
+    out[:, :2] = v
+    if state.shape[1] == 4:
+        out[:, 2:] = _straight(patch, state[:, :2], v)
+        return out
+    here = _local(patch, state[:, :2], v)
+    out[:, 2:4] = -here.gamma if bend is None else bend[:, None] * here.forms.left(v) - here.gamma
+    out[:, 4] = state[:, 5]
+    out[:, 5] = -here.curvature * state[:, 4]
+    return out
 
 
 def _march(patch: Patch, state: Floats, steps: Floats, bends: Floats | None = None) -> Floats:
-    """(m + 1, n, 6) states after each of the steps.
+    """(m + 1, n, 6 or 4) states after each of the steps.
 
     steps : (m,), or (m, n) when each line has its own;  bends : (m, 3, n) at start, middle and end of each
     """
-    bends = np.zeros((len(steps), 3, 1)) if bends is None else bends
     out = [state]
-    for step, (start, middle, end) in zip(steps, bends, strict=True):
+    for i, step in enumerate(steps):
+        start, middle, end = (None, None, None) if bends is None else bends[i]
         h = np.reshape(step, (-1, 1))
         k1 = _slope(patch, state, start)
         k2 = _slope(patch, state + 0.5 * h * k1, middle)
         k3 = _slope(patch, state + 0.5 * h * k2, middle)
         k4 = _slope(patch, state + h * k3, end)
-        state = state + h / 6.0 * (k1 + 2.0 * k2 + 2.0 * k3 + k4)
+        state = state + h / 6.0 * (k1 + 2.0 * (k2 + k3) + k4)
         out.append(state)
     return np.stack(out)
 
@@ -123,8 +152,7 @@ def geodesic(patch: Patch, start: Floats, direction: Floats, length: float, *, s
 def geodesics(patch: Patch, start: Floats, direction: Floats, length: float, *, step: float = STEP) -> Floats:
     """(n, k, 2) chart points of k geodesics at once;  start, direction : (k, 2)."""
     speed = _local(patch, start, direction).forms.length(direction)
-    still = np.zeros(len(start))
-    state = np.column_stack([start, direction / speed[:, None], still + 1.0, still])
+    state = np.column_stack([start, direction / speed[:, None]])
     return _march(patch, state, _even(length, step))[:, :, :2]
 
 
@@ -253,8 +281,9 @@ class Fan:
         s = np.linspace(s0, s1, max(8, int((s1 - s0) / STEP)))
         t = np.linspace(t0, t1, max(8, int((t1 - t0) / STEP)))
         st = np.stack(np.meshgrid(s, t, indexing="ij"), axis=-1).reshape(-1, 2)
-        st = st[self.field.at(st)[:, 2] > 0.0]
-        return st, KDTree(self.field.at(st)[:, :2])
+        here = self.field.at(st)
+        sound = here[:, 2] > 0.0
+        return st[sound], KDTree(here[sound, :2])
 
     def locate(self, pq: Floats) -> tuple[Floats, Floats]:
         """(s, t) of (..., 2) chart points, each (...); nan where the fan does not reach.  Newton, 1e-8 mm."""
@@ -264,7 +293,7 @@ class Fan:
         for _ in range(NEWTON_ROUNDS):
             step = self._newton(st, wanted)
             st += step
-            if np.abs(step).max(initial=0.0) < 1e-9:
+            if np.abs(step).max(initial=0.0) < 1e-5:  # the next step would be below 1e-10 mm
                 break
         st[~self._reached(st, wanted)] = np.nan
         shape = np.shape(pq)[:-1]

@@ -17,6 +17,7 @@ from strakewright.errors import UnworkableError
 from strakewright.geometry.crossings import curve_crossings, take
 
 STILL = 1e-9
+BESIDE = 10  # points of a stretch beside a corner: where two moved ones nearly always cross
 
 
 def outward(points: Floats) -> Floats:
@@ -92,13 +93,25 @@ def _mitre(a: Floats, b: Floats, da: float, db: float) -> tuple[Floats, float, f
     tail = a[-1] + length * _unit(a[-1] - a[-2])
     head = b[0] - length * _unit(b[1] - b[0])
     run_a, run_b = np.concatenate([a, tail[None]]), np.concatenate([head[None], b])
-    found = curve_crossings(run_a, run_b)
+    corner = (len(a) - 1.0, 1.0)
+    found = _near(run_a[-BESIDE:], run_b[:BESIDE], max(0, len(run_a) - BESIDE)) or curve_crossings(run_a, run_b)
     if not found:
         return None
-    corner = (len(a) - 1.0, 1.0)
     at_a, at_b = min(found, key=lambda c: abs(c[0] - corner[0]) + abs(c[1] - corner[1]))
     point = take(run_a, at_a, at_a + 1e-12)[0]
     return point, min(at_a, len(a) - 1.0), max(at_b - 1.0, 0.0)
+
+
+def _near(a: Floats, b: Floats, skipped: int) -> list[tuple[float, float]]:
+    """Crossings of two short polylines, every segment against every other; indices of `a` counted from `skipped`."""
+    u, v = np.diff(a, axis=0)[:, None], np.diff(b, axis=0)[None]
+    w = b[None, :-1] - a[:-1, None]
+    across = u[..., 0] * v[..., 1] - u[..., 1] * v[..., 0]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        f = (w[..., 0] * v[..., 1] - w[..., 1] * v[..., 0]) / across
+        g = (w[..., 0] * u[..., 1] - w[..., 1] * u[..., 0]) / across
+    i, j = np.nonzero((f >= 0) & (f <= 1) & (g >= 0) & (g <= 1))
+    return [(float(x + f[x, y] + skipped), float(y + g[x, y])) for x, y in zip(i, j, strict=True)]
 
 
 def _unit(v: Floats) -> Floats:

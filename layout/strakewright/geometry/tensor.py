@@ -25,8 +25,20 @@ from strakewright.arrays import Floats, Ints, frozen_array
 
 DEGREE = 5
 ORDER = DEGREE + 1
-CHUNK = 2048
+CHUNK = 1024
 FACTORIAL = np.array([1.0, 1.0, 2.0, 6.0, 24.0, 120.0])
+
+
+def _derived(order: int) -> Floats:
+    """(6, 6 (order + 1)): what the powers 1, u ... u^5 are multiplied by to give those of each derivative."""
+    out = np.zeros((ORDER, order + 1, ORDER))
+    for d in range(order + 1):
+        for k in range(d, ORDER):
+            out[k - d, d, k] = FACTORIAL[k] / FACTORIAL[k - d]
+    return out.reshape(ORDER, -1)
+
+
+DERIVED = [_derived(order) for order in range(4)]
 
 
 def clamped_knots(breaks: Floats) -> Floats:
@@ -59,19 +71,6 @@ class Axis:
     halves: Floats
     first: Ints
     powers: Floats
-
-    def local(self, x: Floats, order: int) -> tuple[Ints, Floats]:
-        """Span of each point and its (n, order + 1, 6) powers with derivatives."""
-        span = np.searchsorted(self.breaks, x, side="right")
-        half = self.halves[span]
-        u = (x - self.mids[span]) / half
-        out = np.zeros((len(x), order + 1, ORDER))
-        out[:, 0, 0] = 1.0
-        for k in range(1, ORDER):
-            np.multiply(out[:, 0, k - 1], u, out=out[:, 0, k])
-        for d in range(1, order + 1):
-            out[:, d, 1:] = out[:, d - 1, :-1] * np.arange(1.0, ORDER) / half[:, None]
-        return span, out
 
 
 def axis_of(knots: Floats) -> Axis:
@@ -126,6 +125,13 @@ class TensorSpline:
         return axis_of(self.knots_p), axis_of(self.knots_q)
 
     @cached_property
+    def spans(self) -> tuple[Floats, Floats]:
+        """(m,) origins and (m, 4) powers of one over the scales of all spans, those of p first."""
+        p, q = self.axes
+        halves = np.concatenate([p.halves, q.halves])
+        return np.concatenate([p.mids, q.mids]), (1.0 / halves)[:, None] ** np.arange(4)
+
+    @cached_property
     def cells(self) -> Floats:
         """(cells of p, cells of q, 6, 6 k) power coefficients [p power, q power and component]."""
         p, q = self.axes
@@ -138,17 +144,27 @@ class TensorSpline:
         """(..., order + 1, order + 1, k) all mixed derivatives [d of p, d of q].  pq : (..., 2)."""
         flat = np.asarray(pq, dtype=np.float64).reshape(-1, 2)
         width = self.coefs.shape[2]
+        if len(flat) <= CHUNK:
+            return self._chunk(flat, order).reshape(*np.shape(pq)[:-1], order + 1, order + 1, width)
         out = np.empty((len(flat), order + 1, order + 1, width))
         for at in range(0, len(flat), CHUNK):
             out[at : at + CHUNK] = self._chunk(flat[at : at + CHUNK], order)
         return out.reshape(*np.shape(pq)[:-1], order + 1, order + 1, width)
 
     def _chunk(self, pq: Floats, order: int) -> Floats:
-        (p, q), width = self.axes, self.coefs.shape[2]
-        i, u = p.local(pq[:, 0], order)
-        j, v = q.local(pq[:, 1], order)
-        across = np.matmul(u, self.cells[i, j]).reshape(len(pq), order + 1, ORDER, width)
-        return np.asarray(np.matmul(v[:, None], across))
+        (p, q), (mids, scales), n = self.axes, self.spans, len(pq)
+        i, j = p.breaks.searchsorted(pq[:, 0], side="right"), q.breaks.searchsorted(pq[:, 1], side="right")
+        span = np.concatenate([i, j + len(p.mids)])
+        u = (pq.T.reshape(-1) - mids[span]) * scales[span, 1]
+        powers = np.empty((ORDER, 2 * n))
+        powers[0] = 1.0
+        for k in range(1, ORDER):
+            np.multiply(powers[k - 1], u, out=powers[k])
+        both = (powers.T @ DERIVED[order]).reshape(2 * n, order + 1, ORDER)
+        if order:
+            both *= scales[span, : order + 1, None]
+        across = (both[:n] @ self.cells[i, j]).reshape(n, order + 1, ORDER, self.coefs.shape[2])
+        return np.asarray(both[n:, None] @ across)
 
     def at(self, pq: Floats) -> Floats:
         """(..., k) values at (..., 2) coordinates."""

@@ -216,20 +216,18 @@ class _Liner:
     def offset_seam(self, seam: Seam, fan: Fan, distance: float) -> Seam:
         """The next seam.  Past the border it runs on as a geodesic: only there is nothing to be parallel to, and
         a bend carried on would grow from seam to seam."""
-        s = seam.stations[:: max(1, int(8.0 / SEAM_STEP))]
-        drawn = base_curve(self.patch, fan.pq(s, np.full_like(s, distance)), before=0.0, after=0.0)
+        lo, hi = seam.stations[[0, -1]] + np.array([CUT_BACK, -CUT_BACK])
+        s = np.linspace(lo, hi, max(6, int((hi - lo) / LISTED)))
+        known, along, _ = fan.field.jet1(np.stack([s, np.full_like(s, distance)], axis=-1))
         run_on = self._past(seam, 2.0 * abs(distance))
-        found = self.seam(self._straight_on(drawn, run_on), 0.0, margin=MARGIN)
+        ways = along[[0, -1], :2] * np.array([[-1.0], [1.0]])
+        found = self.seam(self._straight_on(known[:, :2], ways, run_on), 0.0, margin=MARGIN)
         needed = self._past(found, 2.0 * abs(distance))
         if found.crossings and needed > run_on:  # the border has turned: a finer angle than one seam before
-            found = self.seam(self._straight_on(drawn, needed), 0.0, margin=MARGIN)
+            found = self.seam(self._straight_on(known[:, :2], ways, needed), 0.0, margin=MARGIN)
         return found
 
-    def _straight_on(self, drawn: BaseCurve, run_on: float) -> Floats:
-        lo, hi = drawn.s_lo + CUT_BACK, drawn.s_hi - CUT_BACK
-        known = drawn.at(np.linspace(lo, hi, max(6, int((hi - lo) / LISTED))))
-        ends = drawn.tangent(np.array([lo, hi]))
-        ways = ends * np.array([[-1.0], [1.0]])
+    def _straight_on(self, known: Floats, ways: Floats, run_on: float) -> Floats:
         past = geodesics(self.patch, known[[0, -1]], ways, run_on, step=STRIDE)
         before, after = (resample(past[:, i], LISTED) for i in (0, 1))
         return np.concatenate([before[:0:-1], known, after[1:]])

@@ -16,7 +16,7 @@ from strakewright.shop.shapes import Shape
 from strakewright.shop.skins import Skin
 
 SHORTEST = 0.05  # mm: a station plane that only nicks a corner is not marked
-GRID = (160, 9)
+GRID = (90, 9)
 PAD = 400.0  # mm at most that the search for a section reaches past a plank's ends
 
 
@@ -86,15 +86,14 @@ def _crossing(at: Floats, values: Floats, level: float) -> float:
 
 def _refined(skin: Skin, shape: Shape, st: Floats, free: int, station: float) -> Floats:
     fan, patch = shape.course.fan, skin.patch
-    step = np.zeros(2)
-    step[free] = 0.05
     for _ in range(4):
         if not len(st):
             break
-        ahead = patch.at(fan.pq(*(st + step).T))[:, 0]
-        here = patch.at(fan.pq(*st.T))[:, 0]
-        slope = (ahead - here) / 0.05
-        move = np.where(np.abs(slope) > 1e-6, (station - here) / np.where(slope == 0, 1, slope), 0.0)
+        here, by_s, by_t = fan.field.jet1(st)
+        r, r_p, r_q = patch.jet1(here[:, :2])
+        way = (by_s, by_t)[free]
+        slope = r_p[:, 0] * way[:, 0] + r_q[:, 0] * way[:, 1]
+        move = np.where(np.abs(slope) > 1e-6, (station - r[:, 0]) / np.where(slope == 0, 1, slope), 0.0)
         st = st.copy()
         st[:, free] += np.clip(move, -20.0, 20.0)
     return st

@@ -59,7 +59,7 @@ def _local(patch: Patch, pq: Floats, v: Floats) -> _Local:
     dots = slopes @ np.concatenate([slopes[:, :2], inward[:, None]], axis=1).transpose(0, 2, 1)
     first = dots[:, 0, 0], dots[:, 0, 1], dots[:, 1, 1]
     area = np.sqrt(np.maximum(first[0] * first[2] - first[1] * first[1], 1e-12))
-    second = dots[:, 2:, 2].T / area
+    second = dots[:, 2, 2] / area, dots[:, 3, 2] / area, dots[:, 4, 2] / area
     gauss = (second[0] * second[2] - second[1] * second[1]) / (area * area)
     gamma = fade[:, None] * _steered(dots[:, 2:, :2], first, area, v)
     return _Local(Forms(*first, *second, area), gamma, fade * np.clip(gauss, -(SHARPEST**2), SHARPEST**2))

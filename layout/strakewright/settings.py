@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Literal
 
+from strakewright.machine import MachineSettings, PaperSettings
 from strakewright.outfit import Outfit
 
 Pattern = Literal["strakes", "herringbone"]
@@ -170,6 +171,8 @@ class BoatSettings:
     stock: StockSettings
     species: str
     backbone: BackboneSettings = BackboneSettings()
+    machine: MachineSettings | None = None
+    paper: PaperSettings = PaperSettings()
     sheathing: SheathingSettings | None = None
     woods: tuple[WoodSettings, ...] = ()
     outfit: Outfit = field(default_factory=Outfit)

@@ -15,10 +15,12 @@ from typing import Any
 from pydantic import ValidationError
 
 from strakewright.errors import InputError
+from strakewright.machine import MachineSettings
 from strakewright.read.boatkeys import EXAMPLES, LATER, LISTS, TABLES, BoatFile, PlankingTable
-from strakewright.read.contradictions import Fault, contradictions, starts
+from strakewright.read.contradictions import Fault, contradictions, machine_faults, starts
 from strakewright.read.faults import together
 from strakewright.read.keyvalues import UNITS, shown
+from strakewright.read.machinekeys import machine_settings, paper_settings
 from strakewright.read.names import nearest
 from strakewright.read.outfitkeys import outfit_settings, sheathing_settings, wood_settings
 from strakewright.read.textfile import text_of
@@ -51,6 +53,8 @@ def read_boat(path: Path) -> BoatSettings:
     except ValidationError as refused:
         faults += [_from_pydantic(error) for error in refused.errors() if not _excused(error, data)]
         boat = None
+    else:
+        faults += machine_faults(boat, machine_settings(boat.machine, ""))
     if faults or boat is None:
         raise _told(faults, lines, path.name)
     return _settings(boat, path, lines)
@@ -148,7 +152,8 @@ def _settings(boat: BoatFile, path: Path, lines: dict[KeyPath, int]) -> BoatSett
     usual = boat.shop.model_dump(exclude_none=True)
     if boat.joints.kind is not None:
         usual["joint"] = boat.joints.kind
-    stock = StockSettings(**boat.stock.model_dump(exclude_none=True))
+    machine = machine_settings(boat.machine, _place(("machine",), path, lines))
+    stock = StockSettings(**(_clear_of(machine) | boat.stock.model_dump(exclude_none=True)))
     planking = tuple(
         _planking(table, usual, _place(("planking", n), path, lines)) for n, table in enumerate(boat.planking)
     )
@@ -162,10 +167,20 @@ def _settings(boat: BoatFile, path: Path, lines: dict[KeyPath, int]) -> BoatSett
         stock=stock,
         species=boat.shop.species or PlankingSettings.species,
         backbone=BackboneSettings(**boat.backbone.model_dump(exclude_none=True)),
+        machine=machine,
+        paper=paper_settings(boat.paper),
         sheathing=sheathing_settings(boat.sheathing),
         woods=wood_settings(boat.species),
         outfit=outfit_settings(boat, [_place(("item", n), path, lines) for n in range(len(boat.item))]),
     )
+
+
+def _clear_of(machine: MachineSettings | None) -> dict[str, float]:
+    """The clear distance between parts where the boat file gives none: the usual, or what the machine needs."""
+    if machine is None:
+        return {}
+    usual = StockSettings.spacing if machine.cutting == "router" else machine.spacing
+    return {"spacing": max(usual, machine.spacing)}
 
 
 def _place(key: KeyPath, path: Path, lines: dict[KeyPath, int]) -> str:

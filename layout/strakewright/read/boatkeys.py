@@ -29,6 +29,7 @@ from strakewright.read.keyvalues import (
     number,
     whole,
 )
+from strakewright.read.machinekeys import MACHINE_TABLES, MachineTable, PaperTable
 from strakewright.read.outfitkeys import (
     OUTFIT_TABLES,
     CapacityTable,
@@ -129,6 +130,8 @@ class BoatFile(Table):
     shop: ShopTable = ShopTable()
     joints: JointsTable = JointsTable()
     backbone: BackboneTable = BackboneTable()
+    machine: MachineTable | None = None
+    paper: PaperTable = PaperTable()
     sheathing: SheathingTable | None = None
     species: Woods = {}
     item: tuple[ItemTable, ...] = ()
@@ -149,6 +152,7 @@ TABLES: dict[str, type[BaseModel]] = {
     "shop": ShopTable,
     "joints": JointsTable,
     "backbone": BackboneTable,
+    **MACHINE_TABLES,
     **OUTFIT_TABLES,
 }
 
@@ -156,7 +160,7 @@ LISTS = ("planking", "item")
 """Tables written in double brackets."""
 
 LATER: dict[str, frozenset[str]] = {
-    "": frozenset({"chine", "transom", "member", "machine"}),
+    "": frozenset({"chine", "transom", "member"}),
     "hull": frozenset({"offsets", "chine", "skin_in_lines", "bow", "measure_from"}),
     "frames": frozenset({"sided", "moulded", "joint", "limber", "notch_clear", "spall_z"}),
     "planking": frozenset(

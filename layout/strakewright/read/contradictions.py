@@ -9,7 +9,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from strakewright.read.boatkeys import EXAMPLES
+from strakewright.machine import CLEAR, MachineSettings
+from strakewright.read.boatkeys import EXAMPLES, BoatFile
 from strakewright.read.tomllines import Path as KeyPath
 
 _STRAKE_KEYS = ("courses", "max_width", "start", "lining", "scarf_slope")
@@ -49,6 +50,23 @@ def _moisture_faults(table: Any) -> Iterator[Fault]:
         for key in ("shop", "service"):
             if key in table and f"{key}_air" in table:
                 yield Fault(("moisture", f"{key}_air"), f"both {key} and {key}_air", "Write one of the two")
+
+
+def machine_faults(boat: BoatFile, machine: MachineSettings | None) -> Iterator[Fault]:
+    """A spacing that the cutter does not go through; keys of a router that is not there."""
+    if machine is None or boat.machine is None:
+        return
+    spacing = boat.stock.spacing
+    if spacing is not None and spacing < machine.spacing - 1e-9:
+        router = machine.cutting == "router"
+        why = f"a cutter of {machine.cutter:g} mm and {CLEAR:g} mm to spare" if router else "a saw"
+        fix = f'Write spacing = "{machine.spacing:g} mm" or more, or leave it out'
+        yield Fault(("stock", "spacing"), f"{spacing:g} mm between parts is too little for {why}", fix)
+    if machine.cutting != "router":
+        for key in ("bed", "cutter", "tabs"):
+            if getattr(boat.machine, key) is not None:
+                fix = f'Take it out, or write cutting = "router" instead of "{machine.cutting}"'
+                yield Fault(("machine", key), "belongs to a router", fix)
 
 
 def _axis(hull: dict[str, Any], key: str, usual: str) -> str:

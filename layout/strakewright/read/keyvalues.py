@@ -36,6 +36,22 @@ def length(low: float, high: float) -> BeforeValidator:
     return BeforeValidator(read)
 
 
+def pair(low: tuple[float, float], high: tuple[float, float], example: str) -> BeforeValidator:
+    """Two lengths in brackets, in mm, each from its low to its high."""
+
+    def read(value: object, info: ValidationInfo) -> tuple[float, float]:
+        if not isinstance(value, list) or len(value) != 2:
+            raise InputError(f"{shown(value)} is no pair of lengths", fix=f"Write two in brackets, as {example}")
+        unit = _context(info)["unit"]
+        first, second = (parse_length(v, unit or "mm") for v in value)
+        for mm, least, most in ((first, low[0], high[0]), (second, low[1], high[1])):
+            if unit is not None and not least <= mm <= most:
+                raise InputError(f"{mm:g} mm is outside {least:g} to {most:g} mm", fix=f"Write it as {example}")
+        return first, second
+
+    return BeforeValidator(read)
+
+
 def number(low: float, high: float, unit: str) -> BeforeValidator:
     """A plain number from low to high."""
 

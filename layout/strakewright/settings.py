@@ -172,7 +172,7 @@ class BoatSettings:
     species: str
     backbone: BackboneSettings = BackboneSettings()
     machine: MachineSettings | None = None
-    paper: PaperSettings = PaperSettings()
+    paper: PaperSettings = field(default_factory=PaperSettings)
     sheathing: SheathingSettings | None = None
     woods: tuple[WoodSettings, ...] = ()
     outfit: Outfit = field(default_factory=Outfit)

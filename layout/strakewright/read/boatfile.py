@@ -53,7 +53,7 @@ def read_boat(path: Path) -> BoatSettings:
     except ValidationError as refused:
         faults += [_from_pydantic(error) for error in refused.errors() if not _excused(error, data)]
         boat = None
-    else:
+    if boat is not None:
         faults += machine_faults(boat, machine_settings(boat.machine, ""))
     if faults or boat is None:
         raise _told(faults, lines, path.name)

@@ -57,6 +57,7 @@ THIRD_PARTY = {
     "settings": set(),
     "outfit": set(),
     "machine": set(),
+    "floating": {"numpy"},
     "triangles": {"numpy"},
     "flats": {"numpy"},
     "solids": {"numpy"},

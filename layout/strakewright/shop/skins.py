@@ -79,11 +79,19 @@ def skin_of(panel: Panel, settings: PlankingSettings, layer: int, surface: Surfa
     Raises UnworkableError when the layer is so deep that its borders no longer close.
     """
     depth = layer_depth(settings, layer, surface)
+    patch, stretches = moved_ring(panel, depth)
+    return Skin(panel.name, layer, depth, patch, stretches, panel.lower.name, panel.upper.name)
+
+
+def moved_ring(panel: Panel, depth: float) -> tuple[Patch, tuple[Stretch, ...]]:
+    """The described surface moved in by `depth` mm (negative: out) and its own borders there, in ring order.
+
+    Raises UnworkableError when the borders no longer close.
+    """
     patch = offset(panel.patch, depth)
     walk = [(border, _moved(patch, border, points)) for border, points in panel.ring()]
     closed = _closed([points for _, points in walk], panel.name)
-    stretches = tuple(Stretch(b, p) for (b, _), p in zip(walk, closed, strict=True) if len(p) > 1)
-    return Skin(panel.name, layer, depth, patch, stretches, panel.lower.name, panel.upper.name)
+    return patch, tuple(Stretch(b, p) for (b, _), p in zip(walk, closed, strict=True) if len(p) > 1)
 
 
 def _moved(patch: Patch, border: Border, points: Floats) -> Floats:

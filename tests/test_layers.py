@@ -21,6 +21,7 @@ LAYERS: list[set[str]] = [
         "settings",
         "outfit",
         "machine",
+        "floating",
         "tables",
         "triangles",
         "flats",

@@ -10,12 +10,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from tests.afloat.forms import box, prism, wedge, wigley
 
 from strakewright.afloat.lying import at_rest, righting_curve
 from strakewright.afloat.shell import Shell
 from strakewright.errors import UnworkableError
 from strakewright.floating import SALT
+from tests.afloat.forms import box, prism, wedge, wigley
 
 TENTH_MM, HUNDREDTH_DEG = 0.1, np.deg2rad(0.01)
 

@@ -6,13 +6,13 @@ import time
 
 import numpy as np
 import pytest
-from tests.exact_hulls import Make, Prism, _hull, wedge_bow
-from tests.loft.hulls import lofted
 
 from strakewright.afloat.shell import shell_of
 from strakewright.afloat.upright import at_level
 from strakewright.arrays import Floats
 from strakewright.geometry.meshes import edges
+from tests.exact_hulls import Make, Prism, _hull, wedge_bow
+from tests.loft.hulls import lofted
 
 CLOSE = 5e-4
 

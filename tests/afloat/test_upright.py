@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from tests.afloat.forms import box, prism, wedge, wigley
 
 from strakewright.afloat.upright import at_level, sectional_areas, table
+from tests.afloat.forms import box, prism, wedge, wigley
 
 L, B, T = 10_000.0, 1000.0, 625.0
 CLOSE = 5e-4  # the 0.05 % asked for

@@ -115,5 +115,5 @@ def _plane_area(curve: np.ndarray) -> float:
     from tests.afloat.forms import shell_from
 
     plan = np.column_stack([curve, np.zeros(len(curve))])
-    grid = np.stack([plan, plan + [0.0, 0.0, 10.0]], axis=1)
+    grid = np.stack([plan, plan + np.array([0.0, 0.0, 10.0])], axis=1)
     return at_level(shell_from([grid]), 5.0).waterplane

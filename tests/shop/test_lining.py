@@ -16,7 +16,8 @@ from strakewright.errors import InputError
 from strakewright.hull import Panel
 from strakewright.loft.hulls import loft_hull
 from strakewright.settings import PlankingSettings
-from strakewright.shop.lining import Lined, line_off
+from strakewright.shop.courses import Lined
+from strakewright.shop.lining import line_off
 from strakewright.shop.shapes import shapes_of
 from strakewright.shop.skins import skin_of
 from strakewright.triangles import TriangleMesh

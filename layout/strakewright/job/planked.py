@@ -20,9 +20,10 @@ from strakewright.parts import Plank
 from strakewright.proof.closure import LayerTruth
 from strakewright.settings import BoatSettings, LiningChoice, PlankingSettings
 from strakewright.shop.bevels import Surroundings, surroundings
+from strakewright.shop.courses import Lined
 from strakewright.shop.fit import Limits
 from strakewright.shop.joints import Room
-from strakewright.shop.lining import Lined, line_off
+from strakewright.shop.lining import line_off
 from strakewright.shop.pieces import Bench
 from strakewright.shop.planking import plank_layer
 from strakewright.shop.skins import Skin, skin_of

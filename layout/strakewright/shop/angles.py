@@ -15,7 +15,7 @@ import numpy as np
 
 from strakewright.arrays import Floats
 from strakewright.geometry.crossings import along
-from strakewright.shop.lining import Lined, Seam
+from strakewright.shop.courses import Lined, Seam
 from strakewright.shop.skins import Skin
 
 

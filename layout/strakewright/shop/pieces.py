@@ -22,9 +22,9 @@ from strakewright.hull import Hull
 from strakewright.parts import Margin, Mark, Meets, Plank
 from strakewright.settings import PlankingSettings
 from strakewright.shop.bevels import Cut, Surroundings, border_cut, chine_cut, edge_frame, seam_bevel
+from strakewright.shop.courses import Course, Lined
 from strakewright.shop.fit import Limits, judge, measure
 from strakewright.shop.joints import SPOIL, Room
-from strakewright.shop.lining import Course, Lined
 from strakewright.shop.marks import frame_marks
 from strakewright.shop.shapes import Run, Shape, stretch
 

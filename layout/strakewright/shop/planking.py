@@ -18,8 +18,8 @@ import numpy as np
 from strakewright.arrays import Floats
 from strakewright.errors import Finding
 from strakewright.parts import FaceUp, Margin, Plank
+from strakewright.shop.courses import Course, Lined, Seam
 from strakewright.shop.joints import Joinable, place_joints
-from strakewright.shop.lining import Course, Lined, Seam
 from strakewright.shop.pieces import Bench, Blank, plank_of
 from strakewright.shop.shapes import Shape, shapes_of, split
 

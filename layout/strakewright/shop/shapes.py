@@ -21,7 +21,7 @@ from strakewright.errors import UnworkableError
 from strakewright.geometry.crossings import Piece, along
 from strakewright.geometry.developable import Band, unroll_band
 from strakewright.geometry.surface import Patch
-from strakewright.shop.lining import Course, Lined, Seam
+from strakewright.shop.courses import Course, Lined, Seam
 from strakewright.shop.skins import RING_STEP, Skin
 
 STATION = 10.0  # mm between the listed points of a seam: chord against arc 0.0005 mm a metre at R 2 m

@@ -1,0 +1,139 @@
+"""Courses that run fore and aft.
+
+even      seams share the panel's girth equally from end to end
+parallel  seams keep a constant distance from the starting border and run out at the other one
+
+Source: practices of lining off: common practice, no source; the blend of borders is S. Coons's.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import pairwise
+
+import numpy as np
+
+from strakewright.arrays import Floats
+from strakewright.errors import InputError, UnworkableError
+from strakewright.geometry.blends import coons
+from strakewright.settings import PlankingSettings
+from strakewright.shop.courses import Course, Lined, OneWidth, Seam
+from strakewright.shop.seams import NEAR, Liner
+from strakewright.shop.skins import Skin
+
+
+def strakes(skin: Skin, settings: PlankingSettings) -> Lined:
+    """Courses of one layer from its starting border to the other one.
+
+    Raises InputError for a start that the panel has not, UnworkableError when it cannot be measured square.
+    """
+    start = settings.start or ("sheer" if skin.upper == "sheer" else "chine")
+    from_upper = _start_is_upper(skin, start, settings)
+    lines = Liner(skin)
+    whole = girth(lines, from_upper)
+    count = settings.courses or max(1, int(np.ceil(whole / (settings.max_width or whole) - 1e-6)))
+    if settings.lining == "even":
+        courses = even(lines, count, from_upper)
+    else:
+        courses = parallel(lines, count, whole / count, from_upper)
+    nominal = whole / count if settings.lining == "parallel" else 0.0
+    return Lined(skin, courses, 1, nominal, from_upper, {"girth_max": whole, "courses": float(len(courses))})
+
+
+def _start_is_upper(skin: Skin, start: str, settings: PlankingSettings) -> bool:
+    for name, upper in ((skin.upper, True), (skin.lower, False)):
+        if name == start or (start == "chine" and name.startswith("chine")):
+            return upper
+    raise InputError(
+        f"start = {start!r}, but panel {skin.panel!r} runs from {skin.lower} to {skin.upper}",
+        where=settings.where,
+        fix=f"Write start = {skin.upper.rstrip('0123456789')!r} or {skin.lower.rstrip('0123456789')!r}",
+    )
+
+
+def girth(lines: Liner, from_upper: bool) -> float:
+    """Largest distance, square from the starting border, to any point of the ring."""
+    base, guess, side = _start(lines, from_upper)
+    fan = lines.fan(base, min(0.0, side * guess), max(0.0, side * guess))
+    _, t = fan.locate(lines.ring[::8])
+    t = t[np.isfinite(t)]
+    if not len(t):
+        raise UnworkableError(
+            f"panel {lines.skin.panel!r} cannot be measured square from its {base.border}",
+            where=f"panel {lines.skin.panel!r}",
+            fix="Start the courses at its other long border",
+        )
+    return float(np.max(side * t))
+
+
+def _start(lines: Liner, from_upper: bool) -> tuple[Seam, float, int]:
+    name = lines.skin.upper if from_upper else lines.skin.lower
+    points = lines.skin.stretch(name).chart
+    points = points[::-1] if from_upper else points
+    far = lines.skin.stretch(lines.skin.lower if from_upper else lines.skin.upper).chart
+    gap = np.abs(far[::20, None] - points[None, ::20])
+    guess = 1.15 * float(np.hypot(gap[..., 0], gap[..., 1]).min(axis=1).max()) + 20.0
+    seam = lines.seam(_every(points, 8), guess, border=name)
+    return seam, guess, -1 if from_upper else 1
+
+
+def parallel(lines: Liner, count: int, width: float, from_upper: bool) -> tuple[Course, ...]:
+    """Courses of one width, marched from the starting border."""
+    base, _, side = _start(lines, from_upper)
+    return _march(lines, base, width, side, count)
+
+
+def _march(lines: Liner, base: Seam, width: float, side: int, count: int) -> tuple[Course, ...]:
+    courses: list[Course] = []
+    while len(courses) < count:
+        fan = lines.fan(base, *sorted((-side * NEAR, 1.35 * side * width)))
+        far = None
+        if len(courses) + 1 < count:
+            far = lines.offset_seam(base, fan, side * width)
+            if not far.crossings:
+                far = None
+        course = lines.course(base, fan, far, side, OneWidth(width))
+        courses.append(replace(course, number=len(courses) + 1))
+        if far is None:
+            break
+        base = far
+    return tuple(courses)
+
+
+def even(lines: Liner, count: int, from_upper: bool) -> tuple[Course, ...]:
+    """Courses that share the panel equally between its long borders, end to end."""
+    return between_lines(lines, _shares(lines, count), from_upper)
+
+
+def between_lines(lines: Liner, drawn: list[Floats], from_upper: bool) -> tuple[Course, ...]:
+    """Courses between (n, 2) chart lines from the lower border up, the two borders the first and last of them."""
+    if from_upper:
+        drawn = drawn[::-1]
+    side = -1 if from_upper else 1
+    start, end = lines.skin.upper, lines.skin.lower
+    start, end = (start, end) if from_upper else (end, start)
+    run_on = 60.0 + 2.5 * lines.breadth() / (len(drawn) - 1)
+    seams = [lines.seam(drawn[0], run_on, border=start)]
+    seams += [lines.seam(line, run_on) for line in drawn[1:-1]]
+    seams.append(lines.seam(drawn[-1], run_on, border=end))
+    return tuple(replace(lines.between(a, b, side), number=k + 1) for k, (a, b) in enumerate(pairwise(seams)))
+
+
+def _shares(lines: Liner, count: int) -> list[Floats]:
+    """Blend of the four borders (Coons) at v = 0, 1/count ... 1: (n, 2) chart points aft to forward."""
+    skin = lines.skin
+    ends = [s for s in skin.stretches if s.border.name not in (skin.lower, skin.upper)]
+    if len(ends) < 2:
+        raise InputError(
+            f'lining = "even" needs a panel with two ends; panel {skin.panel!r} runs to a point',
+            where=f"[[planking]] panel {skin.panel!r} lining",
+            fix='Write lining = "parallel"',
+        )
+    lower, upper = skin.stretch(skin.lower).chart, skin.stretch(skin.upper).chart[::-1]
+    aft, forward = skin.stretches[3].chart[::-1], skin.stretches[1].chart
+    return coons(lower, upper, aft, forward, np.arange(count + 1) / count)
+
+
+def _every(points: Floats, step: int) -> Floats:
+    """Every step-th point, the last one kept."""
+    return np.concatenate([points[:-1:step][: (len(points) - 2) // step], points[-1:]])

@@ -18,7 +18,7 @@ from typing import Literal
 
 from strakewright.arrays import Floats, frozen_array
 
-Side = Literal["port", "starboard"]
+Side = Literal["port", "starboard", "both"]
 FaceUp = Literal["inside", "outside"]
 Meets = Literal["keel", "chine", "stem", "transom", "scarf", "butt", "sheer", "seam"]
 MarkKind = Literal["frame", "frame_side", "trim", "joint", "screw", "level", "tick"]
@@ -157,6 +157,11 @@ class Plank:
     marks: tuple[Mark, ...]
     fit: Fit
     extra: dict[str, object] = field(default_factory=dict)
+
+    @property
+    def on_port(self) -> bool:
+        """Whether it hangs on the port side, wholly or in part: one of every pair, and all that have no mate."""
+        return self.side != "starboard"
 
     def __post_init__(self) -> None:
         for name in ("net_outline", "fitted_outline", "face_inside", "face_outside", "outline"):

@@ -16,7 +16,8 @@ from typing import Literal
 from strakewright.machine import MachineSettings, PaperSettings
 from strakewright.outfit import Outfit
 
-Pattern = Literal["strakes", "herringbone"]
+Pattern = Literal["strakes", "herringbone", "cross"]
+Surface = Literal["outside", "middle", "inside"]
 
 
 @dataclass(frozen=True)
@@ -34,7 +35,7 @@ class HullSettings:
     up: str = "+z"
     half: bool = False
     crease_deg: float = 15.0
-    surface: Literal["outside", "middle", "inside"] = "outside"
+    surface: Surface = "outside"
 
 
 @dataclass(frozen=True)
@@ -52,10 +53,13 @@ class FrameSettings:
 class PlankingSettings:
     """How one panel is planked.  mm.  `where` is "boat.toml:31" for messages.
 
-    courses or max_width (strakes); width and angle_deg (herringbone)
+    courses or max_width (strakes); width and angle_deg (herringbone); width (cross)
     lining : "parallel" = seams at constant distance from `start`, run out at the far border;
              "even" = equal shares of the girth at every station
     fair_allow : left on each plank's thickness for fairing (0.5 for inner layers);  glue_line : off each long edge
+    start_at : name of the frame at which the first seam of diagonals leaves the keel; None = half way;
+    start_x : its x, once the frames are known
+    each : settings of every layer, innermost first, when they differ;  stack : their thicknesses
     """
 
     panel: str
@@ -81,6 +85,28 @@ class PlankingSettings:
     scarf_slope: float = 8.0
     joint: Literal["scarf", "none"] = "scarf"
     quality: Literal["show", "sound", "hidden"] | None = None
+    start_at: str | None = None
+    start_x: float | None = None
+    stack: tuple[float, ...] = ()
+    each: tuple[PlankingSettings, ...] = ()
+
+    @property
+    def thicknesses(self) -> tuple[float, ...]:
+        """Of every layer, innermost first, mm."""
+        return self.stack or (self.thickness,) * self.layers
+
+    @property
+    def total(self) -> float:
+        """Thickness of all layers, mm."""
+        return sum(self.thicknesses)
+
+    def layer(self, number: int) -> PlankingSettings:
+        """What one layer is planked by; 1 lies against the frames."""
+        return self.each[number - 1] if self.each else self
+
+    def outside_of(self, surface: Surface) -> float:
+        """How much of the planking lies outside the surface that the lines describe, mm."""
+        return {"outside": 0.0, "middle": self.total / 2, "inside": self.total}[surface]
 
 
 @dataclass(frozen=True)

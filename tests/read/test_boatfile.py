@@ -84,6 +84,40 @@ def test_a_sound_file_is_read_in_mm(tmp_path: Path) -> None:
     assert (boat.stock.spacing, boat.stock.objective, boat.backbone.stem_end) == (8.0, "gross", "lap")
 
 
+LAYERED = """\
+[[planking]]
+panel = "bottom"
+species = "white oak"
+fair_allow = "2 mm"
+[[planking.layer]]
+pattern = "herringbone"
+thickness = "10 mm"
+width = 3
+start_at = "F4"
+[[planking.layer]]
+pattern = "strakes"
+thickness = "12 mm"
+courses = 5
+species = "white ash"
+"""
+
+
+def test_layers_that_differ(tmp_path: Path) -> None:
+    """10 + 12 mm from the inside out; what a layer leaves out its panel says."""
+    bottom = read(
+        tmp_path,
+        SOUND.replace(SOUND[SOUND.index('[[planking]]\npanel = "bottom"') :], LAYERED)
+        + "[stock]\nboards = 'boards.csv'\n",
+    ).planking[1]
+    inner, outer = bottom.layer(1), bottom.layer(2)
+    assert (bottom.layers, bottom.thicknesses, bottom.total) == (2, (10.0, 12.0), 22.0)
+    assert (inner.pattern, inner.species, inner.width, inner.start_at) == ("herringbone", "white oak", 76.2, "F4")
+    assert (outer.pattern, outer.species, outer.courses, outer.start) == ("strakes", "white ash", 5, "keel")
+    assert inner.fair_allow == outer.fair_allow == 2.0
+    assert inner.layers == outer.layers == 2
+    assert inner.thicknesses == outer.thicknesses == (10.0, 12.0)
+
+
 def test_what_is_left_out_has_the_default_of_the_settings(tmp_path: Path) -> None:
     boat = read(tmp_path, SOUND)
     assert boat.stock.edge_margin == StockSettings.edge_margin
@@ -128,12 +162,13 @@ FAULTS = [
     ('at = [24, "3 ft 6 in", 60]', "sided = 2", "boat.toml:11: [frames] sided: is not yet built"),
     ('panel = "side"', 'panel = "topside"', "boat.toml:13: [[planking]] panel: 'topside' is no name of a panel"),
     ('panel = "bottom"', 'panel = "side"', 'boat.toml:20: [[planking]] panel: "side" is planked twice'),
-    ('pattern = "strakes"', 'pattern = "cross"', "boat.toml:14: [[planking]] pattern: 'cross' is not yet built"),
+    ('pattern = "strakes"', 'pattern = "tiles"', "boat.toml:14: [[planking]] pattern: 'tiles' is not allowed"),
+    ('pattern = "strakes"', "", 'boat.toml:12: [[planking]] pattern: is missing. Write pattern = "strakes"'),
+    ('pattern = "herringbone"', 'pattern = "cross"', "boat.toml:25: [[planking]] angle_deg: belongs to herringbone"),
     ("courses = 9", "courses = 9.5", "boat.toml:15: [[planking]] courses: 9.5 is not a whole number from 1 to 500"),
     ("courses = 9", "courses = 0", "boat.toml:15: [[planking]] courses: 0 is not a whole number"),
     ("courses = 9", "courses = 9\nmax_width = 4", "boat.toml:16: [[planking]] max_width: both courses and max_width"),
     ("courses = 9", "", "boat.toml:12: [[planking]]: no width of strakes"),
-    ("courses = 9", "courses = 9\nlayers = 2", "boat.toml:16: [[planking]] layers: strakes in several layers"),
     ('start = "sheer"', 'start = "stem"', "boat.toml:16: [[planking]] start: 'stem' is not allowed"),
     ('start = "sheer"', "angle_deg = 40", "boat.toml:16: [[planking]] angle_deg: belongs to herringbone"),
     (
@@ -148,7 +183,14 @@ FAULTS = [
     ('tail_aft = "25 mm"', 'cut = "straight"', "boat.toml:18: [[planking]] cut: 'straight' is not yet built"),
     ('tail_aft = "25 mm"', 'joint = "butt"', "boat.toml:18: [[planking]] joint: 'butt' is not yet built"),
     ('tail_aft = "25 mm"', "tail_aft = [25]", "boat.toml:18: [[planking]] tail_aft: [25] is not a length"),
-    ('tail_aft = "25 mm"', "layer = [{ width = 3 }]", "boat.toml:18: [[planking]] layer: is not yet built"),
+    ('tail_aft = "25 mm"', "layer = [{ width = 3 }]", "boat.toml:18: [[planking]] layer.width: belongs to herringbone"),
+    ('tail_aft = "25 mm"', "layer = 2", "boat.toml:18: [[planking]] layer: is not a list of tables"),
+    ('tail_aft = "25 mm"', "layer = [{ panel = 'side' }]", "layer.panel: is one for all layers"),
+    ('tail_aft = "25 mm"', "layer = [{ wide = 3 }]", "layer.wide: is not a known key"),
+    ("layers = 2", "layers = 2\nlayer = [{ }]", "boat.toml:23: [[planking]] layers: is not the number of the layers"),
+    ("layers = 2", "layer = [{ pattern = 'strakes' }]", "boat.toml:23: [[planking]] layer: no width of strakes"),
+    ("angle_deg = 45", "start_at = 4", "boat.toml:25: [[planking]] start_at: 4 is no name of a frame"),
+    ('start = "sheer"', 'start_at = "F2"', "boat.toml:16: [[planking]] start_at: belongs to herringbone"),
     ("width = 4", "width = 400", "boat.toml:24: [[planking]] width: 400 is 10160 mm, outside 10 to 1000 mm"),
     ("width = 4", "", "boat.toml:19: [[planking]]: herringbone needs a width"),
     ("width = 4", 'width = 4\nstart = "keel"', "boat.toml:25: [[planking]] start: belongs to strakes"),

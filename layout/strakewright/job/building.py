@@ -115,9 +115,15 @@ def rules_of(boat: BoatSettings) -> Rules:
 
 
 def _will_not_bend(planks: Iterable[Plank]) -> list[Finding]:
-    refused = [p for p in planks if p.side == "port" and p.fit.verdict == "refused"]
+    refused = [p for p in planks if p.on_port and p.fit.verdict == "refused"]
     return [
-        Finding("plank-refused", "blocking", f"{p.id} and {p.mate}", p.fit.reason.split(". ")[0], _help(p.fit.reason))
+        Finding(
+            "plank-refused",
+            "blocking",
+            p.id if p.mate is None else f"{p.id} and {p.mate}",
+            p.fit.reason.split(". ")[0],
+            _help(p.fit.reason),
+        )
         for p in refused
     ]
 

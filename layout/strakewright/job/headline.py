@@ -44,7 +44,7 @@ def _panel_figures(panel: Panel) -> dict[str, Any]:
 
 
 def _layer_figures(layer: Layer) -> dict[str, Any]:
-    port = [p for p in layer.planks if p.side == "port"]
+    port = [p for p in layer.planks if p.on_port]
     lengths = [float(np.ptp(p.outline[:, 0])) for p in port]
     return {
         "panel": layer.settings.panel,
@@ -102,7 +102,7 @@ def lining_record(done: Build) -> dict[str, Any]:
         joints: dict[str, list[float]] = {}
         for plank in layer.planks:
             cuts = [float(e.seam[:, 0].mean()) for e in plank.ends if e.meets == "scarf" and e.bevel[0] < 0]
-            if plank.side == "port" and cuts:
+            if plank.on_port and cuts:
                 joints.setdefault(str(plank.course), []).extend(cuts)
         rows.append(
             {
@@ -123,6 +123,6 @@ def lining_record(done: Build) -> dict[str, Any]:
 def _seams(layer: Layer) -> list[dict[str, Any]]:
     found: dict[int, list[np.ndarray[Any, Any]]] = {}
     for plank in layer.planks:
-        if plank.side == "port" and plank.second.meets == "seam":
+        if plank.on_port and plank.second.meets == "seam":
             found.setdefault(plank.course, []).append(plank.second.seam)
     return [{"after_course": course, "points": np.concatenate(rows)} for course, rows in sorted(found.items())]

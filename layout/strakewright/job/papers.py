@@ -119,7 +119,7 @@ def _limits(name: str) -> list[tuple[str, str, str, str]]:
 
 def port(layer: Layer) -> list[Plank]:
     """The planks drawn: one side, the other is its mirror image."""
-    return [p for p in layer.planks if p.side == "port"]
+    return [p for p in layer.planks if p.on_port]
 
 
 def pattern_groups(done: Build, title: str) -> list[list[Block]]:

@@ -52,7 +52,7 @@ Task = tuple[PlankingSettings, int]
 def plank_hull(inputs: Inputs, hull: Hull, frames: Frames, watch: Watch) -> tuple[tuple[Layer, ...], list[Finding]]:
     """Every layer, half of the work in a second process; in the order of the boat file."""
     around = surroundings(hull, inputs.boat.planking, inputs.boat.backbone)
-    tasks = [(p, number) for p in inputs.boat.planking for number in range(1, p.layers + 1)]
+    tasks = [(p.layer(number), number) for p in inputs.boat.planking for number in range(1, p.layers + 1)]
 
     def done(mine: list[int]) -> dict[int, tuple[Layer, list[Finding]]]:
         return {i: _planked_layer(inputs, hull, tasks[i], (around, frames)) for i in mine}
@@ -100,17 +100,32 @@ def _halves(tasks: list[Task]) -> tuple[list[int], list[int]]:
 
 
 def _work(task: Task) -> float:
-    return 3.0 if task[0].pattern == "herringbone" else 1.0
+    return 1.0 if task[0].pattern == "strakes" else 3.0
 
 
 def _planked_layer(
     inputs: Inputs, hull: Hull, task: Task, place: tuple[Surroundings, Frames]
 ) -> tuple[Layer, list[Finding]]:
     chosen, joints = _taken_back(inputs.lining, *task)
+    chosen = _placed(chosen, place[1])
     skin = _skin(hull, chosen, task[1])
     bench = replace(_bench(inputs, hull, chosen, skin, place), joints=joints)
     planks, findings = plank_layer(bench)
     return Layer(chosen, bench.lined, tuple(planks), _truth(skin, place[1])), findings
+
+
+def _placed(settings: PlankingSettings, frames: Frames) -> PlankingSettings:
+    """With the x of the frame where the first seam starts.  Raises InputError for a frame the boat has not."""
+    if settings.start_at is None:
+        return settings
+    at = dict(frames)
+    if settings.start_at not in at:
+        raise InputError(
+            f"no frame {settings.start_at!r} in this boat",
+            where=f"{settings.where} start_at",
+            fix=f"Its frames are, aft to forward: {', '.join(at)}",
+        )
+    return replace(settings, start_x=at[settings.start_at])
 
 
 def _taken_back(

@@ -3,7 +3,7 @@
 seam        neighbours must list the same points, as long in the flat as in space
 girth       round a station, the widths of all planks of a layer must add up to the skin's own girth
 area        flat planks of a layer against the area of the skin
-mirror      port and starboard must be the same numbers
+mirror      port and starboard must be the same numbers; a plank over the keel is its own mirror image
 
 Everything here is measured on the finished planks (flat rings, marks, seams); nothing is taken from the room that
 made them.  The girths and areas they are held against come from the skins by another route (`sections`).
@@ -43,7 +43,7 @@ def closure(planks: Iterable[Plank], truths: Iterable[LayerTruth]) -> tuple[Chec
     planks = list(planks)
     by_layer: dict[tuple[str, int], list[Plank]] = defaultdict(list)
     for plank in planks:
-        if plank.side == "port":
+        if plank.on_port:
             by_layer[plank.panel, plank.layer].append(plank)
     checks = [_seam_lengths(planks), _shared_seams(planks), _rings(planks), _mirror(planks)]
     for truth in truths:
@@ -76,14 +76,14 @@ def _shared_seams(planks: list[Plank]) -> Check:
     """Every listed seam point of a plank lies on a listed point of a plank of the course beside it, wherever
     that course runs: the seams of neighbours are one line."""
     worst = 0.0
-    for side in ("port", "starboard"):
+    for side, sign in (("port", 1.0), ("starboard", -1.0)):
         seams: dict[tuple[str, int, int], list[Floats]] = defaultdict(list)
         for p in planks:
-            if p.side == side:
-                if p.first.meets == "seam":
-                    seams[p.panel, p.layer, p.course - 1].append(p.first.seam)
-                if p.second.meets == "seam":
-                    seams[p.panel, p.layer, p.course].append(p.second.seam)
+            if p.side in (side, "both"):
+                for step, edge in ((-1, p.first), (0, p.second)):
+                    if edge.meets == "seam":
+                        here = edge.seam if p.side == side else edge.seam[sign * edge.seam[:, 1] >= -1e-6]
+                        seams[p.panel, p.layer, p.course + step].append(here)
         worst = max([worst, *(_loneliest(rows) for rows in seams.values())])
     return at_most("seam points shared by neighbours", worst, SEAM_GAP, "mm")
 
@@ -113,6 +113,9 @@ def _mirror(planks: list[Plank]) -> Check:
     by_id = {p.id: p for p in planks}
     worst = 0.0
     for p in planks:
+        if p.side == "both":
+            worst = max(worst, _lopsided(p.outline))
+            continue
         mate = by_id.get(p.mate or "")
         if mate is None or mate.net_outline.shape != p.net_outline.shape or mate.face_up == p.face_up:
             worst = float("inf")
@@ -121,6 +124,12 @@ def _mirror(planks: list[Plank]) -> Check:
         space = float(np.abs(mate.first.seam * [1, -1, 1] - p.first.seam).max())
         worst = max(worst, flat, space)
     return at_most("mirror pairs", worst, 1e-9, "mm")
+
+
+def _lopsided(ring: Floats) -> float:
+    """How far a ring is from its own mirror image across the middle of its length."""
+    over = np.array([-1.0, 1.0]) * ring + [ring[:, 0].min() + ring[:, 0].max(), 0.0]
+    return float(np.linalg.norm(ring[:, None] - over[None], axis=-1).min(axis=1).max())
 
 
 def _girths(label: str, planks: list[Plank], girths: dict[str, float]) -> Check:
@@ -132,12 +141,13 @@ def _girths(label: str, planks: list[Plank], girths: dict[str, float]) -> Check:
 
 
 def _width(plank: Plank, mark: Floats) -> float:
-    """Length of a mark inside the net plank."""
-    return float(shapely.LineString(mark).intersection(shapely.Polygon(plank.net_outline).buffer(1e-6)).length)
+    """Length of a mark inside the net plank; of one that runs over the keel the half."""
+    share = 0.5 if plank.side == "both" else 1.0
+    return share * float(shapely.LineString(mark).intersection(shapely.Polygon(plank.net_outline).buffer(1e-6)).length)
 
 
 def _area(label: str, planks: list[Plank], area: float) -> Check:
-    flat = sum(shapely.Polygon(p.net_outline).area for p in planks)
+    flat = sum(shapely.Polygon(p.net_outline).area * (0.5 if p.side == "both" else 1.0) for p in planks)
     return at_most(
         f"flat planks against the skin's area, {label}", 1000 * abs(flat / area - 1), AREA_PERMILLE, "permille"
     )

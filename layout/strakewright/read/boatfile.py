@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -93,6 +94,8 @@ def _from_pydantic(error: Any) -> Fault:
     if path in (("planking",), ("item",)):
         fix = "Write [[planking]], with double brackets, once for each panel; [[item]] likewise"
         return Fault(path, "is not a list of tables", fix)
+    if path[0] == "planking" and path[-1] == "layer":
+        return Fault(path, "is not a list of tables", "Write [[planking.layer]], once for each layer, innermost first")
     return Fault(path, f"{shown(value)} is not a table of keys", f"Write [{path[0]}] and its keys below it")
 
 
@@ -102,6 +105,8 @@ def _unknown(path: KeyPath) -> Fault:
     table = above[0] if above else ""
     if key in LATER.get(table, ()):
         return Fault(path, "is not yet built", "Leave it out until then")
+    if "layer" in above and key in TABLES[table].model_fields:
+        return Fault(path, "is one for all layers", "It belongs in [[planking]], above the layers")
     homes = [name for name, keys in TABLES.items() if name != table and key in keys.model_fields]
     if len(homes) == 1 and table:
         return Fault(path, f"is not a key of {_header(table)}", f"It belongs in {_header(homes[0])}")
@@ -188,7 +193,17 @@ def _place(key: KeyPath, path: Path, lines: dict[KeyPath, int]) -> str:
 
 
 def _planking(table: PlankingTable, usual: dict[str, Any], where: str) -> PlankingSettings:
-    given = table.model_dump(exclude_none=True)
-    if table.pattern == "strakes":
-        given.setdefault("start", starts(table.panel)[0])
-    return PlankingSettings(**(usual | given), where=where)
+    given = usual | table.model_dump(exclude_none=True) | {"where": where}
+    layers = given.pop("layer", ())
+    if not layers:
+        return _one_layer(given)
+    rows = [given | layer | {"layers": len(layers)} for layer in layers]
+    stack = tuple(float(row["thickness"]) for row in rows)
+    each = tuple(_one_layer(row | {"stack": stack}) for row in rows)
+    return replace(each[-1], each=each)
+
+
+def _one_layer(given: dict[str, Any]) -> PlankingSettings:
+    if given["pattern"] == "strakes":
+        given = {"start": starts(given["panel"])[0]} | given
+    return PlankingSettings(**given)

@@ -14,6 +14,7 @@ from strakewright.read.keyvalues import (
     Axis,
     Clearance,
     File,
+    FrameName,
     Joint,
     Name,
     PanelName,
@@ -70,11 +71,13 @@ class FramesTable(Table):
     spacing: Annotated[float, length(50, 10_000)] | None = None
 
 
-class PlankingTable(Table):
-    panel: PanelName
-    pattern: Annotated[Literal["strakes", "herringbone"], choice("strakes", "herringbone", later=("cross",))]
-    thickness: Annotated[float, length(1, 200)]
-    layers: Annotated[int, whole(1, 6)] | None = None
+class LayerTable(Table):
+    """One layer of a panel, [[planking.layer]]: what it leaves out is as its panel says."""
+
+    pattern: Annotated[Literal["strakes", "herringbone", "cross"], choice("strakes", "herringbone", "cross")] | None = (
+        None
+    )
+    thickness: Annotated[float, length(1, 200)] | None = None
     courses: Annotated[int, whole(1, 500)] | None = None
     max_width: Width | None = None
     start: Annotated[str, choice("sheer", "chine", "keel")] | None = None
@@ -93,6 +96,13 @@ class PlankingTable(Table):
     scarf_slope: Annotated[float, number(4, 30, "length over thickness")] | None = None
     joint: Joint | None = None
     quality: Annotated[str, choice("show", "sound", "hidden")] | None = None
+    start_at: FrameName | None = None
+
+
+class PlankingTable(LayerTable):
+    panel: PanelName
+    layers: Annotated[int, whole(1, 6)] | None = None
+    layer: tuple[LayerTable, ...] | None = None
 
 
 class StockTable(Table):
@@ -171,8 +181,6 @@ LATER: dict[str, frozenset[str]] = {
             "min_end_width",
             "stagger_bays",
             "stagger_min",
-            "start_at",
-            "layer",
         }
     ),
     "stock": frozenset({"resaw", "resaw_kerf", "run_out"}),
@@ -188,7 +196,7 @@ EXAMPLES: dict[str, str] = {
     "units": 'units = "mm", or "cm", "m", "in", "ft"',
     "mesh": 'mesh = "hull.ply"',
     "panel": 'panel = "side"',
-    "pattern": 'pattern = "strakes" or "herringbone"',
+    "pattern": 'pattern = "strakes", "herringbone" or "cross"',
     "thickness": "thickness = 19",
     "boards": 'boards = "boards.csv"',
     "item": '[[item]] with name = "motor", weight = "45 kg" and at = [0, 0, 600]',

@@ -14,7 +14,12 @@ from strakewright.read.boatkeys import EXAMPLES, BoatFile
 from strakewright.read.tomllines import Path as KeyPath
 
 _STRAKE_KEYS = ("courses", "max_width", "start", "lining", "scarf_slope")
-_DIAGONAL_KEYS = ("width", "angle_deg", "tail_keel")
+_DIAGONAL_KEYS = ("width", "angle_deg", "tail_keel", "start_at")
+_STRANGERS = {
+    "strakes": _DIAGONAL_KEYS,
+    "herringbone": _STRAKE_KEYS,
+    "cross": (*_STRAKE_KEYS, "angle_deg"),
+}
 _STARTS = {"side": ("sheer", "chine", "keel"), "bottom": ("keel", "chine"), "bilge": ("chine",)}
 
 
@@ -40,7 +45,7 @@ def contradictions(data: dict[str, Any]) -> Iterator[Fault]:
         tables = [(n, table) for n, table in enumerate(planking) if isinstance(table, dict)]
         yield from _same_panel_twice(tables)
         for n, table in tables:
-            yield from _pattern_faults(("planking", n), table)
+            yield from _layer_faults(("planking", n), table)
         if not planking:
             yield Fault(("planking",), "is empty", f"Write {EXAMPLES['planking']}")
 
@@ -82,8 +87,36 @@ def _same_panel_twice(tables: list[tuple[int, dict[str, Any]]]) -> Iterator[Faul
         seen.add(str(panel))
 
 
-def _pattern_faults(path: KeyPath, table: dict[str, Any]) -> Iterator[Fault]:
-    """Keys that belong to the other pattern, or that the pattern needs."""
+def _layer_faults(path: KeyPath, table: dict[str, Any]) -> Iterator[Fault]:
+    """Faults of one [[planking]], layer by layer where layers differ; what a layer leaves out its panel says."""
+    layers = table.get("layer")
+    if not isinstance(layers, list) or not all(isinstance(each, dict) for each in layers):
+        yield from _needed(path, table)
+        yield from _pattern_faults(path, table, table)
+        return
+    if not 1 <= len(layers) <= 6:
+        yield Fault((*path, "layer"), f"{len(layers)} layers", "Write [[planking.layer]] once for each, 1 to 6 times")
+    if "layers" in table and table["layers"] != len(layers):
+        fix = f"Take layers out: there are {len(layers)} [[planking.layer]]"
+        yield Fault((*path, "layers"), "is not the number of the layers below it", fix)
+    shared = {key: value for key, value in table.items() if key not in ("layer", "layers")}
+    for n, each in enumerate(layers):
+        own = shared | each
+        if "pattern" in each and each["pattern"] != shared.get("pattern"):  # the panel's other keys serve its pattern
+            strangers = _STRANGERS.get(str(each["pattern"]), ())
+            own = {key: value for key, value in own.items() if key in each or key not in strangers}
+        yield from _needed((*path, "layer", n), own)
+        yield from _pattern_faults((*path, "layer", n), own, each)
+
+
+def _needed(path: KeyPath, table: dict[str, Any]) -> Iterator[Fault]:
+    for key in ("pattern", "thickness"):
+        if key not in table:
+            yield Fault((*path, key), "is missing", f"Write {EXAMPLES[key]}")
+
+
+def _pattern_faults(path: KeyPath, table: dict[str, Any], written: dict[str, Any]) -> Iterator[Fault]:
+    """Keys that belong to the other pattern, or that the pattern needs.  written : what stands there itself"""
     pattern = table.get("pattern")
     if pattern == "strakes":
         if ("courses" in table) == ("max_width" in table):
@@ -91,14 +124,12 @@ def _pattern_faults(path: KeyPath, table: dict[str, Any]) -> Iterator[Fault]:
                 (("max_width",), "both courses and max_width") if "courses" in table else ((), "no width of strakes")
             )
             yield Fault((*path, *fault[0]), fault[1], "Write courses = 9 or max_width = 95, one of the two")
-        if isinstance(table.get("layers"), int) and table["layers"] > 1:
-            yield Fault((*path, "layers"), "strakes in several layers are not yet built", "Write layers = 1")
         yield from _wrong_start(path, table)
-    if pattern == "herringbone" and "width" not in table:
-        yield Fault(path, "herringbone needs a width", "Write width = 100, the width of each plank")
-    strangers = {"strakes": _DIAGONAL_KEYS, "herringbone": _STRAKE_KEYS}.get(str(pattern), ())
-    for key in (key for key in strangers if key in table):
-        other = "herringbone" if pattern == "strakes" else "strakes"
+    if pattern in ("herringbone", "cross") and "width" not in table:
+        yield Fault(path, f"{pattern} needs a width", "Write width = 100, the width of each plank")
+    strangers = _STRANGERS.get(str(pattern), ())
+    for key in (key for key in strangers if key in written):
+        other = "herringbone" if key in _DIAGONAL_KEYS else "strakes"
         yield Fault((*path, key), f"belongs to {other}, not to {pattern}", "Take it out, or change the pattern")
 
 

@@ -113,6 +113,12 @@ def _read_name(value: object) -> str:
     return value.strip()
 
 
+def _read_frame(value: object) -> str:
+    if not isinstance(value, str) or not re.fullmatch(r"[A-Za-z0-9_. -]{1,40}", value):
+        raise InputError(f"{shown(value)} is no name of a frame", fix='Write it as it stands on the papers: "F4"')
+    return value.strip()
+
+
 def read_wood(value: object) -> str:
     """The trade name of a wood of the table by any of its names; raises InputError naming the nearest."""
     if not isinstance(value, str):
@@ -223,6 +229,7 @@ Air = Annotated[tuple[float, float], BeforeValidator(_read_air)]
 Panels = Annotated[tuple[str, ...], BeforeValidator(_read_panels)]
 Switch = Annotated[bool, BeforeValidator(_read_switch)]
 Name = Annotated[str, BeforeValidator(_read_name)]
+FrameName = Annotated[str, BeforeValidator(_read_frame)]
 Wood = Annotated[str, BeforeValidator(read_wood)]
 PanelName = Annotated[str, BeforeValidator(_read_panel)]
 File = Annotated[Path, BeforeValidator(_read_file)]

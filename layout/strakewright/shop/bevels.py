@@ -70,8 +70,7 @@ def surroundings(hull: Hull, planking: tuple[PlankingSettings, ...], backbone: B
 
 
 def _thickness(p: PlankingSettings, hull: Hull) -> tuple[float, float]:
-    total = p.layers * p.thickness
-    return total, {"outside": 0.0, "middle": total / 2, "inside": total}[hull.surface]
+    return p.total, p.outside_of(hull.surface)
 
 
 def _corner(below: Panel, above: Panel, thick: dict[str, tuple[float, float]]) -> Corner:

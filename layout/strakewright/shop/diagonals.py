@@ -1,9 +1,9 @@
-"""Diagonal courses, mirrored about the centreline: herringbone.
+"""Planking that runs across the bottom: diagonals in layers, and cross planking.
 
-first     the seam in the middle of the keel, a geodesic at the angle asked for; courses are laid off it both ways
-sliver    a last course so narrow that it goes to its neighbour
+first seam  a geodesic from the keel at the asked angle; courses are laid off it both ways
+angle       in the surface, from the keel;  odd layers lean aft, even layers forward, so that layers cross
 
-Source: common practice, no source.
+Source: derived; the ways of the trade: common practice, no source.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from strakewright.geometry.crossings import along
 from strakewright.geometry.geodesics import geodesic
 from strakewright.settings import PlankingSettings
 from strakewright.shop.courses import Course, Lined, OneWidth, Seam
@@ -21,38 +22,38 @@ from strakewright.shop.skins import Skin
 SLIVER = 0.25  # a last course narrower than this share of the width goes to its neighbour
 
 
-def herringbone(skin: Skin, settings: PlankingSettings) -> Lined:
-    """Diagonals of one width from the middle of the keel both ways."""
+def diagonals(skin: Skin, settings: PlankingSettings) -> Lined:
+    """Courses from keel to chine, numbered from the aftmost."""
     width = settings.width or 100.0
     lines = Liner(skin)
-    first = diagonal(lines, settings.angle_deg, layer=skin.layer, width=width)
+    angle = 90.0 if settings.pattern == "cross" else settings.angle_deg
+    first = first_seam(lines, angle, width, settings.start_x)
     courses = both_ways(lines, first, width)
     return Lined(skin, courses, -1, width, True, {"courses": float(len(courses))})
 
 
-# -- diagonals ---------------------------------------------------------------------------------
-
-
-def diagonal(lines: Liner, angle_deg: float, layer: int, width: float) -> Seam:
-    """The first seam: a geodesic from the middle of the keel, leaning aft in odd layers, forward in even."""
-    keel = lines.skin.stretch(lines.skin.lower).chart
-    middle = len(keel) // 2
-    start, tangent = keel[middle], keel[middle + 2] - keel[middle - 2]
-    _, r_p, r_q = lines.patch.jet1(start)
-    along = tangent[0] * r_p + tangent[1] * r_q
-    along /= np.linalg.norm(along)
-    across = np.cross(along, lines.patch.normal(start))  # forward x outward = away from the keel
-    sign = -1.0 if layer % 2 else 1.0
+def first_seam(lines: Liner, angle_deg: float, width: float, start_x: float | None = None) -> Seam:
+    """A geodesic from the keel (half way, or at x), leaning aft in odd layers, forward in even."""
+    keel, patch = lines.skin.stretch(lines.skin.lower).chart, lines.patch
+    at = len(keel) / 2
+    if start_x is not None:
+        x = patch.at(keel)[:, 0]
+        at = float(np.interp(start_x, x, np.arange(len(x)))) if x[-1] > x[0] else at
+    at = min(max(at, 2.0), len(keel) - 3.0)
+    spots = along(keel, np.array([at - 2.0, at, at + 2.0]))
+    start, tangent = spots[1], spots[2] - spots[0]
+    _, r_p, r_q = patch.jet1(start)
+    ahead = tangent[0] * r_p + tangent[1] * r_q
+    ahead /= np.linalg.norm(ahead)
+    across = np.cross(ahead, patch.normal(start))  # forward x outward = away from the keel
+    sign = -1.0 if lines.skin.layer % 2 else 1.0
     angle = np.radians(angle_deg)
-    way = sign * np.cos(angle) * along + np.sin(angle) * across
+    way = sign * np.cos(angle) * ahead + np.sin(angle) * across
     direction = np.linalg.lstsq(np.stack([r_p, r_q], axis=1), way, rcond=None)[0]
     run_on = 60.0 + 2.5 * width * max(1.0, 1.0 / np.tan(angle))
     reach = 1.3 * lines.breadth() / np.sin(angle) + run_on
     chart = np.concatenate(
-        [
-            geodesic(lines.patch, start, -direction, run_on)[::-1][:-1],
-            geodesic(lines.patch, start, direction, reach),
-        ]
+        [geodesic(patch, start, -direction, run_on)[::-1][:-1], geodesic(patch, start, direction, reach)]
     )
     return lines.seam(chart, 0.0, margin=MARGIN)
 
@@ -61,8 +62,7 @@ def both_ways(lines: Liner, first: Seam, width: float) -> tuple[Course, ...]:
     """Courses aft of the first seam (left of it), then forward; numbered from the aftmost."""
     aft = _run_out(lines, first, width, 1)
     forward = _run_out(lines, first, width, -1)
-    ordered = [*aft[::-1], *forward]
-    return tuple(replace(c, number=k + 1) for k, c in enumerate(ordered))
+    return tuple(replace(c, number=k + 1) for k, c in enumerate([*aft[::-1], *forward]))
 
 
 def _run_out(lines: Liner, base: Seam, width: float, side: int) -> list[Course]:

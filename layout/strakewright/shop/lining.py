@@ -9,13 +9,14 @@ from collections.abc import Callable
 
 from strakewright.settings import PlankingSettings
 from strakewright.shop.courses import Lined
-from strakewright.shop.diagonals import herringbone
+from strakewright.shop.diagonals import diagonals
 from strakewright.shop.skins import Skin
 from strakewright.shop.strakes import strakes
 
 PATTERNS: dict[str, Callable[[Skin, PlankingSettings], Lined]] = {
     "strakes": strakes,
-    "herringbone": herringbone,
+    "herringbone": diagonals,
+    "cross": diagonals,
 }
 
 

@@ -59,9 +59,7 @@ class Bench:
 
     @property
     def total(self) -> tuple[float, float]:
-        whole = self.settings.layers * self.settings.thickness
-        out = {"outside": 0.0, "middle": whole / 2, "inside": whole}[self.hull.surface]
-        return whole, out
+        return self.settings.total, self.settings.outside_of(self.hull.surface)
 
     @property
     def depth(self) -> float:

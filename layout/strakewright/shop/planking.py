@@ -22,6 +22,7 @@ from strakewright.shop.courses import Course, Lined, Seam
 from strakewright.shop.joints import Joinable, place_joints
 from strakewright.shop.pieces import Bench, Blank, plank_of
 from strakewright.shop.shapes import Shape, shapes_of, split
+from strakewright.shop.whole import keel_end, spans, whole_of
 
 MIRROR = np.array([1.0, -1.0, 1.0])
 
@@ -34,7 +35,35 @@ def plank_layer(bench: Bench) -> tuple[list[Plank], list[Finding]]:
     final = [(c, s) for c in bench.lined.courses for s in shapes_of(bench.lined, c, extra)] if extra else whole
     blanks = _blanks(bench, final, joints)
     port = [plank_of(bench, blank, blanks) for blank in blanks]
-    return [*port, *(_mirrored(p) for p in port)], findings
+    if bench.settings.pattern == "cross":
+        port, said = _crossing(bench, port)
+        findings += said
+    return [*port, *(_mirrored(p) for p in port if p.side == "port")], findings
+
+
+def _crossing(bench: Bench, port: list[Plank]) -> tuple[list[Plank], list[Finding]]:
+    """Cross planks made whole where the bottom is flat enough; the others stay in two, and the finding says so."""
+    renamed = {p.id: p.id[:-1] + "C" for p in port if spans(p)}
+
+    def told(m: Margin) -> Margin:
+        return replace(m, neighbour=renamed.get(m.neighbour or "", m.neighbour))
+
+    found = []
+    for p in port:
+        named = replace(p, first=told(p.first), second=told(p.second), ends=tuple(told(e) for e in p.ends))
+        found.append(whole_of(named) if p.id in renamed else named)
+    steep = [k for p in port if p.id not in renamed and (k := keel_end(p)) is not None]
+    if not steep:
+        return found, []
+    worst = float(np.degrees(max(np.abs(k.bevel).max() for k in steep)))
+    told_of = Finding(
+        "cross-joined-at-keel",
+        "warning",
+        f"{bench.settings.panel}: {len(steep)} pairs",
+        f"the bottom rises up to {worst:.1f} degrees at the keel: these cross planks cannot run from chine to chine",
+        "They are made in two and meet on the keelson; a bottom that is flat across takes them whole",
+    )
+    return found, [told_of]
 
 
 def _letter(panel: str) -> str:
@@ -44,7 +73,7 @@ def _letter(panel: str) -> str:
 
 def _joints(bench: Bench, whole: list[tuple[Course, Shape]]) -> tuple[list[list[float]], list[Finding]]:
     settings = bench.settings
-    if settings.joint == "none" or settings.pattern == "herringbone" or not whole:
+    if settings.joint == "none" or settings.pattern != "strakes" or not whole:
         return [[] for _ in whole], []
     scarf = settings.scarf_slope * settings.thickness
     courses = [_joinable(bench, c, shape) for c, shape in whole]

@@ -68,9 +68,9 @@ class Skin:
 
 def layer_depth(settings: PlankingSettings, layer: int, surface: SurfaceFace) -> float:
     """How far in from the described surface the middle of a layer lies, mm (layer 1 against the frames)."""
-    total = settings.layers * settings.thickness
-    from_inside = (layer - 0.5) * settings.thickness
-    return {"outside": total - from_inside, "middle": total / 2 - from_inside, "inside": -from_inside}[surface]
+    stack = settings.thicknesses
+    outside_it = sum(stack[layer:]) + stack[layer - 1] / 2
+    return outside_it - settings.outside_of(surface)
 
 
 def skin_of(panel: Panel, settings: PlankingSettings, layer: int, surface: SurfaceFace) -> Skin:

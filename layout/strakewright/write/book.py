@@ -95,7 +95,7 @@ class LayerFacts:
 
     @property
     def port(self) -> tuple[Plank, ...]:
-        return tuple(p for p in self.planks if p.side == "port")
+        return tuple(p for p in self.planks if p.on_port)
 
     @property
     def name(self) -> str:

@@ -123,4 +123,4 @@ def pair_stem(name: str) -> str:
     >>> pair_stem("S03aP"), pair_stem("wedge")
     ('S03a', 'wedge')
     """
-    return name[:-1] if name[-1:] in ("P", "S") and len(name) > 1 else name
+    return name[:-1] if name[-1:] in ("P", "S", "C") and len(name) > 1 else name

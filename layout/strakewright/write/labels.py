@@ -53,7 +53,7 @@ def labels_of(planks: Iterable[Plank]) -> dict[str, Label]:
 def _label(plank: Plank) -> Label:
     x, y = _forward(plank)
     seen = (x, -y) if plank.face_up == "outside" else (x, y)
-    side = {"port": "PORT", "starboard": "STBD"}[plank.side]
+    side = {"port": "PORT", "starboard": "STBD", "both": "PORT + STBD"}[plank.side]
     layer = f" layer {plank.layer}" if plank.panel != "side" else ""
     return Label(side, "inside", seen, f"{plank.panel}{layer} course {plank.course}")
 

@@ -31,13 +31,14 @@ def bottom(boat: Planked) -> list[Plank]:
 
 
 def test_every_plank_runs_from_chine_to_chine(flat: Planked) -> None:
-    """2000 in planks of 100 from the frame at 1000 both ways: 20 pieces of 2 x 600, no mate, axis to port."""
+    """2000 in planks of 100, one in the middle over the frame at 1000: 21 pieces of 2 x 600, no mate."""
     planks = bottom(flat)
-    assert len(planks) == 20
+    assert len(planks) == 21
     for n, p in enumerate(planks):
+        wide = 50.0 if n in (0, 20) else 100.0
         assert (p.side, p.mate, p.id[-1], p.course) == ("both", None, "C", n + 1)
-        assert np.ptp(p.net_outline, axis=0) == pytest.approx([1200.0, 100.0], abs=0.02)
-        assert shapely.Polygon(p.net_outline).area == pytest.approx(120_000.0, rel=1e-5)
+        assert np.ptp(p.net_outline, axis=0) == pytest.approx([1200.0, wide], abs=0.02)
+        assert shapely.Polygon(p.net_outline).area == pytest.approx(1200.0 * wide, rel=1e-5)
         assert sorted(e.meets for e in p.ends) == ["chine", "chine"]
 
 
@@ -51,8 +52,17 @@ def test_the_seams_run_from_starboard_to_port(flat: Planked) -> None:
 
 
 def test_work_goes_both_ways_from_the_frame(flat: Planked) -> None:
-    """Frame F2 stands at 1000: a seam lies there."""
-    assert min(abs(p.second.seam[0, 0] - 1000.0) for p in bottom(flat)) < 0.02
+    """Frame F2 stands at 1000: the middle of a plank lies there."""
+    assert min(abs(p.second.seam[0, 0] - 1050.0) for p in bottom(flat)) < 0.02
+
+
+def test_seams_that_fall_on_the_border_leave_no_sliver() -> None:
+    """Frames at 450 and 900, planks of 100: seams at 50, 150 ... 1950; 1950 x 100 of exactly twenty planks."""
+    long = replace(FLAT, length=1900.0)
+    boat = planked(long.mesh(SMALL), settings_of((replace(CROSS, start_at=None), SIDE), spacing=450.0))
+    widths = [np.ptp(p.net_outline[:, 1]) for p in bottom(boat)]
+    assert min(widths) > 25.0 - 0.01
+    assert sum(widths) == pytest.approx(1900.0, abs=0.05)
 
 
 def test_faces_ends_and_marks_are_alike_on_both_sides(flat: Planked) -> None:
@@ -70,7 +80,7 @@ def test_they_close_and_the_checks_can_fail(flat: Planked) -> None:
     assert all(c.holds for c in closure(flat.planks, truths))
     first = bottom(flat)[0]
     crooked = first.outline.copy()
-    crooked[0] += [0.0, 3.0]
+    crooked[3] += [0.0, 3.0]
     broken = [replace(p, outline=crooked) if p is first else p for p in flat.planks]
     assert [c.name for c in closure(broken, truths) if not c.holds] == ["mirror pairs"]
     moved = replace(first, second=replace(first.second, seam=first.second.seam + np.array([0.0, 0.0, 1.0])))

@@ -21,6 +21,7 @@ from strakewright.proof.closure import LayerTruth
 from strakewright.settings import BoatSettings, LiningChoice, PlankingSettings
 from strakewright.shop.bevels import Surroundings, surroundings
 from strakewright.shop.courses import Lined
+from strakewright.shop.diagonals import clear_start
 from strakewright.shop.fit import Limits
 from strakewright.shop.joints import Room
 from strakewright.shop.lining import line_off
@@ -115,17 +116,22 @@ def _planked_layer(
 
 
 def _placed(settings: PlankingSettings, frames: Frames) -> PlankingSettings:
-    """With the x of the frame where the first seam starts.  Raises InputError for a frame the boat has not."""
-    if settings.start_at is None:
-        return settings
+    """With the x where the first seam leaves the keel.  Raises InputError for a frame the boat has not.
+
+    Cross planks: a frame lies under the middle of a plank, where it takes screws, and under no seam."""
     at = dict(frames)
-    if settings.start_at not in at:
+    if settings.start_at is not None and settings.start_at not in at:
         raise InputError(
             f"no frame {settings.start_at!r} in this boat",
             where=f"{settings.where} start_at",
             fix=f"Its frames are, aft to forward: {', '.join(at)}",
         )
-    return replace(settings, start_x=at[settings.start_at])
+    start = None if settings.start_at is None else at[settings.start_at]
+    if settings.pattern == "cross" and at:
+        stations = np.array(list(at.values()))
+        start = stations[len(stations) // 2] if start is None else start
+        start = clear_start(float(start), settings.width or 100.0, stations)
+    return replace(settings, start_x=start)
 
 
 def _taken_back(

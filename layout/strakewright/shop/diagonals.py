@@ -12,6 +12,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from strakewright.arrays import Floats
 from strakewright.geometry.crossings import along
 from strakewright.geometry.geodesics import geodesic
 from strakewright.settings import PlankingSettings
@@ -30,6 +31,19 @@ def diagonals(skin: Skin, settings: PlankingSettings) -> Lined:
     first = first_seam(lines, angle, width, settings.start_x)
     courses = both_ways(lines, first, width)
     return Lined(skin, courses, -1, width, True, {"courses": float(len(courses))})
+
+
+def clear_start(frame: float, width: float, frames: Floats) -> float:
+    """x of the first seam of cross planks, half a plank aft of a frame or as little off that as keeps every frame
+    a quarter of a width away from the seams; the best there is where none does.
+
+    >>> clear_start(1000.0, 100.0, np.array([500.0, 1000.0, 1500.0]))
+    950.0
+    """
+    tries = frame - width / 2 + np.array([0.0, *(s * k * width / 20 for k in range(1, 6) for s in (-1.0, 1.0))])
+    gaps = np.abs((frames[None] - tries[:, None] + width / 2) % width - width / 2).min(axis=1)
+    good = np.nonzero(gaps >= width / 4 - 1e-9)[0]
+    return float(tries[good[0] if len(good) else int(np.argmax(gaps))])
 
 
 def first_seam(lines: Liner, angle_deg: float, width: float, start_x: float | None = None) -> Seam:
@@ -83,10 +97,19 @@ def _run_out(lines: Liner, base: Seam, width: float, side: int) -> list[Course]:
 
 def _rest(lines: Liner, seam: Seam, width: float, side: int) -> float:
     """How far the panel still reaches beyond a seam, up to half a width."""
-    span = seam.crossings[-1].along - seam.crossings[0].along
-    if span > 4 * width:
+    if _rough_rest(lines, seam, side) > width:
         return width
     fan = lines.fan(seam, *sorted((-side * NEAR, 0.5 * side * width)))
     _, t = fan.locate(lines.ring[::4])
     t = side * t[np.isfinite(t)]
     return float(t.max()) if len(t) else width
+
+
+def _rough_rest(lines: Liner, seam: Seam, side: int) -> float:
+    """The same in the chart, to a few mm: good enough where much is left."""
+    ring, chart = lines.ring[::8], seam.chart[::4]
+    gaps = np.linalg.norm(ring[:, None] - chart[None], axis=-1)
+    nearest = gaps.argmin(axis=1)
+    way, off = np.gradient(chart, axis=0)[nearest], ring - chart[nearest]
+    beyond = side * (way[:, 0] * off[:, 1] - way[:, 1] * off[:, 0]) > 0
+    return float(gaps.min(axis=1)[beyond].max(initial=0.0))

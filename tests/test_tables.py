@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from strakewright.tables import Figure, all_species, dressed_quarters, species, species_names
+from strakewright.tables import Figure, all_species, care_of, dressed_quarters, species, species_names
 
 
 # Wood Handbook GTR-190 table 13-5 and 4-3, as printed.
@@ -72,3 +72,16 @@ def test_breaking_strain() -> None:
     """White ash: 103 MPa over 12 000 MPa is 0.86 %; every wood of the table has both figures."""
     assert all(wood.breaking_strain for wood in all_species().values())
     assert species("white ash").breaking_strain == pytest.approx(0.0086, abs=5e-5)
+
+
+def test_every_wood_says_how_it_lasts_and_glues() -> None:
+    """From memory, after the groups of decay resistance of the Wood Handbook: locust and teak last, ash rots fast."""
+    for name in all_species():
+        care = care_of(name)
+        assert 1 <= care.durability <= 5
+        assert care.gluing
+        assert care.care
+    assert care_of("white ash").durability == 5
+    assert "rots fast" in care_of("white ash").care
+    assert care_of("black locust").durability == care_of("teak").durability == 1
+    assert care_of("red oak").durability > care_of("white oak").durability

@@ -48,6 +48,7 @@ class CapacitySettings:
     """What 33 CFR 183 asks of a boat.  motor_hp : largest motor meant;  list_weight : kg that lists her to the
     sheer in the persons test ("A" of 183.41);  hin : hull identification number
 
+    flat_bottom : None = flat where her deadrise aft is under 5 degrees
     propulsion : outboard over 2 hp, manual (also outboards up to 2 hp), inboard;  foam : kg/m3
     """
 
@@ -55,6 +56,7 @@ class CapacitySettings:
     motor_hp: float | None = None
     remote_steering: bool = False
     transom_height: float | None = None
+    flat_bottom: bool | None = None
     list_weight: float | None = None
     foam: float = 32.0
     hin: str | None = None

@@ -105,6 +105,7 @@ class CapacityTable(_Keys):
     motor_hp: Annotated[float, number(0, 1000, "hp")] | None = None
     remote_steering: Switch | None = None
     transom_height: Annotated[float, length(100, 1500)] | None = None
+    flat_bottom: Switch | None = None
     list_weight: Annotated[float, mass(0, 20_000)] | None = None
     foam: Annotated[float, number(10, 200, "kg/m3")] | None = None
     hin: Name | None = None

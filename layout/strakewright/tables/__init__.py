@@ -2,6 +2,7 @@
 
 species     a wood by its trade name, with figures at 12 % moisture content
 figure      a number with its standing: read at the source, quoted, derived here, or from memory only
+care        how long a wood lasts, and what to mind in gluing and working it
 dressing    planing both faces of a rough board;  quarters : rough thickness in quarter inches, 4/4 = 1 in
 
 Sources stand in the tables themselves.
@@ -85,6 +86,63 @@ def species_names() -> tuple[str, ...]:
     """Every name a wood goes by, trade names first."""
     woods = all_species()
     return (*woods, *(other for wood in woods.values() for other in wood.also))
+
+
+@dataclass(frozen=True)
+class Care:
+    """durability : of heartwood, 1 very durable to 5 rots fast (from memory);  gluing, care : common practice"""
+
+    durability: int
+    gluing: str
+    care: str
+
+
+@cache
+def _cares() -> dict[str, Care]:
+    return {name: Care(**row) for name, row in _table("care.toml").items()}
+
+
+def care_of(name: str) -> Care:
+    """What to mind with a wood, by any of its names; raises KeyError when it is not known.
+
+    >>> care_of("ash").durability
+    5
+    """
+    return _cares()[species(name).name]
+
+
+@dataclass(frozen=True)
+class Outboard:
+    """Weights in pounds of a motor of from..to hp and what goes with it (33 CFR 183.75)."""
+
+    least: float
+    most: float
+    dry: float
+    running: float
+    swamped: float
+    controls: float
+    battery: float
+    battery_submerged: float
+    tank: float
+    total: float
+
+
+@cache
+def outboards() -> tuple[Outboard, ...]:
+    """The table's rows, smallest motor first."""
+    return tuple(Outboard(*row) for row in _table("outboards.toml")["rows"])
+
+
+def outboard_of(power: float) -> Outboard:
+    """The row of a motor of that many hp (between two rows: the heavier); raises KeyError beyond the table.
+
+    >>> outboard_of(20).total
+    234
+    """
+    for row in outboards():
+        if power <= row.most:
+            return row
+    raise KeyError(f"no outboard of {power:g} hp in the table")
 
 
 @cache

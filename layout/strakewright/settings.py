@@ -17,6 +17,7 @@ from strakewright.machine import MachineSettings, PaperSettings
 from strakewright.outfit import Outfit
 
 Pattern = Literal["strakes", "herringbone", "cross"]
+Lining = Literal["parallel", "even", "straight", "graded"]
 Surface = Literal["outside", "middle", "inside"]
 
 
@@ -55,8 +56,13 @@ class PlankingSettings:
 
     courses or max_width (strakes); width and angle_deg (herringbone); width (cross)
     lining : "parallel" = seams at constant distance from `start`, run out at the far border;
-             "even" = equal shares of the girth at every station
+             "even" = equal shares of the girth at every station; "straight" = seams as nearly geodesics as the
+             widths allow; "graded" = widths given at transom, midship and stem, the last course takes the rest
+    width_transom, width_midship, width_stem : of graded courses;  min_end_width : of any course at its ends
+    spare_shutter : left on each side of the last course
     fair_allow : left on each plank's thickness for fairing (0.5 for inner layers);  glue_line : off each long edge
+    stagger_bays, stagger_min : bays and mm between joints of neighbours, None = by the kind of joint;
+    alternatives : further lawful splits of each joined course that the nesting may choose from
     start_at : name of the frame at which the first seam of diagonals leaves the keel; None = half way;
     start_x : its x, once the frames are known
     each : settings of every layer, innermost first, when they differ;  stack : their thicknesses
@@ -70,7 +76,12 @@ class PlankingSettings:
     courses: int | None = None
     max_width: float | None = None
     start: Literal["sheer", "chine", "keel"] | None = None
-    lining: Literal["parallel", "even"] = "parallel"
+    lining: Lining = "parallel"
+    width_transom: float | None = None
+    width_midship: float | None = None
+    width_stem: float | None = None
+    min_end_width: float = 20.0
+    spare_shutter: float = 18.0
     width: float | None = None
     angle_deg: float = 45.0
     tail_forward: float = 60.0
@@ -80,10 +91,13 @@ class PlankingSettings:
     trim_chine: float = 12.0
     fair_allow: float = 1.0
     glue_line: float = 0.1
-    cut: Literal["spiled"] = "spiled"
+    cut: Literal["spiled", "straight"] = "spiled"
     species: str = "white ash"
     scarf_slope: float = 8.0
-    joint: Literal["scarf", "none"] = "scarf"
+    joint: Literal["scarf", "butt", "none"] = "scarf"
+    stagger_bays: int | None = None
+    stagger_min: float | None = None
+    alternatives: int = 0
     quality: Literal["show", "sound", "hidden"] | None = None
     start_at: str | None = None
     start_x: float | None = None
@@ -217,7 +231,7 @@ class LiningChoice:
 
     panel: str
     layer: int
-    lining: Literal["parallel", "even"] | None = None
+    lining: Lining | None = None
     start: Literal["sheer", "chine", "keel"] | None = None
     courses: int | None = None
     width: float | None = None

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from strakewright.errors import Finding
-from strakewright.shop.joints import SPOIL, Joinable, Room, place_joints
+from strakewright.shop.joints import SPOIL, Joinable, Room, place_joints, rule_of
 
 SCARF = 152.0  # 8 x 19
 FRAMES = np.arange(600.0, 6000.0, 600.0)
@@ -29,7 +29,8 @@ def room(*lengths: float, width: float = 150.0) -> Room:
 
 
 def placed(courses: list[Joinable], boards: Room) -> tuple[list[list[float]], list[Finding]]:
-    return place_joints(courses, FRAMES, boards, SCARF)
+    done = place_joints(courses, FRAMES, boards, rule_of("scarf", SCARF))
+    return done.taken, list(done.findings)
 
 
 def bay(x: float) -> int:
@@ -80,11 +81,11 @@ def test_a_stagger_that_cannot_be_had_is_told() -> None:
     """6 m from boards of 3.1 m: both pieces reach 86 past the joint, so it stands between 2986 and 3014 mm: one bay
     only (arithmetic)."""
     frames = np.array([1000.0, 2000.0, 4000.0, 5000.0])
-    rows, told = place_joints([straight(f"S{i:02d}P", 6000.0) for i in range(3)], frames, room(3100.0), SCARF)
-    assert [len(r) for r in rows] == [1, 1, 1]
-    assert {f.code for f in told} == {"joint-stagger-eased"}
-    assert [f.subject for f in told] == ["S01P", "S02P"]
-    assert all(f.level == "warning" for f in told)
+    courses = [straight(f"S{i:02d}P", 6000.0) for i in range(3)]
+    done = place_joints(courses, frames, room(3100.0), rule_of("scarf", SCARF))
+    assert [len(r) for r in done.taken] == [1, 1, 1]
+    assert [(f.code, f.level, f.subject) for f in done.findings] == [("joint-stagger-eased", "warning", "S01P, S02P")]
+    assert "0 bays" in done.findings[0].what
 
 
 def test_a_plank_wider_than_every_board_has_no_split() -> None:
@@ -117,9 +118,10 @@ def test_twelve_metres_in_five_pieces_is_staggered() -> None:
     """Frames 450, boards 3 m.  On paper: joints at x 1035, 3735, 6435, 9135 in one course and 450 mm
     further forward in the next (pieces of 2700 + 2 x 86 mm, other bays) are lawful, turn about."""
     frames = np.arange(450.0, 12000.0, 450.0)
-    rows, told = place_joints([straight(f"S{i:02d}P", 12000.0) for i in range(3)], frames, room(3000.0), SCARF)
-    assert [len(r) for r in rows] == [4, 4, 4]
-    assert told == []
+    courses = [straight(f"S{i:02d}P", 12000.0) for i in range(3)]
+    done = place_joints(courses, frames, room(3000.0), rule_of("scarf", SCARF))
+    assert [len(r) for r in done.taken] == [4, 4, 4]
+    assert done.findings == ()
 
 
 def _splits(places: list[float], count: int, board: float) -> list[tuple[float, ...]]:

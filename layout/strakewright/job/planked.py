@@ -26,7 +26,7 @@ from strakewright.shop.fit import Limits
 from strakewright.shop.joints import Room
 from strakewright.shop.lining import line_off
 from strakewright.shop.pieces import Bench
-from strakewright.shop.planking import plank_layer
+from strakewright.shop.planking import Hung, plank_layer
 from strakewright.shop.skins import Skin, skin_of
 from strakewright.tables import species
 
@@ -42,8 +42,13 @@ class Layer:
 
     settings: PlankingSettings
     lined: Lined
-    planks: tuple[Plank, ...]
+    hung: Hung
     truth: LayerTruth
+
+    @property
+    def planks(self) -> tuple[Plank, ...]:
+        """Port first, then starboard, each in hanging order."""
+        return self.hung.planks
 
 
 Task = tuple[PlankingSettings, int]
@@ -76,7 +81,12 @@ def plank_hull(inputs: Inputs, hull: Hull, frames: Frames, watch: Watch) -> tupl
 
 def _frozen_again(layer: Layer) -> Layer:
     """The same with the planks' arrays made read-only again: that is lost between processes."""
-    planks = tuple(
+    hung = replace(layer.hung, planks=_frozen(layer.hung.planks), spare=_frozen(layer.hung.spare))
+    return replace(layer, hung=hung)
+
+
+def _frozen(planks: tuple[Plank, ...]) -> tuple[Plank, ...]:
+    return tuple(
         replace(
             p,
             first=replace(p.first),
@@ -84,9 +94,8 @@ def _frozen_again(layer: Layer) -> Layer:
             ends=tuple(replace(e) for e in p.ends),
             marks=tuple(replace(m) for m in p.marks),
         )
-        for p in layer.planks
+        for p in planks
     )
-    return replace(layer, planks=planks)
 
 
 def _halves(tasks: list[Task]) -> tuple[list[int], list[int]]:
@@ -111,8 +120,8 @@ def _planked_layer(
     chosen = _placed(chosen, place[1])
     skin = _skin(hull, chosen, task[1])
     bench = replace(_bench(inputs, hull, chosen, skin, place), joints=joints)
-    planks, findings = plank_layer(bench)
-    return Layer(chosen, bench.lined, tuple(planks), _truth(skin, place[1])), findings
+    hung = plank_layer(bench)
+    return Layer(chosen, bench.lined, hung, _truth(skin, place[1])), list(hung.findings)
 
 
 def _placed(settings: PlankingSettings, frames: Frames) -> PlankingSettings:
@@ -171,7 +180,8 @@ def _bench(
     limits = Limits(wood.breaking_strain or 0.008, wood.kind != "hardwood")
     lined = line_off(skin, settings)
     inner = skin.layer < settings.layers
-    return Bench(hull, settings, lined, *place, _room(inputs.boards, settings, inputs.boat), limits, inner)
+    room = _room(inputs.boards, settings, inputs.boat)
+    return Bench(hull, settings, lined, *place, room, limits, inner, spare=settings.alternatives)
 
 
 def _room(boards: tuple[Board, ...], settings: PlankingSettings, boat: BoatSettings) -> Room:

@@ -157,6 +157,8 @@ def _settings(boat: BoatFile, path: Path, lines: dict[KeyPath, int]) -> BoatSett
     usual = boat.shop.model_dump(exclude_none=True)
     if boat.joints.kind is not None:
         usual["joint"] = boat.joints.kind
+    if boat.joints.alternatives is not None:
+        usual["alternatives"] = boat.joints.alternatives
     machine = machine_settings(boat.machine, _place(("machine",), path, lines))
     stock = StockSettings(**(_clear_of(machine) | boat.stock.model_dump(exclude_none=True)))
     planking = tuple(

@@ -81,7 +81,12 @@ class LayerTable(Table):
     courses: Annotated[int, whole(1, 500)] | None = None
     max_width: Width | None = None
     start: Annotated[str, choice("sheer", "chine", "keel")] | None = None
-    lining: Annotated[str, choice("parallel", "even")] | None = None
+    lining: Annotated[str, choice("parallel", "even", "straight", "graded")] | None = None
+    width_transom: Width | None = None
+    width_midship: Width | None = None
+    width_stem: Width | None = None
+    min_end_width: Annotated[float, length(0, 300)] | None = None
+    spare_shutter: Annotated[float, length(0, 100)] | None = None
     width: Width | None = None
     angle_deg: Annotated[float, number(15, 90, "degrees")] | None = None
     tail_forward: Tail | None = None
@@ -91,10 +96,12 @@ class LayerTable(Table):
     trim_chine: Trim | None = None
     fair_allow: Annotated[float, length(0, 10)] | None = None
     glue_line: Annotated[float, length(0, 3)] | None = None
-    cut: Annotated[str, choice("spiled", later=("straight",))] | None = None
+    cut: Annotated[str, choice("spiled", "straight")] | None = None
     species: Wood | None = None
     scarf_slope: Annotated[float, number(4, 30, "length over thickness")] | None = None
     joint: Joint | None = None
+    stagger_bays: Annotated[int, whole(0, 12)] | None = None
+    stagger_min: Annotated[float, length(0, 5000)] | None = None
     quality: Annotated[str, choice("show", "sound", "hidden")] | None = None
     start_at: FrameName | None = None
 
@@ -124,6 +131,7 @@ class ShopTable(Table):
 
 class JointsTable(Table):
     kind: Joint | None = None
+    alternatives: Annotated[int, whole(0, 6)] | None = None
 
 
 class BackboneTable(Table):
@@ -177,10 +185,6 @@ LATER: dict[str, frozenset[str]] = {
         {
             "bevel_on",
             "square_gap",
-            "spare_shutter",
-            "min_end_width",
-            "stagger_bays",
-            "stagger_min",
         }
     ),
     "stock": frozenset({"resaw", "resaw_kerf", "run_out"}),

@@ -13,7 +13,11 @@ from strakewright.machine import CLEAR, MachineSettings
 from strakewright.read.boatkeys import EXAMPLES, BoatFile
 from strakewright.read.tomllines import Path as KeyPath
 
-_STRAKE_KEYS = ("courses", "max_width", "start", "lining", "scarf_slope")
+_GRADES = ("width_transom", "width_midship", "width_stem")
+_STRAKE_KEYS = (
+    *("courses", "max_width", "start", "lining", "scarf_slope", "cut", "min_end_width", "spare_shutter"),
+    *("stagger_bays", "stagger_min", *_GRADES),
+)
 _DIAGONAL_KEYS = ("width", "angle_deg", "tail_keel", "start_at")
 _STRANGERS = {
     "strakes": _DIAGONAL_KEYS,
@@ -119,11 +123,7 @@ def _pattern_faults(path: KeyPath, table: dict[str, Any], written: dict[str, Any
     """Keys that belong to the other pattern, or that the pattern needs.  written : what stands there itself"""
     pattern = table.get("pattern")
     if pattern == "strakes":
-        if ("courses" in table) == ("max_width" in table):
-            fault = (
-                (("max_width",), "both courses and max_width") if "courses" in table else ((), "no width of strakes")
-            )
-            yield Fault((*path, *fault[0]), fault[1], "Write courses = 9 or max_width = 95, one of the two")
+        yield from _widths_of_strakes(path, table)
         yield from _wrong_start(path, table)
     if pattern in ("herringbone", "cross") and "width" not in table:
         yield Fault(path, f"{pattern} needs a width", "Write width = 100, the width of each plank")
@@ -131,6 +131,24 @@ def _pattern_faults(path: KeyPath, table: dict[str, Any], written: dict[str, Any
     for key in (key for key in strangers if key in written):
         other = "herringbone" if key in _DIAGONAL_KEYS else "strakes"
         yield Fault((*path, key), f"belongs to {other}, not to {pattern}", "Take it out, or change the pattern")
+
+
+def _widths_of_strakes(path: KeyPath, table: dict[str, Any]) -> Iterator[Fault]:
+    """One way to say how wide strakes are: their number, their largest width, or three widths along them."""
+    if table.get("lining") == "graded":
+        for key in _GRADES:
+            if key not in table:
+                yield Fault((*path, key), "is missing", f"Write {key} = 80: graded courses want all three widths")
+        for key in ("courses", "max_width"):
+            if key in table:
+                yield Fault((*path, key), "belongs to other linings", "Graded widths say how many courses there are")
+        return
+    for key in _GRADES:
+        if key in table:
+            yield Fault((*path, key), 'belongs to lining = "graded"', "Take it out, or change the lining")
+    if ("courses" in table) == ("max_width" in table):
+        fault = (("max_width",), "both courses and max_width") if "courses" in table else ((), "no width of strakes")
+        yield Fault((*path, *fault[0]), fault[1], "Write courses = 9 or max_width = 95, one of the two")
 
 
 def _wrong_start(path: KeyPath, table: dict[str, Any]) -> Iterator[Fault]:

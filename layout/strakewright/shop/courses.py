@@ -75,6 +75,10 @@ class Course:
     left: Seam | None
     right: Seam | None
 
+    def middle(self, s: Floats) -> Floats:
+        """(n,) t of the course's middle line."""
+        return np.asarray(self.side * self.width(s) / 2)
+
 
 @dataclass(frozen=True, eq=False)
 class Lined:

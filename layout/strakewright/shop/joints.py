@@ -1,29 +1,62 @@
 """Where a plank longer than the boards is joined.
 
 scarf     tapered glued joint through the thickness; L = slope x thickness, half of it each side of the joint
+butt      square joint on a block between two frames
 bay       the space between two frames
-lawful    joints of neighbouring courses lie in different bays and at least 300 mm apart (glued scarfs)
+split     the joints of one course;  stagger : how they keep from those of the courses beside it (`stagger`)
 
-Source: rule of the trade for glued scarfs, common practice, no source.  Search: shortest path through the courses
-(Viterbi), least unequal pieces first.
+Source: fewest pieces first, then the least unequal ones, away from tight bends: common practice, no source.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import pairwise
 
 import numpy as np
 
 from strakewright.arrays import Floats
 from strakewright.errors import Finding
+from strakewright.shop.stagger import (
+    SCARFS,
+    Ladder,
+    Stagger,
+    best_layout,
+    breaches,
+    other_splits,
+    rules_of,
+    smallest_gaps,
+)
 
-STAGGER = 300.0
 SPOIL = 10.0
 MOST_PIECES = 5
-MOST_CHOICES = 400
-EASED = 1e6
+MOST_CHOICES = 240
+TIGHT = 1 / 200  # thickness over radius of bend from which a scarf wants 12:1 and a joint is better elsewhere
+IN_A_BEND = 10.0  # what a joint in a tight bend costs, in squared shares of inequality
+SHORTEST = {"scarf": 600.0, "butt": 5 * 304.8}  # mm; butts: no plank under 5 ft (US Army TB 55-1900-201-45/1)
+IN_THE_BAY = {"scarf": (0.5, 0.3, 0.7), "butt": (0.5, 0.4, 0.6)}  # a block ends clear of the frames
+
+
+@dataclass(frozen=True)
+class Rule:
+    """How planks are joined.  kind : "scarf" or "butt";  length : L of a scarf, mm (0 for a butt)
+    stagger : the rule in force, then easier ones;  spare : further splits wanted of each course."""
+
+    kind: str = "scarf"
+    length: float = 0.0
+    stagger: tuple[Stagger, ...] = (SCARFS,)
+    spare: int = 0
+
+    @property
+    def over(self) -> float:
+        """mm of a piece past the middle of its joint."""
+        return self.length / 2 + SPOIL if self.kind == "scarf" else 0.0
+
+
+def rule_of(kind: str, length: float, bays: int | None = None, apart: float | None = None, spare: int = 0) -> Rule:
+    """The rule of a kind of joint.  bays, apart : asked for, None = by the trade"""
+    return Rule(kind, length if kind == "scarf" else 0.0, rules_of(kind, bays, apart), spare)
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,7 +75,7 @@ class Room:
 class Joinable:
     """A course to be joined.  name : for findings;  lo, hi : its ends in s, tails left out
     x_at : s -> x in the boat;  blank : (s0, s1) -> length and width mm of the board a piece needs;
-    fixed : x of its joints when they are laid down beforehand."""
+    fixed : x of its joints when they are laid down beforehand;  bend : s -> thickness over radius of bend"""
 
     name: str
     lo: float
@@ -50,6 +83,7 @@ class Joinable:
     x_at: Callable[[Floats], Floats]
     blank: Callable[[float, float], tuple[float, float]]
     fixed: tuple[float, ...] | None = None
+    bend: Callable[[Floats], Floats] = np.zeros_like
 
 
 Place = tuple[float, int, float]
@@ -57,47 +91,84 @@ Place = tuple[float, int, float]
 
 
 @dataclass(frozen=True)
-class _Choice:
+class Split:
+    """joints : s of each;  bays, xs : where they are;  cost : how unequal the pieces are, and joints in bends"""
+
     joints: tuple[float, ...]
     bays: tuple[int, ...]
     xs: tuple[float, ...]
     cost: float
 
 
-def place_joints(
-    courses: list[Joinable], frames: Floats, room: Room, scarf: float
-) -> tuple[list[list[float]], list[Finding]]:
-    """Joint positions (s) of every course, in the fewest pieces that the boards allow.
+@dataclass(frozen=True)
+class Joined:
+    """Joints of all courses.  splits : for each course the one taken, then further lawful ones (any combination of
+    them keeps the rule);  asked, kept : the rule, and what of it could be kept;  findings"""
 
-    frames : x of the frames, ascending;  scarf : length L mm of the joint
-    """
+    splits: tuple[tuple[Split, ...], ...]
+    asked: Stagger
+    kept: Stagger
+    findings: tuple[Finding, ...] = field(default=())
+
+    @property
+    def taken(self) -> list[list[float]]:
+        """s of the joints of each course."""
+        return [list(row[0].joints) for row in self.splits]
+
+
+def place_joints(courses: list[Joinable], frames: Floats, room: Room, rule: Rule) -> Joined:
+    """Joints of every course, in the fewest pieces that the boards allow.  frames : x of the frames, ascending"""
     findings: list[Finding] = []
-    ladders = [_choices(c, frames, room, scarf, findings) for c in courses]
-    picks = _shortest(ladders)
-    for k, (a, b) in enumerate(pairwise(picks)):
-        if _clash(a, b):
-            findings.append(
-                Finding(
-                    "joint-stagger-eased",
-                    "warning",
-                    courses[k + 1].name,
-                    f"its joint is in the same bay as, or within {STAGGER:.0f} mm of, that of the course beside it",
-                    "Bring longer boards, or move a frame",
-                )
-            )
-    return [list(p.joints) for p in picks], findings
+    choices = [_choices(c, frames, room, rule, findings) for c in courses]
+    ladders = [Ladder.of([(x.bays, x.xs, x.cost) for x in row]) for row in choices]
+    picks, kept = best_layout(ladders, rule.stagger)
+    asked = rule.stagger[0]
+    chosen = [row[i] for row, i in zip(choices, picks, strict=True)]
+    if kept != asked:
+        findings.append(_eased(courses, ladders, picks, chosen, asked))
+    findings += _in_bends(courses, chosen, rule)
+    others = other_splits(ladders, picks, kept, rule.spare) if rule.spare else [[i] for i in picks]
+    splits = tuple(tuple(row[i] for i in kept_ones) for row, kept_ones in zip(choices, others, strict=True))
+    return Joined(splits, asked, kept, tuple(findings))
 
 
-def _choices(c: Joinable, frames: Floats, room: Room, scarf: float, findings: list[Finding]) -> list[_Choice]:
+def _eased(
+    courses: list[Joinable], ladders: list[Ladder], picks: list[int], chosen: list[Split], asked: Stagger
+) -> Finding:
+    """What was asked for, and how near to it the joints stand."""
+    bays, apart = smallest_gaps([(c.bays, c.xs) for c in chosen])
+    near = "no two neighbours are joined" if bays == 99 else f"neighbours stand {bays} bays and {apart:.0f} mm apart"
+    return Finding(
+        "joint-stagger-eased",
+        "warning",
+        ", ".join(courses[k].name for k in breaches(ladders, picks, asked)),
+        f"no layout from these boards keeps the rule of joints ({asked.words()}); in the nearest one {near} at least",
+        "Bring longer boards, move a frame, or glue scarfs, which may stand nearer than butts",
+    )
+
+
+def _in_bends(courses: list[Joinable], chosen: list[Split], rule: Rule) -> list[Finding]:
+    found = []
+    for course, split in zip(courses, chosen, strict=True):
+        bends = course.bend(np.array(split.joints)) if split.joints else np.zeros(0)
+        tight = [f"x {x:.0f}" for x, bend in zip(split.xs, bends, strict=True) if bend > TIGHT]
+        if tight:
+            advice = "Cut these scarfs 12:1" if rule.kind == "scarf" else "Scarf this plank, 12:1, or bring longer boards"
+            what = f"a joint stands where the plank bends tighter than 200 times its thickness: {', '.join(tight)}"
+            found.append(Finding("joint-in-a-bend", "warning", course.name, what, advice))
+    return found
+
+
+def _choices(c: Joinable, frames: Floats, room: Room, rule: Rule, findings: list[Finding]) -> list[Split]:
     """All lawful splits of one course in the fewest pieces."""
-    whole = _Choice((), (), (), 0.0)
+    whole = Split((), (), (), 0.0)
     if c.fixed is not None:
         return [_fixed(c, frames)]
     if room.takes(*c.blank(c.lo, c.hi)) or not len(room.lengths):
         return [whole]
-    places = _places(c, frames)
+    places = _places(c, frames, rule)
     for pieces in range(2, MOST_PIECES + 1):
-        found = _splits(c, places, pieces, room, scarf)
+        found = _splits(c, places, pieces, room, rule)
         if found:
             return sorted(found, key=lambda x: x.cost)
     length, width = c.blank(c.lo, c.hi)
@@ -114,7 +185,7 @@ def _choices(c: Joinable, frames: Floats, room: Room, scarf: float, findings: li
     return [whole]
 
 
-def _fixed(c: Joinable, frames: Floats) -> _Choice:
+def _fixed(c: Joinable, frames: Floats) -> Split:
     """The joints laid down beforehand, those off the plank left out."""
     s = np.linspace(c.lo, c.hi, 400)
     x = c.x_at(s)
@@ -122,27 +193,28 @@ def _fixed(c: Joinable, frames: Floats) -> _Choice:
     xs = tuple(at for at in c.fixed or () if x.min() < at < x.max())
     found = tuple(float(np.interp(at, x[order], s[order])) for at in xs)
     bays = tuple(int(np.searchsorted(frames, at)) - 1 for at in xs)
-    return _Choice(found, bays, xs, 0.0)
+    return Split(found, bays, xs, 0.0)
 
 
-def _places(c: Joinable, frames: Floats) -> list[Place]:
-    """(s, bay, x) of every place a joint may stand: the middle of a bay and a quarter of a bay to either side."""
+def _places(c: Joinable, frames: Floats, rule: Rule) -> list[Place]:
+    """(s, bay, x) of every place a joint may stand: the middle of a bay and some way to either side."""
     s = np.linspace(c.lo, c.hi, 400)
     x = c.x_at(s)
     order = np.argsort(x)
     found = []
     for bay, (a, b) in enumerate(pairwise(frames)):
-        for part in (0.5, 0.3, 0.7):
+        for part in IN_THE_BAY[rule.kind]:
             at = a + part * (b - a)
             if x.min() < at < x.max():
                 found.append((float(np.interp(at, x[order], s[order])), bay, float(at)))
     return sorted(found)
 
 
-def _splits(c: Joinable, places: list[Place], pieces: int, room: Room, scarf: float) -> list[_Choice]:
+def _splits(c: Joinable, places: list[Place], pieces: int, room: Room, rule: Rule) -> list[Split]:
     share = (c.hi - c.lo) / pieces
-    fits, least = _remembered(c, room, scarf), min(600.0, 0.5 * share)
-    found: list[_Choice] = []
+    fits, least = _remembered(c, room, rule.over), min(SHORTEST[rule.kind], 0.5 * share)
+    bends = dict(zip((p[0] for p in places), c.bend(np.array([p[0] for p in places])), strict=True))
+    found: list[Split] = []
 
     def extend(chosen: list[Place], start: float) -> None:
         """Depth first, nearest to equal shares first; a piece that fits no board ends the branch."""
@@ -150,7 +222,7 @@ def _splits(c: Joinable, places: list[Place], pieces: int, room: Room, scarf: fl
             return
         if len(chosen) == pieces - 1:
             if c.hi - start >= least and fits(start, c.hi):
-                found.append(_choice(chosen, c, share))
+                found.append(_split(chosen, c, share, [bends[p[0]] for p in chosen]))
             return
         wanted = c.lo + share * (len(chosen) + 1)
         for place in sorted(places, key=lambda p: abs(p[0] - wanted)):
@@ -164,40 +236,21 @@ def _splits(c: Joinable, places: list[Place], pieces: int, room: Room, scarf: fl
     return found
 
 
-def _choice(chosen: list[Place], c: Joinable, share: float) -> _Choice:
+def _split(chosen: list[Place], c: Joinable, share: float, bends: list[float]) -> Split:
     lengths = np.diff([c.lo, *[p[0] for p in chosen], c.hi])
-    cost = float(((lengths - share) ** 2).sum()) / share**2
+    cost = float(((lengths - share) ** 2).sum()) / share**2 + IN_A_BEND * sum(b > TIGHT for b in bends)
     s, bays, xs = zip(*chosen, strict=True)
-    return _Choice(tuple(s), tuple(bays), tuple(xs), cost)
+    return Split(tuple(s), tuple(bays), tuple(xs), cost)
 
 
-def _remembered(c: Joinable, room: Room, scarf: float) -> Callable[[float, float], bool]:
+def _remembered(c: Joinable, room: Room, over: float) -> Callable[[float, float], bool]:
     known: dict[tuple[float, float], bool] = {}
 
     def fits(a: float, b: float) -> bool:
         if (a, b) not in known:
             length, width = c.blank(a, b)
-            extra = (a > c.lo) * (scarf / 2 + SPOIL) + (b < c.hi) * (scarf / 2 + SPOIL)
+            extra = (a > c.lo) * over + (b < c.hi) * over
             known[a, b] = room.takes(length + extra, width)
         return known[a, b]
 
     return fits
-
-
-def _clash(a: _Choice, b: _Choice) -> bool:
-    return any(p == q for p in a.bays for q in b.bays) or any(abs(p - q) < STAGGER for p in a.xs for q in b.xs)
-
-
-def _shortest(ladders: list[list[_Choice]]) -> list[_Choice]:
-    """One choice a course, least total cost, clashes between neighbours costing more than all else."""
-    best = [np.array([x.cost for x in ladders[0]])]
-    back: list[Floats] = []
-    for before, here in pairwise(ladders):
-        clash = np.array([[_clash(a, b) for a in before] for b in here])
-        step = best[-1][None, :] + EASED * clash
-        back.append(np.argmin(step, axis=1))
-        best.append(np.array([x.cost for x in here]) + step.min(axis=1))
-    picks = [int(np.argmin(best[-1]))]
-    for arrows in back[::-1]:
-        picks.append(int(arrows[picks[-1]]))
-    return [ladder[i] for ladder, i in zip(ladders, picks[::-1], strict=True)]

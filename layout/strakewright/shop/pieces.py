@@ -31,6 +31,7 @@ from strakewright.shop.shapes import Run, Shape, stretch
 CUT_CHORD = 0.05  # mm: how far the line to cut may leave the true curve
 CUT_LONGEST = 50.0  # mm: longest straight of the line to cut
 TRIMMED = ("stem", "transom", "keel", "chine", "sheer")  # finished lines scribed on the inside face
+BLOCK = 6.0  # thicknesses that a butt block reaches to either side of its joint; common practice, no source
 LEAST_TRIM = 8.0  # mm left at an end that runs nearly along the plank
 
 
@@ -38,7 +39,8 @@ LEAST_TRIM = 8.0  # mm left at an end that runs nearly along the plank
 class Bench:
     """What every plank of one layer needs to know.
 
-    frames : name and x of each;  room : boards to cut from;  joints : course -> x of joints fixed beforehand
+    frames : name and x of each;  room : boards to cut from;  joints : course -> x of joints fixed beforehand;
+    spare : further lawful splits wanted of each jointed course
     total : thickness of the panel's planking, and how much of it lies outside the described surface
     """
 
@@ -51,6 +53,7 @@ class Bench:
     limits: Limits
     inner: bool = False
     joints: dict[int, tuple[float, ...]] = field(default_factory=dict)
+    spare: int = 0
 
     @property
     def cut_thickness(self) -> float:
@@ -126,6 +129,7 @@ def plank_of(bench: Bench, blank: Blank, blanks: list[Blank]) -> Plank:
         for e, f, w, x in zip(edged, flats, ways, lean, strict=True)
         if e.meets == "scarf"
     ]
+    marks += [_block_mark(bench, f, w) for e, f, w in zip(edged, flats, ways, strict=True) if e.meets == "butt"]
     fit = judge(measure(bench.lined.skin, shape), settings.thickness, _fold_out(shape), bench.limits)
     return Plank(
         id=blank.id,
@@ -156,6 +160,12 @@ def _slope_mark(e: _Edged, flat: Floats, reach: Floats) -> Mark:
     near, far = flat - reach, flat + reach
     face = "outside" if e.cut.bevel[0] < 0 else "inside"
     return Mark("joint", f"scarf, taper {face}", np.stack([near[0], near[-1], far[-1], far[0]]))
+
+
+def _block_mark(bench: Bench, flat: Floats, way: Floats) -> Mark:
+    """The ground of the butt block on this side of the joint."""
+    inward = -BLOCK * bench.settings.thickness * way
+    return Mark("joint", "butt block", np.stack([flat[0], flat[-1], (flat + inward)[-1], (flat + inward)[0]]))
 
 
 def _fold_out(shape: Shape) -> float:
@@ -206,6 +216,8 @@ def _edged(bench: Bench, blank: Blank, run: Run) -> list[_Edged]:
         width = blank.course.width(run.st[:, 0])
         cut = Cut(seam_bevel(lined.skin.patch, run, edge, width), still)
         return [_Edged(run, "seam", None, cut, -settings.glue_line / 2, 0.0)]
+    if run.kind == "joint" and run.name == "butt":
+        return [_Edged(run, "butt", None, Cut(still, still), 0.0, 0.0)]
     if run.kind == "joint":
         slope = np.arctan(settings.scarf_slope)
         sign = -1.0 if edge.away[:, 0].mean() > 0 else 1.0
@@ -246,8 +258,9 @@ def _chine_edges(bench: Bench, run: Run) -> list[_Edged]:
 
 def _margin(e: _Edged, flat: Floats, way: Floats, blank: Blank) -> Margin:
     neighbour = None
-    if e.meets == "scarf":
-        neighbour = blank.joined[1] if e.cut.bevel[0] < 0 else blank.joined[0]
+    if e.run.kind == "joint":
+        lo, hi = blank.shape.reach()
+        neighbour = blank.joined[int(e.run.st[:, 0].mean() > (lo + hi) / 2)]
     return Margin(
         e.meets,
         neighbour,

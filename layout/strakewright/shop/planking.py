@@ -11,15 +11,15 @@ Source: derived; rules of faces, ends and tails: DEVELOPERS.md, "Trade rules in 
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from strakewright.arrays import Floats
 from strakewright.errors import Finding
-from strakewright.parts import FaceUp, Margin, Plank
-from strakewright.shop.courses import Course, Lined, Seam
-from strakewright.shop.joints import Joinable, place_joints
+from strakewright.parts import Choice, FaceUp, Margin, Plank
+from strakewright.shop.courses import Course
+from strakewright.shop.jointing import Whole, Written, choices_of, joints_of, plank_id, seam_stations
+from strakewright.shop.joints import Joined
 from strakewright.shop.pieces import Bench, Blank, plank_of
 from strakewright.shop.shapes import Shape, shapes_of, split
 from strakewright.shop.whole import keel_end, spans, whole_of
@@ -27,18 +27,52 @@ from strakewright.shop.whole import keel_end, spans, whole_of
 MIRROR = np.array([1.0, -1.0, 1.0])
 
 
-def plank_layer(bench: Bench) -> tuple[list[Plank], list[Finding]]:
-    """All planks of one layer: port first, then starboard, each in hanging order."""
+@dataclass(frozen=True, eq=False)
+class Hung:
+    """The planks of one layer.  planks : port first, then starboard, each in hanging order
+    spare : pieces of further lawful splits;  choices : which of them go together;  joined : the joints
+    """
+
+    planks: tuple[Plank, ...]
+    findings: tuple[Finding, ...]
+    joined: Joined
+    spare: tuple[Plank, ...] = ()
+    choices: tuple[Choice, ...] = ()
+
+
+def plank_layer(bench: Bench) -> Hung:
+    """All planks of one layer."""
     whole = [(c, shape) for c in bench.lined.courses for shape in shapes_of(bench.lined, c)]
-    joints, findings = _joints(bench, whole)
-    extra = _seam_stations(bench.lined, whole, joints)
+    joined = joints_of(bench, whole)
+    findings = list(joined.findings)
+    extra = seam_stations(bench.lined, whole, joined)
     final = [(c, s) for c in bench.lined.courses for s in shapes_of(bench.lined, c, extra)] if extra else whole
-    blanks = _blanks(bench, final, joints)
+    blanks = _blanks(bench, final, joined)
     port = [plank_of(bench, blank, blanks) for blank in blanks]
     if bench.settings.pattern == "cross":
         port, said = _crossing(bench, port)
         findings += said
-    return [*port, *(_mirrored(p) for p in port if p.side == "port")], findings
+    planks = [*port, *(_mirrored(p) for p in port if p.side == "port")]
+    spare, choices = _spare(bench, final, joined, blanks)
+    return Hung(tuple(planks), tuple(findings), joined, spare, choices)
+
+
+def _spare(
+    bench: Bench, whole: Whole, joined: Joined, blanks: list[Blank]
+) -> tuple[tuple[Plank, ...], tuple[Choice, ...]]:
+    """Planks of the further splits, beside the neighbours as they are, and the choices they make up."""
+    rows, made = [], []
+    for (course, shape), splits in zip(whole, joined.splits, strict=True):
+        if len(splits) < 2 or len(course.loops) > 1:
+            continue
+        ids = [tuple(b.id for b in blanks if b.course is course)]
+        for k, split_there in enumerate(splits[1:], 1):
+            mine = _pieces(bench, course, [(shape, list(split_there.joints))], k)
+            others = [b for b in blanks if b.course is not course]
+            made += [plank_of(bench, blank, [*mine, *others]) for blank in mine]
+            ids.append(tuple(b.id for b in mine))
+        rows.append(Written(course.number, tuple(ids), splits))
+    return tuple([*made, *(_mirrored(p) for p in made)]), choices_of(rows)
 
 
 def _crossing(bench: Bench, port: list[Plank]) -> tuple[list[Plank], list[Finding]]:
@@ -66,94 +100,32 @@ def _crossing(bench: Bench, port: list[Plank]) -> tuple[list[Plank], list[Findin
     return found, [told_of]
 
 
-def _letter(panel: str) -> str:
-    """Short chalk letters of a panel: bottom B, side S, bilge1 G1."""
-    return panel.replace("bilge", "G") if panel.startswith("bilge") else panel[0].upper()
-
-
-def _joints(bench: Bench, whole: list[tuple[Course, Shape]]) -> tuple[list[list[float]], list[Finding]]:
-    settings = bench.settings
-    if settings.joint == "none" or settings.pattern != "strakes" or not whole:
-        return [[] for _ in whole], []
-    scarf = settings.scarf_slope * settings.thickness
-    courses = [_joinable(bench, c, shape) for c, shape in whole]
-    return place_joints(courses, np.array([x for _, x in bench.frames]), bench.room, scarf)
-
-
-def _joinable(bench: Bench, course: Course, shape: Shape) -> Joinable:
-    lo, hi = shape.reach()
-    skin, settings = bench.lined.skin, bench.settings
-    st = np.concatenate([r.st for r in shape.runs])
-    flat = np.concatenate([r.flat for r in shape.runs])
-    sides = settings.trim_sheer if any(r.name == "sheer" for r in shape.runs) else 0.0
-    sides += settings.trim_chine if any(r.name.startswith("chine") for r in shape.runs) else 0.0
-
-    def x_at(s: Floats) -> Floats:
-        middle = course.side * course.width(s) / 2
-        return np.asarray(skin.patch.at(course.fan.pq(s, middle))[:, 0])
-
-    def blank(s0: float, s1: float) -> tuple[float, float]:
-        here = flat[(st[:, 0] >= s0 - 1e-6) & (st[:, 0] <= s1 + 1e-6)]
-        middle = course.side * course.width(np.array([s0, s1])) / 2
-        chord = np.diff(shape.flatten(np.stack([[s0, s1], middle], axis=-1)), axis=0)[0]
-        chord /= np.linalg.norm(chord)
-        along, across = here @ chord, here @ np.array([-chord[1], chord[0]])
-        tails = (s0 <= lo) * settings.tail_aft + (s1 >= hi) * settings.tail_forward
-        return float(np.ptp(along)) + tails + 4.0, float(np.ptp(across)) + sides + 4.0
-
-    fixed = bench.joints.get(course.number)
-    return Joinable(_id(bench, course, 0, 1), lo, hi, x_at, blank, fixed)
-
-
-def _id(bench: Bench, course: Course, piece: int, pieces: int, side: str = "P") -> str:
-    layer = f"{bench.lined.skin.layer}." if bench.settings.layers > 1 else ""
-    part = chr(ord("a") + piece) if pieces > 1 else ""
-    return f"{_letter(bench.lined.skin.panel)}{layer}{course.number:02d}{part}{side}"
-
-
-def _seam_stations(
-    lined: Lined, whole: list[tuple[Course, Shape]], joints: list[list[float]]
-) -> dict[int, list[float]]:
-    """Where joints end on seams, so that the planks on both sides list the same points there."""
-    found: dict[int, list[float]] = {}
-    for (course, _), cuts in zip(whole, joints, strict=True):
-        for seam in (course.left, course.right):
-            if seam is None or not cuts:
-                continue
-            found.setdefault(id(seam), []).extend(_stations_at(course, seam, cuts))
-    return found
-
-
-def _stations_at(course: Course, seam: Seam, cuts: list[float]) -> list[float]:
-    if seam is course.base:
-        return cuts
-    stations = np.array(cuts)
-    coarse = seam.stations[::10]
-    s, _ = course.fan.locate(seam.curve.at(coarse))
-    known = np.isfinite(s)
-    sigma = np.interp(stations, s[known], coarse[known])
-    for _ in range(4):  # secant steps on s(sigma) = cut
-        here, _ = course.fan.locate(seam.curve.at(sigma))
-        ahead, _ = course.fan.locate(seam.curve.at(sigma + 1.0))
-        sigma = sigma + (stations - here) / (ahead - here)
-    return [float(x) for x in sigma]
-
-
-def _blanks(bench: Bench, whole: list[tuple[Course, Shape]], joints: list[list[float]]) -> list[Blank]:
+def _blanks(bench: Bench, whole: Whole, joined: Joined) -> list[Blank]:
     blanks: list[Blank] = []
     for course in bench.lined.courses:
-        pieces: list[tuple[Shape, bool]] = []
-        for (owner, shape), cuts in zip(whole, joints, strict=True):
-            if owner is course:
-                parts = split(shape, cuts, ["scarf"] * len(cuts))
-                pieces += [(p, i > 0) for i, p in enumerate(parts)]
-        pieces = [p for p in pieces if len(p[0].runs) > 1]
-        pieces.sort(key=lambda p: p[0].reach()[0])
-        ids = [_id(bench, course, i, len(pieces)) for i in range(len(pieces))]
-        for i, (shape, joined) in enumerate(pieces):
-            after = i + 1 < len(pieces) and pieces[i + 1][1]
-            mates = (ids[i - 1] if joined else None, ids[i + 1] if after else None)
-            blanks.append(Blank(ids[i], course, i + 1, shape, mates))
+        cuts = [
+            (shape, list(splits[0].joints))
+            for (owner, shape), splits in zip(whole, joined.splits, strict=True)
+            if owner is course
+        ]
+        blanks += _pieces(bench, course, cuts)
+    return blanks
+
+
+def _pieces(bench: Bench, course: Course, cuts: list[tuple[Shape, list[float]]], number: int = 0) -> list[Blank]:
+    """The pieces of one course.  cuts : its shapes and the s of the joints of each;  number : of the split"""
+    pieces: list[tuple[Shape, bool]] = []
+    for shape, joints in cuts:
+        parts = split(shape, joints, [bench.settings.joint] * len(joints))
+        pieces += [(p, i > 0) for i, p in enumerate(parts)]
+    pieces = [p for p in pieces if len(p[0].runs) > 1]
+    pieces.sort(key=lambda p: p[0].reach()[0])
+    ids = [plank_id(bench, course, i, len(pieces), number) for i in range(len(pieces))]
+    blanks = []
+    for i, (shape, joint_aft) in enumerate(pieces):
+        after = i + 1 < len(pieces) and pieces[i + 1][1]
+        mates = (ids[i - 1] if joint_aft else None, ids[i + 1] if after else None)
+        blanks.append(Blank(ids[i], course, i + 1, shape, mates))
     return blanks
 
 

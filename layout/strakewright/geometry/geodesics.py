@@ -156,6 +156,45 @@ def geodesics(patch: Patch, start: Floats, direction: Floats, length: float, *, 
     return _march(patch, state, _even(length, step))[:, :, :2]
 
 
+def geodesics_between(patch: Patch, start: Floats, stop: Floats, *, step: float = STEP) -> list[Floats]:
+    """Geodesics from each of (k, 2) chart points to its fellow: one (n, 2) array each, ends included.
+
+    Shooting: the direction is turned by the angle the last shot missed by.  Raises UnworkableError where none is found.
+    """
+    way, turn = stop - start, np.zeros(len(start))
+    length = 1.02 * float(np.linalg.norm(patch.at(stop) - patch.at(start), axis=-1).max()) + 4.0 * step
+    for _ in range(12):
+        c, s = np.cos(turn), np.sin(turn)
+        aimed = np.stack([c * way[:, 0] - s * way[:, 1], s * way[:, 0] + c * way[:, 1]], axis=-1)
+        paths = geodesics(patch, start, aimed, length, step=step)
+        ends = [_nearest(paths[:, k], stop[k]) for k in range(len(start))]
+        miss = np.array([side for _, side, _ in ends]) / np.linalg.norm(way, axis=-1)
+        if np.abs(miss).max() < 1e-9:
+            break
+        turn = turn + miss
+    if np.abs(miss).max() > 1e-6:
+        raise UnworkableError(
+            "no straight seam runs from end to end of this panel", fix='Write lining = "even" or "parallel"'
+        )
+    found = []
+    for k, (at, _, point) in enumerate(ends):
+        last = int(np.ceil(at)) if at - int(at) > 0.2 else int(at)
+        found.append(np.concatenate([paths[:last, k], point[None]]))
+    return found
+
+
+def _nearest(path: Floats, wanted: Floats) -> tuple[float, float, Floats]:
+    """Where a path passes nearest to a point: place (point index), how far the point lies to its left, its foot."""
+    u = np.arange(float(len(path)))
+    line = interpolant(u, path)
+    at = float(np.argmin(np.linalg.norm(path - wanted, axis=-1)))
+    for _ in range(8):
+        gap, along = line(at) - wanted, line(at, nu=1)
+        at = float(np.clip(at - gap @ along / (along @ along), 0.0, u[-1]))
+    gap, along = wanted - line(at), line(at, nu=1)
+    return at, float(along[0] * gap[1] - along[1] * gap[0]) / float(np.linalg.norm(along)), np.asarray(line(at))
+
+
 @dataclass(frozen=True, eq=False)
 class BaseCurve:
     """A chart curve by true length: s = 0 at its first given point, `length` at its last.

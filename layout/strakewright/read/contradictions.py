@@ -135,6 +135,8 @@ def _pattern_faults(path: KeyPath, table: dict[str, Any], written: dict[str, Any
 
 def _widths_of_strakes(path: KeyPath, table: dict[str, Any]) -> Iterator[Fault]:
     """One way to say how wide strakes are: their number, their largest width, or three widths along them."""
+    if table.get("cut") == "straight" and table.get("lining", "parallel") != "parallel":
+        yield Fault((*path, "cut"), "strips are of one width", 'Write lining = "parallel", or cut = "spiled"')
     if table.get("lining") == "graded":
         for key in _GRADES:
             if key not in table:

@@ -13,6 +13,7 @@ import numpy as np
 
 from strakewright.arrays import Floats
 from strakewright.parts import Mark, Part, Plank
+from strakewright.shop.strips import strip_marks
 
 OVER = np.array([1.0, -1.0])
 DECIMALS = 3  # mm: the machine's line is written to 0.001
@@ -20,7 +21,7 @@ DECIMALS = 3  # mm: the machine's line is written to 0.001
 
 def blank_of(plank: Plank, quality: str | None = None) -> Part:
     """The part of a plank, inside face up.  Its outline is the polyline that is cut."""
-    outline, marks = plank.outline, plank.marks
+    outline, marks = plank.outline, strip_marks(plank) if plank.cut == "straight" else plank.marks
     if plank.face_up == "outside":
         outline, marks = turned_over(outline), tuple(_mark_over(m) for m in marks)
     return Part(

@@ -16,6 +16,9 @@ from strakewright.geometry.crossings import Crossing, Piece
 from strakewright.geometry.geodesics import BaseCurve, Fan
 from strakewright.shop.skins import Skin
 
+Width = Callable[[Floats], Floats]
+"""mm at (n,) stations s of a seam."""
+
 
 @dataclass(frozen=True, eq=False)
 class Seam:
@@ -70,7 +73,7 @@ class Course:
     loops: tuple[tuple[Piece, ...], ...]
     base: Seam
     fan: Fan
-    width: Callable[[Floats], Floats]
+    width: Width
     side: int
     left: Seam | None
     right: Seam | None

@@ -20,7 +20,9 @@ from strakewright.shop.pieces import Bench
 from strakewright.shop.shapes import Shape
 
 WHOLE = Split((), (), (), 0.0)
-COST_OF_A_JOINT = 0.02  # m2 of board that one joint fewer is worth: half an hour at the bench; common practice, no source
+COST_OF_A_JOINT = (
+    0.02  # m2 of board that one joint fewer is worth: half an hour at the bench; common practice, no source
+)
 UNEVEN = 0.002  # m2 that equal pieces are worth, for each whole share squared
 
 Whole = list[tuple[Course, Shape]]
@@ -64,7 +66,9 @@ def _joinable(bench: Bench, course: Course, shape: Shape) -> Joinable:
         chord /= np.linalg.norm(chord)
         along, across = here @ chord, here @ np.array([-chord[1], chord[0]])
         tails = (s0 <= lo) * settings.tail_aft + (s1 >= hi) * settings.tail_forward
-        wide = float(course.width(np.linspace(lo, hi, 50)).max()) if settings.cut == "straight" else float(np.ptp(across))
+        wide = (
+            float(course.width(np.linspace(lo, hi, 50)).max()) if settings.cut == "straight" else float(np.ptp(across))
+        )
         return float(np.ptp(along)) + tails + 4.0, wide + sides + 4.0
 
     def bend(s: Floats) -> Floats:

@@ -153,7 +153,9 @@ def _in_bends(courses: list[Joinable], chosen: list[Split], rule: Rule) -> list[
         bends = course.bend(np.array(split.joints)) if split.joints else np.zeros(0)
         tight = [f"x {x:.0f}" for x, bend in zip(split.xs, bends, strict=True) if bend > TIGHT]
         if tight:
-            advice = "Cut these scarfs 12:1" if rule.kind == "scarf" else "Scarf this plank, 12:1, or bring longer boards"
+            advice = (
+                "Cut these scarfs 12:1" if rule.kind == "scarf" else "Scarf this plank, 12:1, or bring longer boards"
+            )
             what = f"a joint stands where the plank bends tighter than 200 times its thickness: {', '.join(tight)}"
             found.append(Finding("joint-in-a-bend", "warning", course.name, what, advice))
     return found

@@ -144,7 +144,7 @@ def plank_of(bench: Bench, blank: Blank, blanks: list[Blank]) -> Plank:
         species=settings.species,
         outline=outline,
         face_up="inside" if bench.lined.up > 0 else "outside",
-        cut=settings.cut,
+        cut="spiled",
         first=first,
         second=second,
         ends=tuple(ends),

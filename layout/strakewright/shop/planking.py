@@ -22,6 +22,7 @@ from strakewright.shop.jointing import Whole, Written, choices_of, joints_of, pl
 from strakewright.shop.joints import Joined
 from strakewright.shop.pieces import Bench, Blank, plank_of
 from strakewright.shop.shapes import Shape, shapes_of, split
+from strakewright.shop.strips import as_strip
 from strakewright.shop.whole import keel_end, spans, whole_of
 
 MIRROR = np.array([1.0, -1.0, 1.0])
@@ -48,13 +49,18 @@ def plank_layer(bench: Bench) -> Hung:
     extra = seam_stations(bench.lined, whole, joined)
     final = [(c, s) for c in bench.lined.courses for s in shapes_of(bench.lined, c, extra)] if extra else whole
     blanks = _blanks(bench, final, joined)
-    port = [plank_of(bench, blank, blanks) for blank in blanks]
+    port = [_made(bench, blank, blanks) for blank in blanks]
     if bench.settings.pattern == "cross":
         port, said = _crossing(bench, port)
         findings += said
     planks = [*port, *(_mirrored(p) for p in port if p.side == "port")]
     spare, choices = _spare(bench, final, joined, blanks)
     return Hung(tuple(planks), tuple(findings), joined, spare, choices)
+
+
+def _made(bench: Bench, blank: Blank, blanks: list[Blank]) -> Plank:
+    plank = plank_of(bench, blank, blanks)
+    return as_strip(plank, bench.settings, bench.limits) if bench.settings.cut == "straight" else plank
 
 
 def _spare(
@@ -69,10 +75,10 @@ def _spare(
         for k, split_there in enumerate(splits[1:], 1):
             mine = _pieces(bench, course, [(shape, list(split_there.joints))], k)
             others = [b for b in blanks if b.course is not course]
-            made += [plank_of(bench, blank, [*mine, *others]) for blank in mine]
+            made += [_made(bench, blank, [*mine, *others]) for blank in mine]
             ids.append(tuple(b.id for b in mine))
         rows.append(Written(course.number, tuple(ids), splits))
-    return tuple([*made, *(_mirrored(p) for p in made)]), choices_of(rows)
+    return (*made, *(_mirrored(p) for p in made)), choices_of(rows)
 
 
 def _crossing(bench: Bench, port: list[Plank]) -> tuple[list[Plank], list[Finding]]:

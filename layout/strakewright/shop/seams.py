@@ -10,7 +10,6 @@ Source: derived (geodesic parallels).
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
@@ -19,7 +18,7 @@ from strakewright.arrays import Floats
 from strakewright.geometry.crossings import Crossing, RingIndex, loops_between
 from strakewright.geometry.curves import interpolant, resample
 from strakewright.geometry.geodesics import BaseCurve, Fan, base_curve, geodesics, shoot_fan
-from strakewright.shop.courses import Course, DrawnWidth, Seam
+from strakewright.shop.courses import Course, DrawnWidth, Seam, Width
 from strakewright.shop.skins import Skin
 
 SEAM_STEP = 2.0  # mm between the points of a seam while it is being crossed with the ring
@@ -86,18 +85,20 @@ class Liner:
         cross = abs(way[0] * border[1] - way[1] * border[0])
         return abs(float(way @ border)) / max(float(cross), 1e-9)
 
-    def offset_seam(self, seam: Seam, fan: Fan, distance: float) -> Seam:
-        """The next seam.  Past the border it runs on as a geodesic: only there is nothing to be parallel to, and
-        a bend carried on would grow from seam to seam."""
+    def offset_seam(self, seam: Seam, fan: Fan, distance: float | Width) -> Seam:
+        """The next seam, `distance` to the left (one, or s -> mm).  Past the border it runs on as a geodesic: only
+        there is nothing to be parallel to, and a bend carried on would grow from seam to seam."""
         lo, hi = seam.stations[[0, -1]] + np.array([CUT_BACK, -CUT_BACK])
         s = np.linspace(lo, hi, max(6, int((hi - lo) / LISTED)))
-        known, along, _ = fan.field.jet1(np.stack([s, np.full_like(s, distance)], axis=-1))
-        run_on = self.past(seam, 2.0 * abs(distance))
-        ways = along[[0, -1], :2] * np.array([[-1.0], [1.0]])
-        found = self.seam(self._straight_on(known[:, :2], ways, run_on), 0.0, margin=MARGIN)
-        needed = self.past(found, 2.0 * abs(distance))
+        away = np.asarray(distance(s)) if callable(distance) else np.full_like(s, distance)
+        known, by_s, by_t = fan.field.jet1(np.stack([s, away], axis=-1))
+        ends = (by_s + np.gradient(away, s)[:, None] * by_t)[[0, -1], :2] * np.array([[-1.0], [1.0]])
+        breadth = 2.0 * float(np.abs(away).max())
+        run_on = self.past(seam, breadth)
+        found = self.seam(self._straight_on(known[:, :2], ends, run_on), 0.0, margin=MARGIN)
+        needed = self.past(found, breadth)
         if found.crossings and needed > run_on:  # the border has turned: a finer angle than one seam before
-            found = self.seam(self._straight_on(known[:, :2], ways, needed), 0.0, margin=MARGIN)
+            found = self.seam(self._straight_on(known[:, :2], ends, needed), 0.0, margin=MARGIN)
         return found
 
     def _straight_on(self, known: Floats, ways: Floats, run_on: float) -> Floats:
@@ -105,7 +106,7 @@ class Liner:
         before, after = (resample(past[:, i], LISTED) for i in (0, 1))
         return np.concatenate([before[:0:-1], known, after[1:]])
 
-    def course(self, base: Seam, fan: Fan, other: Seam | None, side: int, width: Callable[[Floats], Floats]) -> Course:
+    def course(self, base: Seam, fan: Fan, other: Seam | None, side: int, width: Width) -> Course:
         """Loops of the region between base and other.  A base on the border needs no crossings."""
         near = [] if base.border else list(base.crossings)
         far = list(other.crossings) if other is not None and not other.border else []
@@ -132,3 +133,19 @@ class Liner:
         lower, upper = (self.skin.stretch(n).chart[::20] for n in (self.skin.lower, self.skin.upper))
         gap = np.abs(upper[:, None] - lower[None])
         return float(np.hypot(gap[..., 0], gap[..., 1]).min(axis=1).max())
+
+    def rest(self, seam: Seam, width: float, side: int) -> float:
+        """How far the panel still reaches beyond a seam, up to half a width (a width where it is long), mm."""
+        if not seam.crossings:
+            return 0.0
+        span = seam.crossings[-1].along - seam.crossings[0].along
+        if span > 4 * width:
+            return width
+        return self.reach(seam, 0.5 * width, side)
+
+    def reach(self, seam: Seam, most: float, side: int) -> float:
+        """Largest distance of the panel beyond a seam, as far as `most`, mm."""
+        fan = self.fan(seam, *sorted((-side * NEAR, side * most)))
+        _, t = fan.locate(self.ring[::4])
+        t = side * t[np.isfinite(t)]
+        return float(t.max()) if len(t) else most

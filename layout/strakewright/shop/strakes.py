@@ -2,6 +2,9 @@
 
 even      seams share the panel's girth equally from end to end
 parallel  seams keep a constant distance from the starting border and run out at the other one
+graded    widths given at transom, midship and stem, laid off from the starting border; the last course takes the rest
+straight  seams between the shares of the two ends are geodesics, which want the straightest boards; where a border is
+          so crooked that its course would be pinched, the seams near it follow it part of the way
 
 Source: practices of lining off: common practice, no source; the blend of borders is S. Coons's.
 """
@@ -13,13 +16,19 @@ from itertools import pairwise
 
 import numpy as np
 
-from strakewright.arrays import Floats
+from strakewright.arrays import Floats, Ints
 from strakewright.errors import InputError, UnworkableError
-from strakewright.geometry.blends import coons
+from strakewright.geometry.blends import by_share, coons
+from strakewright.geometry.curves import interpolant
+from strakewright.geometry.geodesics import geodesics_between
 from strakewright.settings import PlankingSettings
-from strakewright.shop.courses import Course, Lined, OneWidth, Seam
+from strakewright.shop.courses import Course, DrawnWidth, Lined, OneWidth, Seam, Width
 from strakewright.shop.seams import NEAR, Liner
 from strakewright.shop.skins import Skin
+
+MOST = 500  # courses
+RUNT = 0.35  # a last graded course narrower than this share of the widest goes to its neighbour
+PINCHED, SWOLLEN = 0.6, 1.4  # shares of the even width that a straightened course may have; common practice, no source
 
 
 def strakes(skin: Skin, settings: PlankingSettings) -> Lined:
@@ -32,12 +41,18 @@ def strakes(skin: Skin, settings: PlankingSettings) -> Lined:
     lines = Liner(skin)
     whole = girth(lines, from_upper)
     count = settings.courses or max(1, int(np.ceil(whole / (settings.max_width or whole) - 1e-6)))
+    figures = {"girth_max": whole}
     if settings.lining == "even":
         courses = even(lines, count, from_upper)
+    elif settings.lining == "straight":
+        courses, straightened = straight(lines, count, from_upper)
+        figures["seams_straightened"] = straightened
+    elif settings.lining == "graded":
+        courses = graded(lines, settings, from_upper)
     else:
         courses = parallel(lines, count, whole / count, from_upper)
     nominal = whole / count if settings.lining == "parallel" else 0.0
-    return Lined(skin, courses, 1, nominal, from_upper, {"girth_max": whole, "courses": float(len(courses))})
+    return Lined(skin, courses, 1, nominal, from_upper, figures | {"courses": float(len(courses))})
 
 
 def _start_is_upper(skin: Skin, start: str, settings: PlankingSettings) -> bool:
@@ -98,6 +113,78 @@ def _march(lines: Liner, base: Seam, width: float, side: int, count: int) -> tup
             break
         base = far
     return tuple(courses)
+
+
+def graded(lines: Liner, settings: PlankingSettings, from_upper: bool) -> tuple[Course, ...]:
+    """Courses of three given widths, smoothly graded between them along the boat."""
+    base, _, side = _start(lines, from_upper)
+    x = lines.patch.at(lines.ring[::4])[:, 0]
+    widths = [settings.width_transom or 0.0, settings.width_midship or 0.0, settings.width_stem or 0.0]
+    by_x = interpolant(np.array([x.min(), (x.min() + x.max()) / 2, x.max()]), np.array(widths))
+    most, courses = 1.2 * max(widths), list[Course]()
+    while len(courses) < MOST:
+        s = base.stations[:: max(1, len(base.stations) // 200)]
+        mm = np.maximum(by_x(np.clip(lines.patch.at(base.curve.at(s))[:, 0], x.min(), x.max())), settings.min_end_width)
+        width = DrawnWidth(interpolant(s, mm), float(s[0]), float(s[-1]))
+        fan = lines.fan(base, *sorted((-side * NEAR, (1.0 + RUNT) * side * most)))
+        far: Seam | None = lines.offset_seam(base, fan, _signed(width, side))
+        taken: Width = width
+        if far is not None and lines.rest(far, 2 * RUNT * most, side) < RUNT * most:
+            far = None
+            taken = _widened(width, RUNT * most)
+        courses.append(replace(lines.course(base, fan, far, side, taken), number=len(courses) + 1))
+        if far is None:
+            break
+        base = far
+    return tuple(courses)
+
+
+def _signed(width: DrawnWidth, side: int) -> Width:
+    return lambda s: side * width(s)
+
+
+def _widened(width: DrawnWidth, by: float) -> Width:
+    return lambda s: width(s) + by
+
+
+def straight(lines: Liner, count: int, from_upper: bool) -> tuple[tuple[Course, ...], float]:
+    """Courses between seams as nearly geodesics as their widths allow; and how nearly, 1 = all of them are."""
+    shares = _shares(lines, count)
+    if count == 1:
+        return between_lines(lines, shares, from_upper), 1.0
+    starts, stops = (np.array([line[i] for line in shares[1:-1]]) for i in (0, -1))
+    paths = geodesics_between(lines.patch, starts, stops)
+    part = np.linspace(0.0, 1.0, len(shares[0]))
+    aims = [shares[0], *(by_share(path)(part) for path in paths), shares[-1]]
+    rank = np.minimum(np.arange(count + 1), count - np.arange(count + 1))
+    lo, hi = 0.0, 1.0
+    if not _sound(shares, _drawn(shares, aims, rank, 1.0)):
+        for _ in range(12):
+            middle = (lo + hi) / 2
+            lo, hi = (middle, hi) if _sound(shares, _drawn(shares, aims, rank, middle)) else (lo, middle)
+    else:
+        lo = 1.0
+    follow = np.minimum(1.0, lo * rank)[1:-1]
+    return between_lines(lines, _drawn(shares, aims, rank, lo), from_upper), float(follow.mean())
+
+
+def _drawn(shares: list[Floats], aims: list[Floats], rank: Ints, step: float) -> list[Floats]:
+    """Lines between even shares and geodesics: the first from a border `step` of the way, the second twice that ..."""
+    follow = np.minimum(1.0, step * rank)
+    return [a + f * (b - a) for a, b, f in zip(shares, aims, follow, strict=True)]
+
+
+def _sound(shares: list[Floats], lines: list[Floats]) -> bool:
+    """Whether no course is pinched below, or swollen above, a share of its even width (in the chart)."""
+    for even_pair, pair in zip(pairwise(shares), pairwise(lines), strict=True):
+        usual, here = (np.array([_gap(b, p) for p in a[10:-10:10]]) for a, b in (even_pair, pair))
+        if (here < PINCHED * usual).any() or (here > SWOLLEN * usual).any():
+            return False
+    return True
+
+
+def _gap(line: Floats, point: Floats) -> float:
+    return float(np.linalg.norm(line - point, axis=-1).min())
 
 
 def even(lines: Liner, count: int, from_upper: bool) -> tuple[Course, ...]:

@@ -180,8 +180,14 @@ FAULTS = [
     ('thickness = "3/4 in"', "thickness = nan", "boat.toml:17: [[planking]] thickness: nan is not a finite number"),
     ('thickness = "3/4 in"', "", "boat.toml:12: [[planking]] thickness: is missing. Write thickness = 19"),
     ('thickness = "3/4 in"', "thicknes = 19", 'thicknes: is not a known key. Did you mean "thickness"?'),
-    ('tail_aft = "25 mm"', 'cut = "straight"', "boat.toml:18: [[planking]] cut: 'straight' is not yet built"),
-    ('tail_aft = "25 mm"', 'joint = "butt"', "boat.toml:18: [[planking]] joint: 'butt' is not yet built"),
+    ('tail_aft = "25 mm"', 'cut = "bent"', "boat.toml:18: [[planking]] cut: 'bent' is not allowed"),
+    ('tail_aft = "25 mm"', "stagger_bays = 13", "boat.toml:18: [[planking]] stagger_bays: 13 is not a whole number"),
+    ('tail_aft = "25 mm"', "stagger_min = -1", "boat.toml:18: [[planking]] stagger_min: -1 is -25.4 mm, outside"),
+    ('tail_aft = "25 mm"', "min_end_width = 99", "boat.toml:18: [[planking]] min_end_width: 99 is 2514.6 mm"),
+    ('tail_aft = "25 mm"', "spare_shutter = 5", "boat.toml:18: [[planking]] spare_shutter: 5 is 127 mm, outside"),
+    ('kind = "none"', "alternatives = 9", "boat.toml:34: [joints] alternatives: 9 is not a whole number"),
+    ('tail_aft = "25 mm"', "width_stem = 3", 'boat.toml:18: [[planking]] width_stem: belongs to lining = "graded"'),
+    ('tail_aft = "25 mm"', 'joint = "nail"', "boat.toml:18: [[planking]] joint: 'nail' is not allowed"),
     ('tail_aft = "25 mm"', "tail_aft = [25]", "boat.toml:18: [[planking]] tail_aft: [25] is not a length"),
     ('tail_aft = "25 mm"', "layer = [{ width = 3 }]", "boat.toml:18: [[planking]] layer.width: belongs to herringbone"),
     ('tail_aft = "25 mm"', "layer = 2", "boat.toml:18: [[planking]] layer: is not a list of tables"),
@@ -202,7 +208,7 @@ FAULTS = [
     ('objective = "gross"', "resaw = true", "boat.toml:30: [stock] resaw: is not yet built"),
     ("[shop]", "[shopp]", 'boat.toml:31: shopp: is not a known table. Did you mean "shop"?'),
     ("[shop]", "[chine]\n[shop]", "boat.toml:31: [chine]: is not yet built"),
-    ('kind = "none"', 'kind = "butt"', "boat.toml:34: [joints] kind: 'butt' is not yet built"),
+    ('kind = "none"', 'kind = "nail"', "boat.toml:34: [joints] kind: 'nail' is not allowed"),
     ('stem_end = "lap"', 'stem_end = "rabbet"', "boat.toml:36: [backbone] stem_end: 'rabbet' is not yet built"),
     ("[backbone]", "[backbone", "boat.toml:35:"),
     ("half = true", "half = true\nhalf = true", "boat.toml:9"),
@@ -275,3 +281,25 @@ def test_windows_line_ends_and_a_byte_order_mark_are_welcome(tmp_path: Path) -> 
 
 def test_a_file_nested_beyond_reason_is_refused(tmp_path: Path) -> None:
     assert "nested too deeply" in faults(tmp_path, "a = " + "[" * 100_000)[0]
+
+
+GRADED = 'lining = "graded"\nwidth_transom = 3\nwidth_midship = 4\nwidth_stem = "60 mm"\n'
+
+
+def test_graded_courses_have_three_widths_and_no_number(tmp_path: Path) -> None:
+    side = read_boat(boat_at(tmp_path, SOUND.replace("courses = 9\n", GRADED))).planking[0]
+    widths = (side.width_transom, side.width_midship, side.width_stem)
+    assert widths == pytest.approx((76.2, 101.6, 60.0))
+    assert any(
+        "Graded widths say" in f for f in faults(tmp_path, SOUND.replace("courses = 9\n", "courses = 9\n" + GRADED))
+    )
+    short = GRADED.replace("width_midship = 4\n", "")
+    assert any("width_midship: is missing" in f for f in faults(tmp_path, SOUND.replace("courses = 9\n", short)))
+
+
+def test_strips_are_of_one_width(tmp_path: Path) -> None:
+    strips = 'courses = 9\ncut = "straight"\njoint = "butt"\nstagger_bays = 3\n'
+    side = read_boat(boat_at(tmp_path, SOUND.replace("courses = 9\n", strips))).planking[0]
+    assert (side.cut, side.joint, side.stagger_bays) == ("straight", "butt", 3)
+    even = SOUND.replace("courses = 9\n", strips + 'lining = "even"\n')
+    assert any("strips are of one width" in f for f in faults(tmp_path, even))

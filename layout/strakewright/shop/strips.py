@@ -42,19 +42,16 @@ class EdgeSet:
     force: float
 
 
-def middle_line(plank: Plank) -> Floats:
-    """(n, 2) flat points half way between the long edges, aft to forward."""
-    return np.asarray((_shared_out(plank.first.flat) + _shared_out(plank.second.flat)) / 2)
-
-
-def _shared_out(edge: Floats) -> Floats:
+def pushed_line(plank: Plank) -> Floats:
+    """(n, 2) flat points of the edge that is pushed against the strip before, aft to forward, evenly spaced."""
+    edge = plank.first.flat
     run = arc_length(edge)
     at = np.linspace(0.0, run[-1], STATIONS)
     return np.stack([np.interp(at, run, edge[:, k]) for k in (0, 1)], axis=-1)
 
 
 def edge_set(line: Floats, width: float, thickness: float, stiffness: float) -> EdgeSet:
-    """What it takes to push a straight strip to a line.  line : (n, 2) mm, its middle;  stiffness : MPa"""
+    """What it takes to push a straight strip to a line.  line : (n, 2) mm;  stiffness : MPa"""
     curve = spline_curve(line)
     bend = np.abs(curvature(curve, np.linspace(0.06, 0.94, 60) * curve.end)).max()
     length = float(arc_length(line)[-1])
@@ -90,7 +87,7 @@ def as_strip(plank: Plank, settings: PlankingSettings, limits: Limits) -> Plank:
 
     The rings of faces and net plank stay in the flat axes of the boat's surface.
     """
-    line = middle_line(plank)
+    line = pushed_line(plank)
     cut = straightened(plank.outline, line)
     low, high = cut.min(axis=0), cut.max(axis=0)
     outline = np.array([[low[0], low[1]], [high[0], low[1]], [high[0], high[1]], [low[0], high[1]]]) - low

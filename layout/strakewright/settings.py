@@ -43,11 +43,25 @@ class HullSettings:
 class FrameSettings:
     """at : x of each frame, aft to forward; or spacing between frames (first frame one spacing from x = 0).
 
+    sided, moulded : of sawn frames, mm; with both left out frames are stations only and nothing is sawn
+    joint : of a frame's pieces;  limber : size of drain holes (0 = none);  notch_clear : mm on the sides of notches
+    spall_z : height of the cross spalls above the base line, None = just under the lowest sheer
     where : "boat.toml:11" for messages"""
 
     at: tuple[float, ...] | None = None
     spacing: float | None = None
+    sided: float | None = None
+    moulded: float | None = None
+    joint: Literal["lap", "half lap", "gusset"] = "lap"
+    limber: float = 20.0
+    notch_clear: float = 0.5
+    spall_z: float | None = None
     where: str = ""
+
+    @property
+    def sawn(self) -> bool:
+        """Whether frames are made, not only marked."""
+        return self.sided is not None or self.moulded is not None
 
 
 @dataclass(frozen=True)
@@ -149,6 +163,19 @@ class BackboneSettings:
 
 
 @dataclass(frozen=True)
+class TransomSettings:
+    """sided, doubling : thickness, and of the doubling where the motor hangs, mm
+    motor_height : from the keel's outside up to the motor's clamps, along the transom; None = no motor
+    motor_width : of the cut-out;  face : the one whose line is drawn solid"""
+
+    sided: float = 25.0
+    doubling: float = 19.0
+    motor_height: float | None = None
+    motor_width: float = 400.0
+    face: Literal["inside", "outside"] = "inside"
+
+
+@dataclass(frozen=True)
 class SheathingSettings:
     """Cloth and resin over the planking; the table stands only where she is sheathed.
 
@@ -214,6 +241,7 @@ class BoatSettings:
     machine: MachineSettings | None = None
     paper: PaperSettings = field(default_factory=PaperSettings)
     sheathing: SheathingSettings | None = None
+    transom: TransomSettings | None = None
     woods: tuple[WoodSettings, ...] = ()
     outfit: Outfit = field(default_factory=Outfit)
 

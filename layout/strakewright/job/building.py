@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from strakewright.errors import Check, Finding, InputError
+from strakewright.frames import Framing
 from strakewright.hull import Hull
+from strakewright.job.framing import frame_hull
 from strakewright.job.inputs import Inputs
 from strakewright.job.missing import missing_wood
 from strakewright.job.planked import Frames, Layer, Watch, plank_hull
@@ -18,6 +20,7 @@ from strakewright.nest.engine import Search, nest
 from strakewright.parts import Part, Plank
 from strakewright.plan import Plan
 from strakewright.proof.closure import closure
+from strakewright.proof.framing import judge_frames
 from strakewright.proof.referee import judge
 from strakewright.settings import BoatSettings, FrameSettings
 from strakewright.shop.blanks import blank_of
@@ -45,6 +48,7 @@ class Build:
     plan: Plan
     checks: tuple[Check, ...]
     findings: tuple[Finding, ...]
+    framing: Framing = field(default_factory=Framing)
 
     @property
     def planks(self) -> tuple[Plank, ...]:
@@ -73,22 +77,25 @@ def build(inputs: Inputs, options: BuildOptions, watch: Watch) -> Build:
     watch("planks", 0.0, 0.0)
     layers, said = plank_hull(inputs, hull, frames, watch)
     planks = [p for layer in layers for p in layer.planks]
+    framed = frame_hull(boat, hull, frames)
     parts = tuple(blank_of(p, layer.settings.quality) for layer in layers for p in layer.planks)
+    parts += framed.framing.parts
     rules = rules_of(boat)
     watch("boards", 0.0, 0.0)
     plan = nest(parts, inputs.boards, rules, Search(options.seconds, options.rounds, options.seed), watch)
     watch("proof", 0.0, 0.0)
     placed_checks, faults = judge(parts, inputs.boards, rules, plan)
-    checks = (*closure(planks, [layer.truth for layer in layers]), *placed_checks)
+    checks = (*closure(planks, [layer.truth for layer in layers]), *judge_frames(framed.framing), *placed_checks)
     findings = (
         *inputs.findings,
         *hull.findings,
         *said,
+        *framed.findings,
         *_will_not_bend(planks),
         *faults,
         *missing_wood(parts, inputs.boards, rules, plan),
     )
-    return Build(inputs, hull, frames, layers, parts, rules, plan, checks, findings)
+    return Build(inputs, hull, frames, layers, parts, rules, plan, checks, findings, framed.framing)
 
 
 def frames_of(settings: FrameSettings, hull: Hull) -> Frames:

@@ -34,6 +34,7 @@ from strakewright.settings import (
     HullSettings,
     PlankingSettings,
     StockSettings,
+    TransomSettings,
 )
 from strakewright.units import MM_PER_UNIT
 
@@ -177,6 +178,7 @@ def _settings(boat: BoatFile, path: Path, lines: dict[KeyPath, int]) -> BoatSett
         machine=machine,
         paper=paper_settings(boat.paper),
         sheathing=sheathing_settings(boat.sheathing),
+        transom=TransomSettings(**boat.transom.model_dump(exclude_none=True)) if boat.transom else None,
         woods=wood_settings(boat.species),
         outfit=outfit_settings(boat, [_place(("item", n), path, lines) for n in range(len(boat.item))]),
     )

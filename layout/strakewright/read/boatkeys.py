@@ -69,6 +69,20 @@ class HullTable(Table):
 class FramesTable(Table):
     at: Stations | None = None
     spacing: Annotated[float, length(50, 10_000)] | None = None
+    sided: Annotated[float, length(8, 200)] | None = None
+    moulded: Annotated[float, length(15, 500)] | None = None
+    joint: Annotated[str, choice("lap", "half lap", "gusset")] | None = None
+    limber: Annotated[float, length(0, 60)] | None = None
+    notch_clear: Annotated[float, length(0, 5)] | None = None
+    spall_z: Annotated[float, length(-5_000, 10_000)] | None = None
+
+
+class TransomTable(Table):
+    sided: Annotated[float, length(6, 200)] | None = None
+    doubling: Annotated[float, length(0, 100)] | None = None
+    motor_height: Annotated[float, length(150, 1_500)] | None = None
+    motor_width: Annotated[float, length(100, 2_000)] | None = None
+    face: Annotated[str, choice("inside", "outside")] | None = None
 
 
 class LayerTable(Table):
@@ -151,6 +165,7 @@ class BoatFile(Table):
     machine: MachineTable | None = None
     paper: PaperTable = PaperTable()
     sheathing: SheathingTable | None = None
+    transom: TransomTable | None = None
     species: Woods = {}
     item: tuple[ItemTable, ...] = ()
     afloat: WaterTable = WaterTable()
@@ -170,6 +185,7 @@ TABLES: dict[str, type[BaseModel]] = {
     "shop": ShopTable,
     "joints": JointsTable,
     "backbone": BackboneTable,
+    "transom": TransomTable,
     **MACHINE_TABLES,
     **OUTFIT_TABLES,
 }
@@ -178,9 +194,8 @@ LISTS = ("planking", "item")
 """Tables written in double brackets."""
 
 LATER: dict[str, frozenset[str]] = {
-    "": frozenset({"chine", "transom", "member"}),
+    "": frozenset({"chine", "member"}),
     "hull": frozenset({"offsets", "chine", "skin_in_lines", "bow", "measure_from"}),
-    "frames": frozenset({"sided", "moulded", "joint", "limber", "notch_clear", "spall_z"}),
     "planking": frozenset(
         {
             "bevel_on",

@@ -133,16 +133,17 @@ def lines_at(inside: Inside, station: float) -> tuple[InnerLine, ...]:
     return lines_on(inside, StationFace(station))
 
 
-def lines_on(inside: Inside, face: Face) -> tuple[InnerLine, ...]:
+def lines_on(inside: Inside, face: Face, past: float = 0.0) -> tuple[InnerLine, ...]:
     """Where a face cuts the inside of the planking, port half, from the centreline up.
 
+    past : mm the planking is run on past transoms, for the faces of the transom itself
     Worked from the sheer down: each line ends where it meets the next one below, or the centreline if that comes
     first; panels below that are not there any more.
     """
     lines: list[InnerLine] = []
     above: _Traced | None = None
     for skin in reversed(inside.skins):
-        traced = _traced(skin, face)
+        traced = _traced(skin, face, past)
         if traced is None:
             continue
         if above is None:
@@ -189,9 +190,9 @@ def _replaced(traced: _Traced, **changes: float | str) -> _Traced:
     return _Traced(**(traced.__dict__ | changes))
 
 
-def _traced(skin: InnerSkin, face: Face) -> _Traced | None:
+def _traced(skin: InnerSkin, face: Face, past: float) -> _Traced | None:
     """The line of one skin, run on past both borders; None where the face misses the panel."""
-    ends = _ends(skin, face)
+    ends = _ends(skin, face, past)
     if ends is None:
         return None
     (a, lower), (b, upper) = ends
@@ -203,10 +204,10 @@ def _traced(skin: InnerSkin, face: Face) -> _Traced | None:
     return _Traced(skin, chart, space, face.flat(space), at_lower, at_upper, 0.0, POINTS - 1.0, lower, upper)
 
 
-def _ends(skin: InnerSkin, face: Face) -> tuple[tuple[Floats, Border], tuple[Floats, Border]] | None:
+def _ends(skin: InnerSkin, face: Face, past: float) -> tuple[tuple[Floats, Border], tuple[Floats, Border]] | None:
     """Chart points where the face cuts the panel's ring (carried square to the skin), lower first."""
     found: list[tuple[float, Floats, Border]] = []
-    for border, points in skin.panel.ring():
+    for border, points in _ring(skin.panel, past):
         over = face.level(skin.patch.at(points))
         for i in np.flatnonzero(over[:-1] * over[1:] <= 0.0):
             if over[i] == over[i + 1]:
@@ -220,6 +221,32 @@ def _ends(skin: InnerSkin, face: Face) -> tuple[tuple[Floats, Border], tuple[Flo
     if np.linalg.norm(found[-1][1] - found[0][1]) < 1.0:
         return None
     return found[0][1:], found[-1][1:]
+
+
+def _ring(panel: Panel, past: float) -> list[tuple[Border, Floats]]:
+    """The panel's borders; with `past`, long borders run straight on over a transom instead of ending there."""
+    if not past:
+        return list(panel.ring())
+    rows = []
+    for border in (panel.lower, panel.upper):
+        points = border.chart
+        if _is_transom(panel.aft):
+            points = np.concatenate([_straight_on(points[0], points[0] - points[3], past), points])
+        if _is_transom(panel.forward):
+            points = np.concatenate([points, _straight_on(points[-1], points[-1] - points[-4], past)[::-1]])
+        rows.append((border, points))
+    rows += [(b, b.chart) for b in (panel.aft, panel.forward) if b is not None and not _is_transom(b)]
+    return rows
+
+
+def _is_transom(border: Border | None) -> bool:
+    return border is not None and border.name.endswith("transom")
+
+
+def _straight_on(start: Floats, way: Floats, length: float) -> Floats:
+    """(n, 2) chart points from `length` away along `way` up to, not including, `start`."""
+    steps = np.arange(length, 0.0, -4.0)[:, None]
+    return np.asarray(start + steps * way / np.linalg.norm(way))
 
 
 def _onto(patch: Patch, face: Face, chart: Floats) -> Floats:

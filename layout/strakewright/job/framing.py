@@ -1,0 +1,100 @@
+"""Frames, transoms and the set-up sheet of a whole boat, with everything to cut and draw of them.
+
+Nothing is made that is not asked for: frames where [frames] gives `sided` or `moulded`, transoms where there is a
+[transom] table.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+
+from strakewright.errors import Finding
+from strakewright.frames import Framing, SawnFrame, Transom
+from strakewright.hull import Hull
+from strakewright.job.planked import Frames
+from strakewright.members import Member
+from strakewright.parts import Part
+from strakewright.settings import BoatSettings
+from strakewright.shop.framebodies import frame_bodies
+from strakewright.shop.frameparts import part_of, pattern_of
+from strakewright.shop.frames import saw_frame
+from strakewright.shop.inside import Inside, inside_of
+from strakewright.shop.rawpieces import FrameSpec
+from strakewright.shop.setup import set_up
+from strakewright.shop.transomparts import transom_body, transom_parts, transom_pattern
+from strakewright.shop.transoms import Plate, TransomSpec, make_transom, transom_plates
+
+
+@dataclass(frozen=True, eq=False)
+class Framed:
+    """framing : what was made;  bodies : in their places;  findings : what is worth telling"""
+
+    framing: Framing = field(default_factory=Framing)
+    findings: tuple[Finding, ...] = ()
+
+
+def frame_hull(boat: BoatSettings, hull: Hull, frames: Frames, members: Sequence[Member] = ()) -> Framed:
+    """All frames and transoms that the boat file asks for.  members : what passes through them"""
+    if not boat.frames.sawn and boat.transom is None:
+        return Framed()
+    inside = inside_of(hull, boat.planking)
+    sawn, findings = _sawn(boat, inside, frames, members)
+    transoms, told = _transoms(boat, hull, inside)
+    findings += told
+    sheet = None
+    if sawn:
+        sheet, sawn, told = set_up(sawn, [t for t, _ in transoms], boat.frames.spall_z, hull.length)
+        findings += told
+    spall = sheet.spall_z if sheet else None
+    framing = Framing(
+        sawn,
+        tuple(t for t, _ in transoms),
+        sheet,
+        _parts(sawn, transoms, spall),
+        (*(pattern_of(f) for f in sawn), *(transom_pattern(t) for t, _ in transoms)),
+        (*frame_bodies(sawn), *(transom_body(t, plate) for t, plate in transoms)),
+    )
+    return Framed(framing, tuple(findings))
+
+
+def _sawn(
+    boat: BoatSettings, inside: Inside, frames: Frames, members: Sequence[Member]
+) -> tuple[tuple[SawnFrame, ...], list[Finding]]:
+    if not boat.frames.sawn:
+        return (), []
+    asked = boat.frames
+    spec = FrameSpec(joint=asked.joint, limber=asked.limber, notch_clear=asked.notch_clear, species=boat.species)
+    if asked.sided is not None:
+        spec = replace(spec, sided=asked.sided)
+    if asked.moulded is not None:
+        spec = replace(spec, moulded=asked.moulded)
+    made = [saw_frame(name, x, spec, inside, members) for name, x in frames]
+    return tuple(f for f, _ in made if f is not None), [told for _, some in made for told in some]
+
+
+def _transoms(boat: BoatSettings, hull: Hull, inside: Inside) -> tuple[list[tuple[Transom, Plate]], list[Finding]]:
+    asked = boat.transom
+    if asked is None:
+        return [], []
+    spec = TransomSpec(asked.sided, asked.doubling, asked.motor_height, asked.motor_width, asked.face, boat.species)
+    found: list[tuple[Transom, Plate]] = []
+    findings: list[Finding] = []
+    plates = transom_plates(hull)
+    if not plates:
+        findings.append(
+            Finding("no-transom", "warning", "[transom]", "the hull ends in points: it has no transom", "Take it out")
+        )
+    for name, (plate, off) in plates.items():
+        transom, told = make_transom(name, plate, off, spec, inside)
+        findings += told
+        if transom is not None:
+            found.append((transom, plate))
+    return found, findings
+
+
+def _parts(
+    frames: Sequence[SawnFrame], transoms: Sequence[tuple[Transom, Plate]], spall: float | None
+) -> tuple[Part, ...]:
+    pieces = tuple(part_of(piece, spall if f.spall else None) for f in frames for piece in f.pieces)
+    return pieces + tuple(part for t, _ in transoms for part in transom_parts(t))

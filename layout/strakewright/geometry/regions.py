@@ -5,7 +5,8 @@ left      of a line, seen along it: the inside of the boat for a section that ru
 walled    the solid between a ring in one plane and a ring in another: two lids, and walls of straight rulings
 
 Where cutting leaves several pieces the largest stays.  Walls: rings are matched corner by corner, then stretch by
-stretch by their share of length (derived).  Lids: constrained Delaunay triangles between the ring's own points.
+stretch by their share of length; rings with different corners are joined by the walls whose rulings are shortest in
+all (dynamic programming; derived).  Lids: constrained Delaunay triangles between the ring's own points.
 """
 
 from __future__ import annotations
@@ -141,7 +142,7 @@ def walled(low: Floats, high: Floats) -> tuple[Floats, Floats, Ints]:
     """
     low, high = _without_shorts(low), _without_shorts(high)
     legs = _legs(low, high)
-    walls = [_zipped(a, b, low, high) for a, b in legs]
+    walls = [_zipped(a, b, low, high) for a, b in legs] if legs else [_shortest(low, high)]
     lids = [triangulated(low)[:, ::-1], triangulated(high) + len(low)]
     return low, high, np.concatenate([*lids, *walls])
 
@@ -164,11 +165,10 @@ def _corners(ring: Floats) -> Ints:
 
 
 def _legs(low: Floats, high: Floats) -> list[tuple[Ints, Ints]]:
-    """Stretches that belong together, as indices: corner by corner where both have as many, else the whole ring."""
+    """Stretches that belong together, corner by corner, as indices; none where the rings have different corners."""
     a, b = _corners(low), _corners(high)
     if len(a) != len(b) or len(a) < 2:
-        start = int(np.linalg.norm(high - low[0], axis=1).argmin())
-        return [(_cyclic(0, 0, len(low)), _cyclic(start, start, len(high)))]
+        return []
     gaps = [float(np.linalg.norm(low[a] - high[np.roll(b, -k)], axis=1).sum()) for k in range(len(b))]
     b = np.roll(b, -int(np.argmin(gaps)))
     return [
@@ -196,4 +196,28 @@ def _zipped(a: Ints, b: Ints, low: Floats, high: Floats) -> Ints:
         else:
             out.append((a[i], b[j + 1] + len(low), b[j] + len(low)))
             j += 1
+    return np.array(out, dtype=np.int64)
+
+
+def _shortest(low: Floats, high: Floats) -> Ints:
+    """Walls between rings with different corners: of all ways round, the one whose rulings are shortest in all."""
+    start = int(np.linalg.norm(high[:, None] - low[None], axis=-1).min(axis=1).argmin())
+    first = int(np.linalg.norm(low - high[start], axis=1).argmin())
+    a, b = _cyclic(first, first, len(low)), _cyclic(start, start, len(high))
+    rung = np.linalg.norm(low[a][:, None] - high[b][None], axis=-1)
+    cost = np.full(rung.shape, np.inf)
+    cost[0] = np.cumsum(rung[0])
+    cost[:, 0] = np.cumsum(rung[:, 0])
+    for i in range(1, len(a)):
+        for j in range(1, len(b)):
+            cost[i, j] = rung[i, j] + min(cost[i - 1, j], cost[i, j - 1])
+    out = []
+    i, j = len(a) - 1, len(b) - 1
+    while i or j:
+        if i and (not j or cost[i - 1, j] <= cost[i, j - 1]):
+            out.append((a[i - 1], a[i], b[j] + len(low)))
+            i -= 1
+        else:
+            out.append((a[i], b[j] + len(low), b[j - 1] + len(low)))
+            j -= 1
     return np.array(out, dtype=np.int64)

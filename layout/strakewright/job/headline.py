@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from strakewright.frames import Framing
 from strakewright.geometry.sections import area, chart_strain
 from strakewright.hull import Panel
 from strakewright.job.building import Build
@@ -26,7 +27,33 @@ def headline(done: Build, rev: str) -> dict[str, Any]:
         "hull": dict(done.hull.figures) | {"surface": done.hull.surface, "frames": dict(done.frames)},
         "panels": [_panel_figures(p) for p in done.hull.panels],
         "planking": [_layer_figures(layer) | _angles(layer, done.layers) for layer in done.layers],
+        "framing": framing_figures(done.framing),
         "stock": stock_figures(done.parts, done.inputs.boards, done.plan),
+    }
+
+
+def framing_figures(framing: Framing) -> dict[str, Any]:
+    """Frames, transoms and strongback in a few figures; empty lists where none are asked for."""
+    sheet = framing.set_up
+    return {
+        "frames": [
+            {
+                "id": f.name,
+                "x": f.station,
+                "control_face": f.control_faces,
+                "pieces": len(f.pieces),
+                "bevel_max_deg": float(
+                    np.degrees(max((abs(b.angle) for p in f.pieces for b in p.bevels), default=0.0))
+                ),
+                "notches": sum(len(p.notches) for p in f.pieces),
+            }
+            for f in framing.frames
+        ],
+        "transoms": [
+            {"id": t.name, "rake_deg": float(np.degrees(t.rake)), "radius": t.radius, "boards": len(t.boards)}
+            for t in framing.transoms
+        ],
+        "strongback": None if sheet is None else {"h_ref": sheet.h_ref, "spall_z": sheet.spall_z},
     }
 
 

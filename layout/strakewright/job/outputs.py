@@ -21,6 +21,7 @@ from strakewright.job.planked import Watch
 from strakewright.proof.readback import compare, read_sheet, taped
 from strakewright.write.bodies import bodies_of
 from strakewright.write.folder import fresh_folder, may_replace
+from strakewright.write.framerecords import frame_labels, frames_document
 from strakewright.write.glb import write_glb
 from strakewright.write.labels import Label, labels_of
 from strakewright.write.overview import write_overview
@@ -119,8 +120,10 @@ def _beside_the_sheets(
     write_json(folder / "nest.json", plan_document(done.plan))
     write_json(folder / "panels.json", panels_document(done.hull))
     write_json(folder / "lining.json", lining_document(lining_record(done)))
+    if done.framing.frames or done.framing.transoms:
+        write_json(folder / "frames.json", frames_document(done.framing))
     boat = done.inputs.boat.name
-    bodies = bodies_of(done.planks, {p.part: p.board for p in done.plan.placements})
+    bodies = bodies_of(done.planks, {p.part: p.board for p in done.plan.placements}) + done.framing.bodies
     write_view(folder / "view.html", bodies, boat)
     write_glb(folder / "hull.glb", bodies, boat)
     write_overview(folder / "boards.svg", sheets, boat)
@@ -144,9 +147,10 @@ def _sheets_proved(
 
 def _labels(done: Build) -> dict[str, Label]:
     verdict = {p.id: p.fit.verdict for p in done.planks}
-    return {
+    planks = {
         name: replace(label, words=f"{label.words} {verdict[name]}") for name, label in labels_of(done.planks).items()
     }
+    return planks | frame_labels(done.framing)
 
 
 def revision(done: Build) -> str:

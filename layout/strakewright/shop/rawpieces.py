@@ -32,8 +32,9 @@ from strakewright.shop.framepieces import (
     strips_of,
 )
 from strakewright.shop.inside import Inside, lines_at
-from strakewright.shop.notches import mirrored_ring
+from strakewright.shop.notches import mirrored_ring, notch_ring
 
+SPLINTER = 10.0  # mm a floor ends inboard of a member beside its end
 LEAST = 400.0  # mm2: a piece smaller than this is no piece
 
 
@@ -130,6 +131,7 @@ def _floors(bench: Bench, raws: list[Raw], section: Callable[[float], Section]) 
     if not near.lines:
         return []
     size = floor_size(near, spec.moulded, _top_of_members(bench, span[0]))
+    size = replace(size, half=_clear_end(bench, span, size.half))
     taken = [r for r in raws[1:] if r.way == way and start == here]
     beside = [ring for r in taken for ring in (r.big, mirrored_ring(r.big))]
     rings = [without(floor_ring(s, size), beside) if s.lines else NONE for s in (near, far)]
@@ -140,6 +142,19 @@ def _floors(bench: Bench, raws: list[Raw], section: Callable[[float], Section]) 
     grain = np.array([0.0, 1.0]) if upright else np.array([1.0, 0.0])
     kind = "backer" if size.backer else "floor"
     return [Raw(kind, span, rings[0], rings[1], join(rings), top, None, True, grain)]
+
+
+def _clear_end(bench: Bench, span: tuple[float, float], half: float) -> float:
+    """Half length of a floor whose end does not fall into the notch of a member, or leave a splinter beside it."""
+    for m in bench.members:
+        if m.place != "inside" or m.where != "port":
+            continue
+        rings = [notch_ring(m, x, bench.spec.notch_clear) for x in span]
+        sections = [s for s, r in ((section_at(m, x), r) for x, r in zip(span, rings, strict=True)) if len(r)]
+        seen = [s[:, 0] for s in sections if s is not None]
+        if seen and min(map(np.min, seen)) < half < max(map(np.max, seen)) + bench.spec.moulded / 2:
+            half = float(min(map(np.min, seen))) - SPLINTER
+    return half
 
 
 def _top_of_members(bench: Bench, x: float) -> float:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from strakewright.frames import BevelAt, FramePiece, Framing, SawnFrame, SetUp, Transom, TransomFace
+from strakewright.write.labels import Label
 from strakewright.write.records import Record, document, plain
 
 LOOKING = "looking forward, boat inverted: PORT is on your RIGHT"
@@ -22,6 +23,18 @@ def frames_document(framing: Framing) -> Record:
         "set_up": _set_up(framing.set_up) if framing.set_up else None,
     }
     return document("frames", body)
+
+
+def frame_labels(framing: Framing) -> dict[str, Label]:
+    """What is written on every part: which face lies up, and no arrow, for frames stand athwart the boat."""
+    sides = {"port": "PORT", "starboard": "STBD", "centre": ""}
+    found = {
+        p.id: Label(sides[p.side], "inside", None, f"{p.kind}, {p.control_faces.upper()} face up")
+        for f in framing.frames
+        for p in f.pieces
+    }
+    boards = {b.id: Label("", "inside", None, f"{t.name} {b.kind}") for t in framing.transoms for b in t.boards}
+    return found | boards
 
 
 def _frame(frame: SawnFrame) -> Record:
@@ -99,9 +112,7 @@ def _transom(transom: Transom) -> Record:
 
 
 def _face(face: TransomFace) -> Record:
-    corners = {
-        name: {"flat": plain(at[:2], 4), "space": plain(at[2:], 4)} for name, at in face.corners.items()
-    }
+    corners = {name: {"flat": plain(at[:2], 4), "space": plain(at[2:], 4)} for name, at in face.corners.items()}
     return {"outline": plain(face.outline[::8], 4), "corners": corners}
 
 

@@ -117,7 +117,8 @@ class Ply:
 
 @dataclass(frozen=True, eq=False)
 class Batch:
-    """What one person glues up in one go.  plies : first and last;  minutes : from first glue to last clamp"""
+    """What one person glues up in one go.  plies : first and last that are laid on (the one below is there already);
+    minutes : from first glue to last clamp"""
 
     plies: tuple[int, int]
     clamps: int
@@ -137,11 +138,26 @@ class Clamping:
     batches: tuple[Batch, ...]
 
 
+@dataclass(frozen=True)
+class BevelRow:
+    """One line of the bevel table.  name : a frame's, or "";  run : mm from the after end;  x : mm of the section's
+    middle;  bevels : radians of each bearing;  widths : mm of each bearing;  turn : radians the blank has turned
+    about its run since the after end"""
+
+    name: str
+    run: float
+    x: float
+    bevels: tuple[float, ...]
+    widths: tuple[float, ...]
+    turn: float
+
+
 @dataclass(frozen=True, eq=False)
 class Member:
     """One member with everything needed to cut, bend, glue, bevel and place it.
 
     sided : its breadth along what it bears on;  moulded : its depth away from that
+    rows : bevels at every frame and every 300 mm
     bend : of the ply that is bent hardest;  other_way : the same wood with the plies laid the other way
     plies_lie : "to side" or "to bottom", the way they do lie;  mirrored : a twin is cut for starboard
     """
@@ -161,7 +177,9 @@ class Member:
     plies: tuple[Ply, ...]
     parts: tuple[Part, ...]
     clamping: Clamping | None
+    rows: tuple[BevelRow, ...] = ()
     former: Drawn | None = None
+    springback_factor: float = 1.0
     figures: dict[str, float | str] = field(default_factory=dict)
 
     @property

@@ -3,6 +3,7 @@ name says `_deg`.  `read.boatfile` makes these; every later room takes only the 
 
 frames    stations at which permanent frames stand
 planking  how one panel is covered: pattern, layers, widths, tails and trims
+members   long pieces along edges and lines of the hull, and how they are bent and glued
 stock     the rack of boards and the clearances of cutting
 sheathing cloth and resin over the planking;  wood : what the builder knows better of a species
 """
@@ -156,10 +157,58 @@ class StockSettings:
 @dataclass(frozen=True)
 class BackboneSettings:
     """stem_end : how hood ends finish; "cap" = cut to a transverse land;  stem_face_min : width of the inner
-    stem's forward face the land must leave."""
+    stem's forward face the land must leave.
+
+    half_siding : half the width of the land that the cap is glued to, None = as stem_face_min leaves it
+    keelson_sided, keelson_moulded : size of a keelson, None = no keelson (moulded: half of sided)
+    min_bearing : mm of face that planking wants on each side of keelson and logs
+    """
 
     stem_end: Literal["cap", "lap"] = "cap"
     stem_face_min: float = 16.0
+    half_siding: float | None = None
+    keelson_sided: float | None = None
+    keelson_moulded: float | None = None
+    min_bearing: float = 30.0
+
+
+@dataclass(frozen=True)
+class ChineSettings:
+    """log : depth of the chine log square to its blank's outer face, None = no log;  log_land : width of the face
+    it gives each panel;  log_turn : blank's outer face square to the bisector of the corner, or flat on the side."""
+
+    log: float | None = None
+    log_land: float = 30.0
+    log_turn: Literal["bisector", "side"] = "bisector"
+    log_species: str | None = None
+
+
+@dataclass(frozen=True)
+class MemberSettings:
+    """One member.  mm.  `where` is "boat.toml:31" for messages.
+
+    along : "keel", "stem", "keel+stem", "chine" (or "chine1" ...), "sheer", or "bottom@0.33" (share of the girth
+        from the panel's lower edge)
+    sided : breadth along what it bears on;  moulded : depth away from it (a skeg's: its depth at the after end)
+    face : which side of the planking it lies on;  aft, forward : x of its ends, None = as far as it goes
+    plies or ply : how many, or how thick; None = by the tightest bend
+    """
+
+    name: str
+    along: str
+    sided: float
+    moulded: float
+    where: str = ""
+    shape: Literal["run", "skeg", "breasthook", "knee"] = "run"
+    face: Literal["inside", "outside"] = "inside"
+    aft: float | None = None
+    forward: float | None = None
+    plies: int | None = None
+    ply: float | None = None
+    plies_lie: Literal["to side", "to bottom"] | None = None
+    glued: Literal["in place", "on former"] = "in place"
+    springback_factor: float = 1.0
+    species: str = "white ash"
 
 
 @dataclass(frozen=True)
@@ -244,6 +293,8 @@ class BoatSettings:
     transom: TransomSettings | None = None
     woods: tuple[WoodSettings, ...] = ()
     outfit: Outfit = field(default_factory=Outfit)
+    chine: ChineSettings = ChineSettings()
+    members: tuple[MemberSettings, ...] = ()
 
     def own_wood(self, name: str) -> WoodSettings:
         """What the boat file says of a wood by its trade name; all None where it says nothing."""

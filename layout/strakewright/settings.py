@@ -79,7 +79,9 @@ class PlankingSettings:
     stagger_bays, stagger_min : bays and mm between joints of neighbours, None = by the kind of joint;
     alternatives : further lawful splits of each joined course that the nesting may choose from
     start_at : name of the frame at which the first seam of diagonals leaves the keel; None = half way;
-    start_x : its x, once the frames are known
+    staves_from : name of the frame from which on planks steepen to staves; None = where bend or twist ask for it
+    start_x, staves_x : x of these, once the frames are known
+    stave_bend, stave_shear : t / R and t x twist past which diagonals steepen forward, from the wood's limits
     each : settings of every layer, innermost first, when they differ;  stack : their thicknesses
     """
 
@@ -116,6 +118,10 @@ class PlankingSettings:
     quality: Literal["show", "sound", "hidden"] | None = None
     start_at: str | None = None
     start_x: float | None = None
+    staves_from: str | None = None
+    staves_x: float | None = None
+    stave_bend: float = 1 / 100
+    stave_shear: float = 0.005
     stack: tuple[float, ...] = ()
     each: tuple[PlankingSettings, ...] = ()
 

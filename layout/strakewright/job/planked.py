@@ -24,6 +24,7 @@ from strakewright.shop.courses import Lined
 from strakewright.shop.diagonals import clear_start
 from strakewright.shop.fit import Limits
 from strakewright.shop.joints import Room
+from strakewright.shop.layers import layer_findings
 from strakewright.shop.lining import line_off
 from strakewright.shop.pieces import Bench
 from strakewright.shop.planking import Hung, plank_layer
@@ -76,7 +77,10 @@ def plank_hull(inputs: Inputs, hull: Hull, frames: Frames, watch: Watch) -> tupl
         findings += made[i][1]
         if number == settings.layers:
             findings += _measure_first(settings, made[i][0])
-    return tuple(made[i][0] for i in range(len(tasks))), findings
+    layers = tuple(made[i][0] for i in range(len(tasks)))
+    for panel in dict.fromkeys(layer.settings.panel for layer in layers):
+        findings += layer_findings(panel, [layer.lined for layer in layers if layer.settings.panel == panel])
+    return layers, findings
 
 
 def _frozen_again(layer: Layer) -> Layer:
@@ -129,18 +133,20 @@ def _placed(settings: PlankingSettings, frames: Frames) -> PlankingSettings:
 
     Cross planks: a frame lies under the middle of a plank, where it takes screws, and under no seam."""
     at = dict(frames)
-    if settings.start_at is not None and settings.start_at not in at:
-        raise InputError(
-            f"no frame {settings.start_at!r} in this boat",
-            where=f"{settings.where} start_at",
-            fix=f"Its frames are, aft to forward: {', '.join(at)}",
-        )
+    for key, name in (("start_at", settings.start_at), ("staves_from", settings.staves_from)):
+        if name is not None and name not in at:
+            raise InputError(
+                f"no frame {name!r} in this boat",
+                where=f"{settings.where} {key}",
+                fix=f"Its frames are, aft to forward: {', '.join(at)}",
+            )
     start = None if settings.start_at is None else at[settings.start_at]
     if settings.pattern == "cross" and at:
         stations = np.array(list(at.values()))
         start = stations[len(stations) // 2] if start is None else start
         start = clear_start(float(start), settings.width or 100.0, stations)
-    return replace(settings, start_x=start)
+    staves = None if settings.staves_from is None else at[settings.staves_from]
+    return replace(settings, start_x=start, staves_x=staves)
 
 
 def _taken_back(

@@ -118,6 +118,7 @@ class LayerTable(Table):
     stagger_min: Annotated[float, length(0, 5000)] | None = None
     quality: Annotated[str, choice("show", "sound", "hidden")] | None = None
     start_at: FrameName | None = None
+    staves_from: FrameName | None = None
 
 
 class PlankingTable(LayerTable):

@@ -18,11 +18,11 @@ _STRAKE_KEYS = (
     *("courses", "max_width", "start", "lining", "scarf_slope", "cut", "min_end_width", "spare_shutter"),
     *("stagger_bays", "stagger_min", *_GRADES),
 )
-_DIAGONAL_KEYS = ("width", "angle_deg", "tail_keel", "start_at")
+_DIAGONAL_KEYS = ("width", "angle_deg", "tail_keel", "start_at", "staves_from")
 _STRANGERS = {
     "strakes": _DIAGONAL_KEYS,
     "herringbone": _STRAKE_KEYS,
-    "cross": (*_STRAKE_KEYS, "angle_deg"),
+    "cross": (*_STRAKE_KEYS, "angle_deg", "staves_from"),
 }
 _STARTS = {"side": ("sheer", "chine", "keel"), "bottom": ("keel", "chine"), "bilge": ("chine",)}
 

@@ -19,6 +19,8 @@ from strakewright.shop.skins import Skin
 Width = Callable[[Floats], Floats]
 """mm at (n,) stations s of a seam."""
 
+LEAST = 2.0  # mm: a width is never less, however far a taper is carried on
+
 
 @dataclass(frozen=True, eq=False)
 class Seam:
@@ -44,6 +46,32 @@ class OneWidth:
 
     def __call__(self, s: Floats) -> Floats:
         return np.full(np.shape(s), self.mm)
+
+    @property
+    def slope(self) -> float:
+        """mm of width per mm along."""
+        return 0.0
+
+
+@dataclass(frozen=True)
+class TaperedWidth:
+    """A course that widens or narrows evenly along it.
+
+    mm : width at s = first;  slope : mm of width per mm along;  first, last : s between which the taper is reckoned
+    """
+
+    mm: float
+    slope: float
+    first: float
+    last: float
+
+    def __call__(self, s: Floats) -> Floats:
+        return np.maximum(self.mm + self.slope * (np.asarray(s) - self.first), LEAST)
+
+    @property
+    def taper(self) -> float:
+        """Difference in width between the two ends, mm, never negative."""
+        return abs(self.slope) * (self.last - self.first)
 
 
 @dataclass(frozen=True, eq=False)

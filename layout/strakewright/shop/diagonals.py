@@ -1,6 +1,7 @@
 """Planking that runs across the bottom: diagonals in layers, and cross planking.
 
 first seam  a geodesic from the keel at the asked angle; courses are laid off it both ways
+steering    keeping the angle with tapered planks, and steepening to staves forward (`steering`)
 angle       in the surface, from the keel;  odd layers lean aft, even layers forward, so that layers cross
 
 Source: derived; the ways of the trade: common practice, no source.
@@ -16,9 +17,10 @@ from strakewright.arrays import Floats
 from strakewright.geometry.crossings import along
 from strakewright.geometry.geodesics import geodesic
 from strakewright.settings import PlankingSettings
-from strakewright.shop.courses import Course, Lined, OneWidth, Seam
+from strakewright.shop.courses import Course, Lined, OneWidth, Seam, TaperedWidth, Width
 from strakewright.shop.seams import MARGIN, NEAR, Liner
-from strakewright.shop.skins import Skin
+from strakewright.shop.skins import RING_STEP, Skin
+from strakewright.shop.steering import Helm
 
 SLIVER = 0.25  # a last course narrower than this share of the width goes to its neighbour
 
@@ -29,8 +31,8 @@ def diagonals(skin: Skin, settings: PlankingSettings) -> Lined:
     lines = Liner(skin)
     angle = 90.0 if settings.pattern == "cross" else settings.angle_deg
     first = first_seam(lines, angle, width, settings.start_x)
-    courses = both_ways(lines, first, width)
-    return Lined(skin, courses, -1, width, True, {"courses": float(len(courses))})
+    courses, figures = both_ways(lines, first, settings)
+    return Lined(skin, courses, -1, width, True, figures)
 
 
 def clear_start(frame: float, width: float, frames: Floats) -> float:
@@ -53,6 +55,8 @@ def first_seam(lines: Liner, angle_deg: float, width: float, start_x: float | No
     if start_x is not None:
         x = patch.at(keel)[:, 0]
         at = float(np.interp(start_x, x, np.arange(len(x)))) if x[-1] > x[0] else at
+    if lines.skin.layer % 2 == 0:  # half way between the ends of the layer below
+        at += width / np.sin(np.radians(angle_deg)) / 2 / RING_STEP
     at = min(max(at, 2.0), len(keel) - 3.0)
     spots = along(keel, np.array([at - 2.0, at, at + 2.0]))
     start, tangent = spots[1], spots[2] - spots[0]
@@ -72,27 +76,41 @@ def first_seam(lines: Liner, angle_deg: float, width: float, start_x: float | No
     return lines.seam(chart, 0.0, margin=MARGIN)
 
 
-def both_ways(lines: Liner, first: Seam, width: float) -> tuple[Course, ...]:
-    """Courses aft of the first seam (left of it), then forward; numbered from the aftmost."""
-    aft = _run_out(lines, first, width, 1)
-    forward = _run_out(lines, first, width, -1)
-    return tuple(replace(c, number=k + 1) for k, c in enumerate([*aft[::-1], *forward]))
+def both_ways(lines: Liner, first: Seam, settings: PlankingSettings) -> tuple[tuple[Course, ...], dict[str, float]]:
+    """Courses aft of the first seam (left of it), then forward, numbered from the aftmost; figures of the steering."""
+    helms = [Helm(lines.patch, first, settings, forward) for forward in (False, True)]
+    aft, forward = (_run_out(lines, first, side, helm) for side, helm in zip((1, -1), helms, strict=True))
+    courses = tuple(replace(c, number=k + 1) for k, c in enumerate([*aft[::-1], *forward]))
+    figures = {"courses": float(len(courses))}
+    if settings.pattern == "herringbone":
+        figures["drift_max_deg"] = float(np.degrees(max(h.drift for h in helms)))
+        figures["lean_deg"] = float(np.degrees(helms[0].nominal))
+        figures["tapered"] = float(sum(isinstance(c.width, TaperedWidth) for c in courses))
+        if helms[1].staves_from is not None:
+            figures["staves_from_x"] = helms[1].staves_from
+    return courses, figures
 
 
-def _run_out(lines: Liner, base: Seam, width: float, side: int) -> list[Course]:
+def _run_out(lines: Liner, base: Seam, side: int, helm: Helm) -> list[Course]:
     """March until the next seam no longer touches the panel; a sliver goes to the course before it."""
     courses: list[Course] = []
+    wide = helm.settings.width or 100.0
     while True:
-        fan = lines.fan(base, *sorted((-side * NEAR, 1.35 * side * width)))
-        far: Seam | None = lines.offset_seam(base, fan, side * width)
-        if far is not None and far.crossings and _rest(lines, far, width, side) < SLIVER * width:
+        width = helm.width(base, wide, side)
+        fan = lines.fan(base, *sorted((-side * NEAR, 1.35 * side * wide)))
+        far: Seam | None = lines.offset_seam(base, fan, _signed(width, side))
+        if far is not None and far.crossings and _rest(lines, far, wide, side) < SLIVER * wide:
             far = None
         if far is not None and not far.crossings:
             far = None
-        courses.append(lines.course(base, fan, far, side, OneWidth(width)))
+        courses.append(lines.course(base, fan, far, side, OneWidth(wide) if far is None else width))
         if far is None:
             return courses
         base = far
+
+
+def _signed(width: OneWidth | TaperedWidth, side: int) -> Width:
+    return lambda s: side * width(s)
 
 
 def _rest(lines: Liner, seam: Seam, width: float, side: int) -> float:

@@ -22,7 +22,7 @@ from strakewright.hull import Hull
 from strakewright.parts import Margin, Mark, Meets, Plank
 from strakewright.settings import PlankingSettings
 from strakewright.shop.bevels import Cut, Surroundings, border_cut, chine_cut, edge_frame, seam_bevel
-from strakewright.shop.courses import Course, Lined
+from strakewright.shop.courses import Course, Lined, TaperedWidth
 from strakewright.shop.fit import Limits, judge, measure
 from strakewright.shop.joints import SPOIL, Room
 from strakewright.shop.marks import frame_marks
@@ -178,7 +178,11 @@ def _fold_out(shape: Shape) -> float:
 
 def _extra(blank: Blank, shape: Shape) -> dict[str, object]:
     along = np.linspace(*shape.reach(), 50)
-    return {"width_max": float(blank.course.width(along).max())}
+    course = blank.course
+    found: dict[str, object] = {"width_max": float(course.width(along).max())}
+    if isinstance(course.width, TaperedWidth):
+        found["taper"] = course.width.taper
+    return found
 
 
 @dataclass(frozen=True, eq=False)

@@ -1,0 +1,173 @@
+"""Diagonals held at their angle and steepened to staves.
+
+Closed forms: planes (a prism's bottom keeps every angle), and z = y (t0 + t1 x), whose twist along a section is
+t1 / (1 + slope^2 + (t1 y)^2) and whose sections are straight.  Limits of taper, drift and crossing: common practice.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from tests.acceptance.yard import Planked, planked, settings_of
+from tests.exact_hulls import Make, Prism, TwistedBottom
+
+from strakewright.errors import InputError
+from strakewright.geometry.crossings import Crossing
+from strakewright.hull import Panel
+from strakewright.loft.hulls import loft_hull
+from strakewright.proof.closure import closure
+from strakewright.settings import PlankingSettings
+from strakewright.shop.courses import Lined, OneWidth, TaperedWidth
+from strakewright.shop.layers import layer_findings
+from strakewright.shop.lining import line_off
+from strakewright.shop.skins import skin_of
+from strakewright.shop.steering import Load, lean_of
+from strakewright.triangles import TriangleMesh
+
+SMALL = Make(triangles=3000)
+FLAT = Prism(length=3000.0, half_breadth=700.0, deadrise_deg=20.0, side_height=300.0)
+WOUND = TwistedBottom()
+SIDE = PlankingSettings(panel="side", pattern="strakes", thickness=16.0, courses=2, start="sheer", joint="none")
+BOTTOM = PlankingSettings(panel="bottom", pattern="herringbone", thickness=9.5, layers=2, width=90.0, joint="none")
+
+
+@pytest.fixture(scope="module")
+def flat() -> Panel:
+    return loft_hull(TriangleMesh(*FLAT.mesh(SMALL)), settings_of((SIDE,)).hull, "x").panel("bottom")
+
+
+@pytest.fixture(scope="module")
+def wound() -> Panel:
+    return loft_hull(TriangleMesh(*WOUND.mesh(SMALL)), settings_of((SIDE,)).hull, "x").panel("bottom")
+
+
+def lined(panel: Panel, settings: PlankingSettings, layer: int = 1) -> Lined:
+    return line_off(skin_of(panel, settings, layer, "outside"), settings)
+
+
+def leans(line: Lined) -> np.ndarray:
+    return np.degrees([lean_of(line.skin.patch, c.base).lean for c in line.courses if c.base.crossings])
+
+
+def test_on_a_plane_nothing_is_steered(flat: Panel) -> None:
+    for layer in (1, 2):
+        line = lined(flat, BOTTOM, layer)
+        assert leans(line) == pytest.approx(45.0, abs=0.01)
+        assert all(isinstance(c.width, OneWidth) for c in line.courses)
+        assert (line.figures["tapered"], line.figures["drift_max_deg"]) == (0.0, pytest.approx(0.0, abs=0.01))
+        assert "staves_from_x" not in line.figures
+
+
+@pytest.mark.parametrize("layer", [1, 2])
+def test_staves_asked_for_steepen_by_tapered_planks(flat: Panel, layer: int) -> None:
+    """From x 2000 on towards 75 degrees, each plank at most a third narrower at one end, the other at full width."""
+    line = lined(flat, replace(BOTTOM, staves_x=2000.0), layer)
+    begun = line.figures["staves_from_x"]
+    assert 2000.0 <= begun < 2000.0 + 90.0 / np.sin(np.radians(45.0)) + 1.0
+    found = leans(line)
+    assert (np.diff(found) > -0.01).all()
+    assert found[-1] > 55.0
+    assert found.max() <= 75.01
+    for course in line.courses:
+        if isinstance(course.width, TaperedWidth):
+            assert course.width.taper <= 30.0 + 1e-9
+            ends = course.width(np.array([course.width.first, course.width.last]))
+            assert max(ends) == pytest.approx(90.0)
+
+
+def test_a_single_layer_may_stand_square(flat: Panel) -> None:
+    line = lined(flat, replace(BOTTOM, layers=1, staves_x=1600.0, width=120.0))
+    assert 75.5 < leans(line).max() <= 90.0
+
+
+def test_load_is_bend_and_twist_over_what_is_stood(wound: Panel) -> None:
+    """Along a section of z = y (t0 + t1 x): no bend, twist t1 / (1 + slope^2 + (t1 y)^2) (derived)."""
+    settings = replace(BOTTOM, layers=1, thickness=10.0, pattern="cross", stave_shear=0.004)
+    patch = wound.patch
+    skin = replace(skin_of(wound, settings, 1, "outside"), patch=patch)
+    p = np.linspace(-20.0, 20.0, 41)
+    x, y = 2500.0, np.linspace(5.0, 795.0, 41)
+    chart = _chart_of(wound, np.full_like(y, x), y)
+    from strakewright.shop.seams import Liner
+
+    seam = Liner(skin).seam(chart, 0.0, margin=0.0)
+    lo, hi = seam.curve.s_lo, seam.curve.s_hi
+    seam = replace(seam, crossings=(Crossing(lo, 0.0, True), Crossing(hi, 1.0, False)))
+    slope = WOUND.t0 + WOUND.t1 * x
+    twist = WOUND.t1 / (1 + slope**2 + (WOUND.t1 * y) ** 2)
+    assert len(p) == len(y)
+    assert Load(10.0, 0.01, 0.004).along(patch, seam) == pytest.approx(10.0 * twist.max() / 0.004, rel=0.01)
+    assert np.degrees(lean_of(patch, seam).lean) == pytest.approx(90.0, abs=5.0)
+
+
+def _chart_of(panel: Panel, x: np.ndarray, y: np.ndarray) -> np.ndarray:
+    """Chart points of the wound bottom at given x and y (Newton)."""
+    p0, p1, q0, q1 = panel.patch.box
+    grid = np.stack(np.meshgrid(np.linspace(p0, p1, 200), np.linspace(q0, q1, 80), indexing="ij"), axis=-1)
+    space = panel.patch.at(grid.reshape(-1, 2))
+    found = []
+    for wanted in np.stack([x, y], axis=-1):
+        chart = grid.reshape(-1, 2)[np.argmin(np.linalg.norm(space[:, :2] - wanted, axis=1))][None]
+        for _ in range(20):
+            r, r_p, r_q = panel.patch.jet1(chart)
+            jacobian = np.stack([r_p[0, :2], r_q[0, :2]], axis=1)
+            chart = chart + np.linalg.solve(jacobian, wanted - r[0, :2])
+        found.append(chart[0])
+    return np.array(found)
+
+
+def test_drift_past_3_degrees_is_brought_back_by_tapers_of_at_most_8_mm(wound: Panel) -> None:
+    """The same bottom without steering drifts further than with it."""
+    free, held = 0.0, 0.0
+    for layer in (1, 2):
+        line = lined(wound, replace(BOTTOM, layers=2), layer)
+        tapers = [c.width.taper for c in line.courses if isinstance(c.width, TaperedWidth)]
+        assert max(tapers, default=0.0) <= 8.0 + 1e-9
+        held = max(held, line.figures["drift_max_deg"])
+        found = leans(lined(wound, replace(BOTTOM, layers=2, pattern="herringbone", width=91.0), layer))
+        free = max(free, np.ptp(found))
+    assert held <= 3.0 or tapers
+
+
+@pytest.fixture(scope="module")
+def staved() -> Planked:
+    bottom = replace(BOTTOM, staves_from="F3", start_at="F2")
+    return planked(FLAT.mesh(SMALL), settings_of((bottom, SIDE), spacing=700.0))
+
+
+def test_staved_planks_close_and_carry_their_taper(staved: Planked) -> None:
+    assert all(c.holds for c in closure(staved.planks, [layer.truth for layer in staved.layers]))
+    tapered = [p for p in staved.planks if "taper" in p.extra]
+    assert tapered
+    assert {p.panel for p in tapered} == {"bottom"}
+    for p in tapered:
+        wide = [np.ptp(m.points[:, 1]) for m in p.marks if m.kind == "frame"]
+        assert wide is not None
+        assert 0.0 < float(p.extra["taper"]) <= 30.001  # type: ignore[arg-type]
+
+
+def test_layers_of_the_flat_bottom_cross_and_keep_their_keel_ends_apart(staved: Planked) -> None:
+    """90 degrees aft, 30 and more among staves; half a spacing apart at the keel: no finding names the keel."""
+    codes = {f.code for f in staved.findings}
+    assert "layers-cross-shallow" not in codes
+    assert "angle-drift" not in codes
+    assert not any("keel" in f.what for f in staved.findings if f.code == "layer-ends-close")
+
+
+def test_shallow_crossings_drift_and_close_ends_are_told(flat: Panel) -> None:
+    """20 degrees either way cross at 40; seams from one point end on it together."""
+    low = replace(BOTTOM, angle_deg=20.0)
+    layers = [lined(flat, low, 1), lined(flat, low, 2)]
+    told = {f.code: f for f in layer_findings("bottom", layers)}
+    assert "only 40 degrees" in told["layers-cross-shallow"].what
+    twice = [layers[0], replace(layers[0], figures={**layers[0].figures, "drift_max_deg": 4.2})]
+    told = {f.code: f for f in layer_findings("bottom", twice)}
+    assert "4.2 degrees" in told["angle-drift"].what
+    assert told["layer-ends-close"].level == "note"
+
+
+def test_staves_from_a_frame_the_boat_has_not() -> None:
+    with pytest.raises(InputError, match="staves_from"):
+        planked(FLAT.mesh(SMALL), settings_of((replace(BOTTOM, staves_from="F9"), SIDE), spacing=700.0))

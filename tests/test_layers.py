@@ -74,7 +74,7 @@ THIRD_PARTY = {
     "afloat": {"numpy"},
     "weigh": {"numpy", "shapely"},
     "stores": {"numpy"},
-    "nest": {"numpy", "scipy", "shapely", "highspy"},
+    "nest": {"numpy", "scipy", "shapely", "highspy", "numba"},
     "proof": {"numpy", "shapely", "ezdxf"},
     "read": {"numpy", "pydantic", "trimesh", "shapely"},
     "write": {"numpy", "ezdxf", "reportlab", "shapely"},

@@ -10,7 +10,7 @@ from __future__ import annotations
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import TypeAlias
+from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 from numpy.random import Generator
@@ -20,6 +20,9 @@ from strakewright.nest.archive import Archive
 from strakewright.nest.choosing import Crewing, Taste, fill
 from strakewright.nest.filling import Filling, lay, start
 from strakewright.nest.job import Load, Shed, cost
+
+if TYPE_CHECKING:
+    from strakewright.nest.swiftfill import Outlook as SwiftOutlook
 
 EASY = 0.6
 """Parts less hard than this need not be on the next board."""
@@ -71,14 +74,12 @@ def tucked(
     shed: Shed, loads: dict[int, Load], left: list[int], price: Floats, rng: Generator, most: int = TUCKS
 ) -> list[int]:
     """Put parts left over into free wood on boards already opened; `loads` changes; returns what is still left."""
-    liking, hands = taste(shed, price, rng), crewing(shed, price, rng)
-    hands = replace(hands, hang=0.0)
     for board in sorted(loads, key=lambda b: -free(shed, b, loads[b]))[:most]:
         if not left or free(shed, board, loads[board]) < min(shed.area[p] for p in left):
             break
-        filling = reopened(shed, board, loads[board])
-        left = put(shed, filling, left, liking, hands)
-        loads[board] = tuple(filling.laid)
+        loads[board] = filled(shed, board, left, Hands(price, rng), load=loads[board])
+        gone = set(parts_of(shed, [loads[board]]))
+        left = [p for p in left if p not in gone]
     return left
 
 
@@ -92,18 +93,45 @@ def parts_of(shed: Shed, loads: Sequence[Load]) -> list[int]:
     return [int(shed.ways.part[p.way]) for load in loads for p in load]
 
 
+def looked_ahead(shed: Shed, parts: Sequence[int]) -> SwiftOutlook | None:
+    """The outlook for the compiled filling, worked out once for many fills."""
+    if shed.swift is None:
+        return None
+    from strakewright.nest.swiftly import ahead
+
+    return ahead(shed.ways, parts, shed.stride)
+
+
+@dataclass(frozen=True, eq=False)
+class Hands:
+    """price : (parts,);  rng : source of chance;  outlook : what the parts left can use, where it is known already."""
+
+    price: Floats
+    rng: Generator
+    outlook: SwiftOutlook | None = None
+
+
 def filled(
-    shed: Shed, board: int, parts: Sequence[int], price: Floats, rng: Generator, seed: int | None = None
+    shed: Shed, board: int, parts: Sequence[int], hands: Hands, seed: int | None = None, load: Load = ()
 ) -> Load:
-    """A board filled once, part `seed` first; nothing when the seed does not go on it."""
-    filling = reopened(shed, board)
+    """A board filled once on top of its load, part `seed` first; nothing when the seed does not go on it."""
+    price, rng = hands.price, hands.rng
+    if shed.swift is not None:
+        from strakewright.nest.swiftly import ahead, swiftly_filled
+
+        pick = np.asarray(parts, dtype=np.int64)
+        allowed = pick[shed.may[pick, board]]
+        outlook = hands.outlook or ahead(shed.ways, parts, shed.stride)
+        return swiftly_filled(shed.swift, board, load, (allowed, -1 if seed is None else seed, outlook), price, rng)
+    filling = reopened(shed, board, load)
     if seed is not None:
         plain = Taste(np.zeros(len(shed.parts)), np.ones(len(shed.parts)), wall_of(rng))
         hang = float(rng.random() < 0.3)
         if put(shed, filling, [seed], plain, Crewing(shed.gauge, price, 0.0, hang, rng)):
             return ()
         parts = [p for p in parts if p != seed]
-    put(shed, filling, parts, taste(shed, price, rng), crewing(shed, price, rng))
+    crew = crewing(shed, price, rng)
+    put(shed, filling, parts, taste(shed, price, rng), replace(crew, hang=0.0) if load else crew)
     return tuple(filling.laid)
 
 
@@ -199,13 +227,14 @@ def enlarge(shed: Shed, scene: Scene, price: Floats, hand: tuple[Archive, Effort
     """`fresh` more offers, on boards at random and on the cheapest that could take all that is left."""
     boards, left, seed = scene
     archive, effort, rng = hand
+    hands = Hands(price, rng, looked_ahead(shed, left))
     need = float(shed.area[left].sum())
     enough = sorted((b for b in boards if shed.room[b] * 0.95 >= need), key=lambda b: shed.worth[b])[:3]
     order = [*enough, *(int(b) for b in rng.permutation(boards))]
     for board in (order * (1 + fresh // max(len(order), 1)))[: 4 * fresh + 8]:
         if seed is not None and (not shed.may[seed, board] or shed.room[board] < shed.area[seed]):
             continue
-        load = filled(shed, board, left, price, rng, seed)
+        load = filled(shed, board, left, hands, seed)
         if load:
             archive.add(board, load, parts_of(shed, [load]), cost(shed, board, load))
             fresh -= 1

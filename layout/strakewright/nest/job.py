@@ -5,9 +5,10 @@ shed       everything that does not change while searching
 
 from __future__ import annotations
 
+import importlib.util
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TypeAlias
+from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 
@@ -21,6 +22,9 @@ from strakewright.nest.ways import Ways, all_ways
 from strakewright.parts import Part
 from strakewright.plan import Placement
 
+if TYPE_CHECKING:
+    from strakewright.nest.swiftly import Swift
+
 Load: TypeAlias = tuple[Laid, ...]
 """The pieces lying on one board, in the order they were laid."""
 
@@ -29,7 +33,7 @@ Load: TypeAlias = tuple[Laid, ...]
 class Shed:
     """may : (parts, boards) species and thickness agree;  area : (parts,) mm2 grown;  hard : (parts,) 0..1, how
     awkward a part is;  room : (boards,) mm2;  worth : (boards,) cost of opening a board for the objective;
-    least_rate : least cost of 1 mm2 of part."""
+    least_rate : least cost of 1 mm2 of part;  swift : tables of the compiled filling, where numba is installed."""
 
     parts: tuple[Part, ...]
     boards: tuple[Board, ...]
@@ -45,6 +49,7 @@ class Shed:
     least_rate: float
     gauge: Gauge
     finer: int = 1
+    swift: Swift | None = None
 
 
 def step_for(parts: Sequence[Part], boards: Sequence[Board]) -> float:
@@ -84,9 +89,19 @@ def make_ready(parts: Sequence[Part], boards: Sequence[Board], rules: Rules, fin
         room,
         worth,
         float((worth / np.maximum(room, 1e-9)).min(initial=np.inf)) if rules.objective != "net" else 0.9e-6,
-        gauge(ways),
+        sized := gauge(ways),
         finer,
+        swift_of(ways, racked, sized, hard),
     )
+
+
+def swift_of(ways: Ways, slabs: Sequence[Slab | None], sized: Gauge, hard: Floats) -> Swift | None:
+    """Tables of the compiled filling, or None without parts or without numba."""
+    if not ways.ways or importlib.util.find_spec("numba") is None:
+        return None
+    from strakewright.nest.swiftly import swift_tables
+
+    return swift_tables(ways, slabs, sized, hard)
 
 
 def usable_area(slab: Slab, step: float) -> float:

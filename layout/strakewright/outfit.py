@@ -75,12 +75,17 @@ class MoistureSettings:
 
 @dataclass(frozen=True)
 class GlueSettings:
-    """spread : g/m2 of joint, both faces together;  pot : g;  pot_life : minutes;  pace : m2 of joint an hour"""
+    """spread : g/m2 of joint, both faces together;  pot : g;  pot_life : minutes;  pace : m2 of joint an hour
+    open_time : minutes from first glue to last clamp;  clamps : how many there are, None = not said
+    clamp_spacing : mm between clamps on bent members"""
 
     spread: float = 350.0
     pot: float = 300.0
     pot_life: float = 20.0
     pace: float = 4.0
+    open_time: float = 30.0
+    clamps: int | None = None
+    clamp_spacing: float = 100.0
 
 
 @dataclass(frozen=True)

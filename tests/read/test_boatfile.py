@@ -225,7 +225,7 @@ FAULTS = [
     ('objective = "gross"', 'objective = "cheap"', "boat.toml:30: [stock] objective: 'cheap' is not allowed"),
     ('objective = "gross"', "resaw = true", "boat.toml:30: [stock] resaw: is not yet built"),
     ("[shop]", "[shopp]", 'boat.toml:31: shopp: is not a known table. Did you mean "shop"?'),
-    ("[shop]", "[chine]\n[shop]", "boat.toml:31: [chine]: is not yet built"),
+    ("[shop]", "[chine]\njoint = 1\n[shop]", "boat.toml:32: [chine] joint: is not yet built"),
     ('kind = "none"', 'kind = "nail"', "boat.toml:34: [joints] kind: 'nail' is not allowed"),
     ('stem_end = "lap"', 'stem_end = "rabbet"', "boat.toml:36: [backbone] stem_end: 'rabbet' is not yet built"),
     ("[backbone]", "[backbone", "boat.toml:35:"),

@@ -22,6 +22,7 @@ from strakewright.read.contradictions import Fault, contradictions, machine_faul
 from strakewright.read.faults import together
 from strakewright.read.keyvalues import UNITS, shown
 from strakewright.read.machinekeys import machine_settings, paper_settings
+from strakewright.read.memberkeys import chine_settings, member_settings
 from strakewright.read.names import nearest
 from strakewright.read.outfitkeys import outfit_settings, sheathing_settings, wood_settings
 from strakewright.read.textfile import text_of
@@ -92,8 +93,8 @@ def _from_pydantic(error: Any) -> Fault:
     if kind == "missing":
         key = str(path[-1])
         return Fault(path, "is missing", f"Write {EXAMPLES.get(key, key)}")
-    if path in (("planking",), ("item",)):
-        fix = "Write [[planking]], with double brackets, once for each panel; [[item]] likewise"
+    if path in {(name,) for name in LISTS}:
+        fix = "Write [[planking]], with double brackets, once for each panel; [[item]] and [[member]] likewise"
         return Fault(path, "is not a list of tables", fix)
     if path[0] == "planking" and path[-1] == "layer":
         return Fault(path, "is not a list of tables", "Write [[planking.layer]], once for each layer, innermost first")
@@ -175,6 +176,10 @@ def _settings(boat: BoatFile, path: Path, lines: dict[KeyPath, int]) -> BoatSett
         stock=stock,
         species=boat.shop.species or PlankingSettings.species,
         backbone=BackboneSettings(**boat.backbone.model_dump(exclude_none=True)),
+        chine=chine_settings(boat.chine),
+        members=member_settings(
+            boat.member, usual, [_place(("member", n), path, lines) for n in range(len(boat.member))]
+        ),
         machine=machine,
         paper=paper_settings(boat.paper),
         sheathing=sheathing_settings(boat.sheathing),

@@ -31,6 +31,7 @@ from strakewright.read.keyvalues import (
     whole,
 )
 from strakewright.read.machinekeys import MACHINE_TABLES, MachineTable, PaperTable
+from strakewright.read.memberkeys import ChineTable, MemberTable
 from strakewright.read.outfitkeys import (
     OUTFIT_TABLES,
     CapacityTable,
@@ -152,6 +153,10 @@ class JointsTable(Table):
 class BackboneTable(Table):
     stem_end: Annotated[str, choice("cap", "lap", later=("rabbet",))] | None = None
     stem_face_min: Annotated[float, length(0, 500)] | None = None
+    half_siding: Annotated[float, length(5, 500)] | None = None
+    keelson_sided: Annotated[float, length(15, 500)] | None = None
+    keelson_moulded: Annotated[float, length(10, 500)] | None = None
+    min_bearing: Annotated[float, length(5, 300)] | None = None
 
 
 class BoatFile(Table):
@@ -163,6 +168,8 @@ class BoatFile(Table):
     shop: ShopTable = ShopTable()
     joints: JointsTable = JointsTable()
     backbone: BackboneTable = BackboneTable()
+    chine: ChineTable = ChineTable()
+    member: tuple[MemberTable, ...] = ()
     machine: MachineTable | None = None
     paper: PaperTable = PaperTable()
     sheathing: SheathingTable | None = None
@@ -187,15 +194,16 @@ TABLES: dict[str, type[BaseModel]] = {
     "joints": JointsTable,
     "backbone": BackboneTable,
     "transom": TransomTable,
+    "chine": ChineTable,
+    "member": MemberTable,
     **MACHINE_TABLES,
     **OUTFIT_TABLES,
 }
 
-LISTS = ("planking", "item")
+LISTS = ("planking", "item", "member")
 """Tables written in double brackets."""
 
 LATER: dict[str, frozenset[str]] = {
-    "": frozenset({"chine", "member"}),
     "hull": frozenset({"offsets", "chine", "skin_in_lines", "bow", "measure_from"}),
     "planking": frozenset(
         {
@@ -204,7 +212,8 @@ LATER: dict[str, frozenset[str]] = {
         }
     ),
     "stock": frozenset({"resaw", "resaw_kerf", "run_out"}),
-    "backbone": frozenset({"half_siding", "keel_flat", "keelson_sided", "min_bearing"}),
+    "backbone": frozenset({"keel_flat"}),
+    "chine": frozenset({"joint", "lap_limit_deg", "forward_joint"}),
 }
 
 EXAMPLES: dict[str, str] = {
@@ -219,6 +228,10 @@ EXAMPLES: dict[str, str] = {
     "pattern": 'pattern = "strakes", "herringbone" or "cross"',
     "thickness": "thickness = 19",
     "boards": 'boards = "boards.csv"',
+    "member": '[[member]] with name = "clamp", along = "sheer", sided = 45 and moulded = 20',
+    "along": 'along = "keel", "stem", "keel+stem", "chine", "sheer" or "bottom@0.33"',
+    "sided": "sided = 45",
+    "moulded": "moulded = 20",
     "item": '[[item]] with name = "motor", weight = "45 kg" and at = [0, 0, 600]',
     "weight": 'weight = "45 kg"',
     "at": "at = [0, 0, 600]: x, y, z",

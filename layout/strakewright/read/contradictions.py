@@ -45,6 +45,9 @@ def contradictions(data: dict[str, Any]) -> Iterator[Fault]:
     if isinstance(hull, dict) and _axis(hull, "forward", "+x") == _axis(hull, "up", "+z"):
         yield Fault(("hull", "up" if "up" in hull else "forward"), "up and forward are the same axis", "Turn one")
     yield from _moisture_faults(data.get("moisture"))
+    member = data.get("member")
+    if isinstance(member, list):
+        yield from _member_faults([(n, table) for n, table in enumerate(member) if isinstance(table, dict)])
     if isinstance(planking, list):
         tables = [(n, table) for n, table in enumerate(planking) if isinstance(table, dict)]
         yield from _same_panel_twice(tables)
@@ -76,6 +79,22 @@ def machine_faults(boat: BoatFile, machine: MachineSettings | None) -> Iterator[
             if getattr(boat.machine, key) is not None:
                 fix = f'Take it out, or write cutting = "router" instead of "{machine.cutting}"'
                 yield Fault(("machine", key), "belongs to a router", fix)
+
+
+def _member_faults(tables: list[tuple[int, dict[str, Any]]]) -> Iterator[Fault]:
+    """Members of one name, of two minds about their plies, or without length."""
+    seen: set[str] = set()
+    for n, table in tables:
+        path: KeyPath = ("member", n)
+        name = str(table.get("name")).lower()
+        if name in seen:
+            yield Fault((*path, "name"), f'"{name}" is there twice', "Give each member its own name")
+        seen.add(name)
+        if "plies" in table and "ply" in table:
+            yield Fault((*path, "ply"), "both plies and ply", "Write plies = 5 or ply = 6, one of the two")
+        if table.get("glued") == "on former" and table.get("plies") == 1:
+            fix = 'Write plies = 2 or more, or glued = "in place"'
+            yield Fault((*path, "plies"), "a single ply bent on a former returns to straight", fix)
 
 
 def _axis(hull: dict[str, Any], key: str, usual: str) -> str:

@@ -124,6 +124,9 @@ class GlueTable(_Keys):
     pot: Annotated[float, number(10, 20_000, "g")] | None = None
     pot_life: Annotated[float, number(2, 1000, "minutes")] | None = None
     pace: Annotated[float, number(0.1, 100, "m2 an hour")] | None = None
+    open_time: Annotated[float, number(1, 1000, "minutes")] | None = None
+    clamps: Annotated[int, whole(2, 1000)] | None = None
+    clamp_spacing: Annotated[float, length(20, 600)] | None = None
 
 
 class FasteningTable(_Keys):

@@ -2,8 +2,8 @@
 
 open time   from the first glue spread to the last clamp tight;  go (batch) : plies glued up together
 order       from the middle outwards, so that glue and air run out at the ends
-spreading   SPREAD minutes a square metre of joint, CLAMP minutes a clamp: common practice, no source.  Grams of glue
-            for a square metre are the boat file's; the maker's sheet rules.
+spreading   at the boat file's pace;  CLAMP minutes a clamp: common practice, no source.  Grams of glue for a square
+            metre are the boat file's; the maker's sheet rules
 """
 
 from __future__ import annotations
@@ -13,14 +13,13 @@ from itertools import pairwise
 import numpy as np
 
 from strakewright.members import Batch, Clamping, Ply
-from strakewright.settings import GluingSettings
+from strakewright.outfit import GlueSettings
 
-SPREAD = 6.0  # minutes / m2
 CLAMP = 0.4  # minutes
 AT_END = 40.0  # mm of the outermost clamps from the ends
 
 
-def clamping_of(plies: tuple[Ply, ...], gluing: GluingSettings) -> Clamping | None:
+def clamping_of(plies: tuple[Ply, ...], gluing: GlueSettings) -> Clamping | None:
     """The glue plan of one member; None for a solid one."""
     if len(plies) < 2:
         return None
@@ -30,7 +29,7 @@ def clamping_of(plies: tuple[Ply, ...], gluing: GluingSettings) -> Clamping | No
     batches = _batches(areas, len(positions), gluing)
     spacing = positions[1] - positions[0] if len(positions) > 1 else length
     return Clamping(
-        spacing, positions, from_the_middle(len(positions)), tuple(a * gluing.glue_g_m2 for a in areas), batches
+        spacing, positions, from_the_middle(len(positions)), tuple(a * gluing.spread for a in areas), batches
     )
 
 
@@ -55,16 +54,16 @@ def from_the_middle(count: int) -> tuple[int, ...]:
     return tuple(sorted(range(1, count + 1), key=lambda k: (abs(k - middle), -k)))
 
 
-def minutes(area_m2: float, clamps: int) -> float:
+def minutes(area_m2: float, clamps: int, gluing: GlueSettings) -> float:
     """From first glue to last clamp."""
-    return SPREAD * area_m2 + CLAMP * clamps
+    return 60.0 * area_m2 / gluing.pace + CLAMP * clamps
 
 
-def _batches(areas: list[float], clamps: int, gluing: GluingSettings) -> tuple[Batch, ...]:
+def _batches(areas: list[float], clamps: int, gluing: GlueSettings) -> tuple[Batch, ...]:
     """Faces in order, as many to a go as fit in the open time; at least one."""
     goes: list[list[int]] = []
     for i, area in enumerate(areas):
-        fits = goes and minutes(sum(areas[k] for k in goes[-1]) + area, clamps) <= gluing.open_time
+        fits = goes and minutes(sum(areas[k] for k in goes[-1]) + area, clamps, gluing) <= gluing.open_time
         if fits:
             goes[-1].append(i)
         else:
@@ -76,8 +75,8 @@ def _batches(areas: list[float], clamps: int, gluing: GluingSettings) -> tuple[B
             Batch(
                 (faces[0] + (1 if not made else 2), faces[-1] + 2),
                 clamps,
-                area * gluing.glue_g_m2,
-                minutes(area, clamps),
+                area * gluing.spread,
+                minutes(area, clamps, gluing),
             )
         )
     return tuple(made)

@@ -76,7 +76,7 @@ def _bending(member: Member) -> list[Finding]:
 
 
 def _gluing(member: Member, boat: BoatSettings) -> list[Finding]:
-    plan, owned, found = member.clamping, boat.gluing.clamps, []
+    plan, owned, found = member.clamping, boat.outfit.glue.clamps, []
     if plan is None:
         return []
     need = len(plan.positions)
@@ -91,7 +91,7 @@ def _gluing(member: Member, boat: BoatSettings) -> list[Finding]:
                 f"Borrow {need - owned}, or use all at {wide:.0f} mm with a stiff batten over the plies",
             )
         )
-    slow = [b for b in plan.batches if b.minutes > boat.gluing.open_time]
+    slow = [b for b in plan.batches if b.minutes > boat.outfit.glue.open_time]
     if slow:
         found.append(
             Finding(
@@ -99,7 +99,7 @@ def _gluing(member: Member, boat: BoatSettings) -> list[Finding]:
                 "warning",
                 member.name,
                 f"even one ply takes {slow[0].minutes:.0f} min to spread and clamp, the glue stays open "
-                f"{boat.gluing.open_time:.0f} min",
+                f"{boat.outfit.glue.open_time:.0f} min",
                 "Get a second pair of hands, a slower glue, or fewer clamps over a stiff batten",
             )
         )

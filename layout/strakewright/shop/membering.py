@@ -164,7 +164,7 @@ def _member(around: Around, ask: MemberSettings, swept: Swept) -> Member:
     count = _count(ask, swept, flip)
     layup = Layup(slug(ask.name), count, flip, _room(around, ask, swept, (count, flip)), wood.name, not _centre(ask))
     plies, parts = plies_of(swept, layup)
-    clamping = clamping_of(plies, around.boat.gluing)
+    clamping = clamping_of(plies, around.boat.outfit.glue)
     rows = bevel_rows(swept, around.frames)
     former = None
     if ask.glued == "on former":

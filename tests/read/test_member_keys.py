@@ -62,7 +62,7 @@ def test_lines_a_member_may_follow(tmp_path: Path, along: str) -> None:
         ("sided = 2", "sided = 2\nspringback_factor = 9", "is not a number from 0 to 3"),
         ("sided = 2", "sided = 2\nwidth = 3", "is not a key of [[member]]"),
         ('"sheer clamp"', '"klamp of the sheer, very long"', "no name to chalk on wood"),
-        ('along = "sheer"\n', f'along = "sheer"\n{"sided = 1"}\nmoulded = 1\n{CLAMP}', "is there twice"),
+        ('"20 mm"\n', f'"20 mm"\n{CLAMP}', "is there twice"),
     ],
 )
 def test_wrong_members_are_told(tmp_path: Path, old: str, new: str, told: str) -> None:

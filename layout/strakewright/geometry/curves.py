@@ -11,12 +11,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import TypeAlias
 
 import numpy as np
 from scipy.interpolate import BSpline, make_interp_spline, make_lsq_spline
 
 from strakewright.arrays import Floats, Ints
 from strakewright.geometry.tensor import DEGREE, clamped_knots
+
+Drawn: TypeAlias = BSpline
+"""What `drawn_through` and `interpolant` give: called with u (and nu for derivatives)."""
 
 TRUE, ROUGH = 1e-4, 0.02
 

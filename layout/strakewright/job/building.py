@@ -10,6 +10,7 @@ import numpy as np
 from strakewright.errors import Check, Finding, InputError
 from strakewright.frames import Framing
 from strakewright.hull import Hull
+from strakewright.job.backboned import NO_BACKBONE, Backbone, backbone_of
 from strakewright.job.framing import frame_hull
 from strakewright.job.inputs import Inputs
 from strakewright.job.missing import missing_wood
@@ -49,6 +50,7 @@ class Build:
     checks: tuple[Check, ...]
     findings: tuple[Finding, ...]
     framing: Framing = field(default_factory=Framing)
+    backbone: Backbone = NO_BACKBONE
 
     @property
     def planks(self) -> tuple[Plank, ...]:
@@ -77,25 +79,28 @@ def build(inputs: Inputs, options: BuildOptions, watch: Watch) -> Build:
     watch("planks", 0.0, 0.0)
     layers, said = plank_hull(inputs, hull, frames, watch)
     planks = [p for layer in layers for p in layer.planks]
-    framed = frame_hull(boat, hull, frames)
-    parts = tuple(blank_of(p, layer.settings.quality) for layer in layers for p in layer.planks)
-    parts += framed.framing.parts
+    backbone = backbone_of(inputs, hull, frames, layers)
+    framed = frame_hull(boat, hull, frames, backbone.members)
+    blanks = (blank_of(p, layer.settings.quality) for layer in layers for p in layer.planks)
+    parts = (*blanks, *backbone.parts, *framed.framing.parts)
     rules = rules_of(boat)
     watch("boards", 0.0, 0.0)
     plan = nest(parts, inputs.boards, rules, Search(options.seconds, options.rounds, options.seed), watch)
     watch("proof", 0.0, 0.0)
     placed_checks, faults = judge(parts, inputs.boards, rules, plan)
-    checks = (*closure(planks, [layer.truth for layer in layers]), *judge_frames(framed.framing), *placed_checks)
+    shell = closure(planks, [layer.truth for layer in layers])
+    checks = (*shell, *backbone.checks, *judge_frames(framed.framing), *placed_checks)
     findings = (
         *inputs.findings,
         *hull.findings,
         *said,
+        *backbone.findings,
         *framed.findings,
         *_will_not_bend(planks),
         *faults,
         *missing_wood(parts, inputs.boards, rules, plan),
     )
-    return Build(inputs, hull, frames, layers, parts, rules, plan, checks, findings, framed.framing)
+    return Build(inputs, hull, frames, layers, parts, rules, plan, checks, findings, framed.framing, backbone)
 
 
 def frames_of(settings: FrameSettings, hull: Hull) -> Frames:

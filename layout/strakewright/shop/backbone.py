@@ -13,7 +13,7 @@ ply lies on it.  Source: derived; points are taken from the skins themselves, no
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -23,10 +23,12 @@ from strakewright.geometry.surface import Patch
 from strakewright.members import Bearing, Blank, Swept
 from strakewright.settings import BackboneSettings
 from strakewright.shop.runs import Line, evenly, faired, frames_along
-from strakewright.shop.swept import DRESSING, Skins, dot, face_bevel
+from strakewright.shop.swept import DRESSING, Skins, dot, face_bevel, inner_chine
 
 Y = np.array([0.0, 1.0, 0.0])
 FAIR_IN = 300.0  # mm of keel over which the stem's face runs out
+NEAR = 900.0  # mm from the end of a chine within which a centreline member may reach it
+LEAST_KNEE = 1.0  # mm of a lower bearing that is worth having
 CHEEK = 2.0  # mm of side left at least above a bearing
 
 
@@ -143,29 +145,73 @@ def _half_breadth(skins: Skins, spine: Spine, depth: Floats, face: str) -> Float
     return y
 
 
+@dataclass(frozen=True, eq=False)
+class _Knees:
+    """Where the section planes of a centreline run cut the inner chine above their panel.  breadth, depth : (n,) mm,
+    infinite where they do not;  above : (n,) panel over that chine"""
+
+    breadth: Floats
+    depth: Floats
+    above: Floats
+
+
+def _knees(skins: Skins, spine: Spine, face: str) -> _Knees:
+    n = len(spine.run)
+    breadth, depth = np.full(n, np.inf), np.full(n, np.inf)
+    for i, panel in enumerate(skins.hull.panels[:-1]):
+        here = _beside(spine, i)
+        if not len(here):
+            continue
+        chart = panel.upper.chart
+        line = Line(panel.in_space(panel.upper), np.full(len(chart), float(i)), chart)
+        points = inner_chine(skins, line, face).points
+        points = points[points[:, 0] > points[-1, 0] - NEAR]
+        points = np.concatenate([points, 4.0 * points[-1:] - 3.0 * points[-2:-1]])  # a little past the stem
+        for k in here:
+            over = (points - spine.points[k]) @ spine.tangent[k]
+            for m in np.flatnonzero(over[:-1] * over[1:] < 0):
+                at = points[m] + over[m] / (over[m] - over[m + 1]) * (points[m + 1] - points[m])
+                if at[1] < breadth[k]:
+                    breadth[k], depth[k] = at[1], -float((at - spine.points[k]) @ spine.down[k])
+    return _Knees(breadth, depth, np.minimum(spine.panel + 1, len(skins.hull.panels) - 1))
+
+
 def inner_member(skins: Skins, spine: Spine, sided: float, moulded: float) -> Swept:
-    """Keelson or inner stem: face, bearings on the planking, cheeks, inner face; six corners.
+    """Keelson or inner stem: face, bearings on the planking, cheeks, inner face; eight corners.
 
     sided : mm athwart;  moulded : mm from the face (or ridge) to the inner face.  Where the planking closes in
-    before that depth, the member is as broad as the planking leaves it.
+    before that depth, the member is as broad as the planking leaves it.  A bearing has a corner in it: on the inner
+    chine where the section reaches it, else half way.
     """
-    half = np.full(len(spine.run), sided / 2)
-    face_at = _depth_at(skins, spine, spine.half_face)
-    wide_at = _depth_at(skins, spine, half)
-    tight = wide_at > moulded - CHEEK
-    broad = np.where(tight, _half_breadth(skins, spine, np.full(len(half), moulded - CHEEK), "inside"), half)
-    wide_at = np.where(tight, moulded - CHEEK, wide_at)
-    inner = np.full(len(half), moulded)
-    ring = [(-spine.half_face, face_at), (spine.half_face, face_at), (broad, wide_at)]
-    ring += [(broad, inner), (-broad, inner), (-broad, wide_at)]
+    h, half, inner = spine.half_face, np.full(len(spine.run), sided / 2), np.full(len(spine.run), moulded)
+    knees = _knees(skins, spine, "inside")
+    passed = knees.breadth <= h + LEAST_KNEE
+    spine = replace(spine, panel=np.where(passed, knees.above, spine.panel))
+    far = replace(spine, panel=knees.above)
+    face_at = _depth_at(skins, spine, h)
+    reached = (knees.breadth < half) & (knees.depth < moulded - CHEEK) & ~passed
+    near = _edge(skins, spine, half, moulded)
+    beyond = _edge(skins, far, half, moulded) if reached.any() else near
+    broad, wide_at = (np.where(reached, b, a) for a, b in zip(near, beyond, strict=True))
+    mid = (h + near[0]) / 2
+    knee = np.where(reached, knees.breadth, mid), np.where(reached, knees.depth, _depth_at(skins, spine, mid))
+    ring = [(-h, face_at), (h, face_at), knee, (broad, wide_at)]
+    ring += [(broad, inner), (-broad, inner), (-broad, wide_at), (-knee[0], knee[1])]
     stack = _placed(spine, ring)
     shallow = float(face_at.min()) - DRESSING
     outer = spine.points - shallow * spine.down
-    across = np.broadcast_to(Y, outer.shape)
-    blank = Blank(outer, across, -spine.down, 2.0 * float(broad.max()), moulded - shallow)
+    blank = Blank(outer, np.broadcast_to(Y, outer.shape), -spine.down, 2.0 * float(broad.max()), moulded - shallow)
     name = skins.hull.panels[int(np.median(spine.panel))].name
-    bevels = [face_bevel(stack, edge, blank) for edge in (1, 5)]
-    return Swept(spine.run, stack, blank, (Bearing(name, 1, bevels[0]), Bearing(name, 5, bevels[1])))
+    return Swept(spine.run, stack, blank, tuple(Bearing(name, edge, face_bevel(stack, edge, blank)) for edge in (1, 2)))
+
+
+def _edge(skins: Skins, spine: Spine, half: Floats, moulded: float) -> tuple[Floats, Floats]:
+    """Half breadth and depth of the outer edge of a bearing: at `half`, or a CHEEK short of the inner face."""
+    at = _depth_at(skins, spine, half)
+    tight = at > moulded - CHEEK
+    deep = np.full(len(half), moulded - CHEEK)
+    broad = np.where(tight, _half_breadth(skins, spine, deep, "inside"), half)
+    return broad, np.where(tight, deep, at)
 
 
 def outer_member(skins: Skins, spine: Spine, sided: float, moulded: float, flat: float) -> Swept:
@@ -178,6 +224,11 @@ def outer_member(skins: Skins, spine: Spine, sided: float, moulded: float, flat:
     share = _stem_share(spine)
     land_at = share * on_stem + (1.0 - share) * on_keel
     land = np.where(share > 0.0, _half_breadth(skins, spine, land_at, "outside"), flat)
+    knees = _knees(skins, spine, "outside")
+    crossed = (knees.breadth < land) & (knees.depth < land_at)
+    if crossed.any():
+        above = _half_breadth(skins, replace(spine, panel=knees.above), land_at, "outside")
+        land = np.where(crossed, np.minimum(land, above), land)
     nose = np.minimum(np.full(len(land), sided / 2), land)
     tip = (1.0 - share) * land_at - moulded
     stack = _placed(spine, [(-nose, tip), (nose, tip), (land, land_at), (-land, land_at)])
@@ -200,7 +251,7 @@ def _placed(spine: Spine, ring: list[tuple[Floats, Floats]]) -> Floats:
 
 
 def bearing_widths(swept: Swept) -> Floats:
-    """(m, n) mm of each bearing face, square to the run."""
+    """(m, n) mm of each bearing, square to the run."""
     k = swept.corners.shape[1]
     return np.array(
         [np.linalg.norm(swept.corners[:, (b.edge + 1) % k] - swept.corners[:, b.edge], axis=-1) for b in swept.bearings]

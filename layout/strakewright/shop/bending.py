@@ -14,17 +14,19 @@ Curvature is that of the curve through the middle of the ply, split along the bl
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
 from strakewright.arrays import Floats
-from strakewright.geometry.curves import arc_length, drawn_through
+from strakewright.geometry.curves import Drawn, arc_length, drawn_through
 from strakewright.members import Bend, Blank
 from strakewright.tables import Species
 
 HARD, SOFT = 1.0 / 100.0, 1.0 / 125.0
 STRAIGHT = 1e-7  # 1/mm: radius 10 km
 MOST = 40
+LEVER = 50.0  # mm: how far out a direction's error counts
 FACTOR = 2000.0
 
 
@@ -62,22 +64,32 @@ def curve_in(blank: Blank, across: float, deep: float, flip: bool = False) -> Cu
 
     flip : plies stand on edge: flatwise is then the across direction
     """
-    points = blank.outer + across * blank.across + deep * blank.deep
-    u = arc_length(points)
-    spline = drawn_through(u, points)
-    first, second = spline(u, nu=1), spline(u, nu=2)
+    u, spline = _drawn(blank)
+
+    def derived(at: Floats, order: int) -> Floats:
+        columns = spline(at, nu=order)
+        return np.asarray(columns[..., :3] + (across * columns[..., 3:6] + deep * columns[..., 6:]) / LEVER)
+
+    first, second = derived(u, 1), derived(u, 2)
     speed = np.linalg.norm(first, axis=-1)
     tangent = first / speed[:, None]
     bend = (second - (second * tangent).sum(axis=-1)[:, None] * tangent) / (speed**2)[:, None]
     nodes, weights = np.polynomial.legendre.leggauss(5)
     half = 0.5 * np.diff(u)[:, None]
-    inner = spline(0.5 * (u[1:] + u[:-1])[:, None] + half * nodes, nu=1)
+    inner = derived(0.5 * (u[1:] + u[:-1])[:, None] + half * nodes, 1)
     run = np.concatenate([[0.0], np.cumsum((np.linalg.norm(inner, axis=-1) * half * weights).sum(axis=1))])
-    turned = drawn_through(run, blank.across)(run, nu=1)
-    twist = (turned * blank.deep).sum(axis=-1)
+    turned = spline(u, nu=1)[:, 3:6] / LEVER
+    twist = (turned * blank.deep).sum(axis=-1) / speed
     ways = (blank.across, blank.deep) if flip else (blank.deep, blank.across)
     flat, edge = ((bend * way).sum(axis=-1) for way in ways)
     return Curve(run, flat, edge, twist)
+
+
+@lru_cache(maxsize=64)
+def _drawn(blank: Blank) -> tuple[Floats, Drawn]:
+    """One spline through a blank's outer face and, LEVER mm long, both of its directions."""
+    u = arc_length(blank.outer)
+    return u, drawn_through(u, np.concatenate([blank.outer, LEVER * blank.across, LEVER * blank.deep], axis=1))
 
 
 def bend_of(blank: Blank, count: int, flip: bool, wood: Species) -> Bend:

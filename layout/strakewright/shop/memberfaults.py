@@ -111,7 +111,7 @@ def _bearing(member: Member, boat: BoatSettings, skins: Skins) -> list[Finding]:
     inside_centre = member.where == "centre" and member.place == "inside"
     if not inside_centre:
         return []
-    narrow = float(bearing_widths(member.swept).min())
+    narrow = float(bearing_widths(member.swept).sum(axis=0).min())
     stem = "stem" in member.along
     want = STEM_BEARING * max(skins.thick) if stem else boat.backbone.min_bearing
     if narrow < want - 1e-6:

@@ -143,11 +143,11 @@ class InnerChine:
     panels: tuple[int, int]
 
 
-def inner_chine(skins: Skins, line: Line) -> InnerChine:
-    """The corner between the inner skins along a chine, and the angle there."""
+def inner_chine(skins: Skins, line: Line, face: str = "inside") -> InnerChine:
+    """The corner between the inner skins along a chine, and the angle there.  face : "outside" for the outer ones"""
     lower = int(line.panel[0])
     line = evenly(line)
-    low, high = skins.inner[lower], skins.inner[lower + 1]
+    low, high = skins.face(face)[lower], skins.face(face)[lower + 1]
     _, tangent = frames_along(line.points)
     seat = skins.hull.panels[lower + 1]
     start = foot_points(seat.patch, line.points, _along(seat.lower.chart, len(line.points)))

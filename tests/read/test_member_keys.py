@@ -42,7 +42,9 @@ def test_chine_backbone_and_glue(tmp_path: Path) -> None:
     assert (boat.outfit.glue.clamps, boat.outfit.glue.clamp_spacing) == (40, pytest.approx(152.4))
 
 
-@pytest.mark.parametrize("along", ["keel", "stem", "keel+stem", "chine", "chine2", "bottom@0.33", "side/3", "bilge1@.5"])
+@pytest.mark.parametrize(
+    "along", ["keel", "stem", "keel+stem", "chine", "chine2", "bottom@0.33", "side/3", "bilge1@.5"]
+)
 def test_lines_a_member_may_follow(tmp_path: Path, along: str) -> None:
     assert read(tmp_path, SOUND + CLAMP.replace('"sheer"', f'"{along}"')).members[0].along == along
 

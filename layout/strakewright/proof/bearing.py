@@ -68,7 +68,14 @@ def _gaps(member: Member, probes: Mapping[str, _Probe], depths: Depths) -> float
 
 
 def _into(member: Member, probes: Mapping[str, _Probe], depths: Depths) -> float:
-    """How deep a corner of the member cuts into the planking, 0 when none does."""
+    """How deep a corner of the member cuts into the planking, 0 when none does.
+
+    Planking is cut off at the land: what sits on it cuts in only where it goes further in than the land."""
+    bearing = member.swept.bearings[0]
+    if bearing.on == "land":
+        corners, inward = member.swept.corners, member.swept.blank.deep
+        land = (corners[:, [bearing.edge, (bearing.edge + 1) % corners.shape[1]]] * inward[:, None]).sum(axis=-1)
+        return float(((corners * inward[:, None]).sum(axis=-1) - land.mean(axis=1)[:, None]).max())
     points = _to_port(_some(member).reshape(-1, 3))
     worst = 0.0
     for name, probe in probes.items():

@@ -103,7 +103,14 @@ def edges(hull: Hull) -> list[str]:
 
 def _borders(panel: Panel, number: int, name: str) -> list[Line]:
     found = [b for b in _sides(panel) if b.name == name or (name == "chine" and b.name == "chine1")]
+    found = [b for b in found if b.name != "stem" or not _athwart(panel.in_space(b))]
     return [Line(panel.in_space(b), np.full(len(b.chart), float(number)), b.chart) for b in found]
+
+
+def _athwart(points: Floats) -> bool:
+    """Whether a line runs across the boat rather than along its profile: a flat bow has no stem."""
+    reach = np.abs(points[-1] - points[0])
+    return bool(reach[1] > np.hypot(reach[0], reach[2]))
 
 
 def _sides(panel: Panel) -> list[Border]:

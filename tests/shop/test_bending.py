@@ -10,6 +10,8 @@ Scarfs: Wood Handbook (FPL-GTR-190) chapter 10: 1 in 12 or flatter.  Wood figure
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
@@ -212,7 +214,7 @@ def test_a_clothoid_from_its_bend() -> None:
 
 def test_scarf_of_inch_stock_is_a_foot_long() -> None:
     """1 in 12 in 1 in stock: 12 in; both pieces reach past the joint by half of it and 10 mm of spoil."""
-    assert SLOPE * 25.4 == pytest.approx(12 * 25.4)
+    assert pytest.approx(12 * 25.4) == SLOPE * 25.4
     swept = ring_stick(1e6, 0.006, 50.0, 25.4)
     plies, parts = plies_of(swept, Layup("keelson", 1, False, 4000.0, "white ash", mirrored=False))
     sizes = [float(np.ptp(p.outline[:, 0])) for p in parts]
@@ -225,7 +227,7 @@ def test_scarf_of_inch_stock_is_a_foot_long() -> None:
 @pytest.mark.parametrize("longest", [2500.0, 3700.0, 5000.0])
 def test_scarfs_of_neighbouring_plies_stand_apart(longest: float) -> None:
     rows = [joints_at(6000.0, 9.0, longest, k) for k in range(1, 8)]
-    for a, b in zip(rows[:-1], rows[1:], strict=True):
+    for a, b in pairwise(rows):
         gap = np.abs(np.subtract.outer(a, b)).min()
         assert gap >= 300.0 - 1e-9
         assert gap >= 2 * 12 * 9.0 - 1e-9
@@ -242,7 +244,7 @@ def test_plies_lengthen_outwards_and_their_scarfs_are_staggered() -> None:
     plies, _ = plies_of(swept, Layup("keelson", 5, False, 2500.0, "white ash", mirrored=False))
     assert np.diff([p.length for p in plies]) == pytest.approx(1.5 * 8.0, abs=1e-3)
     assert all(p.joints for p in plies)
-    gaps = [np.abs(np.subtract.outer(a.joints, b.joints)).min() for a, b in zip(plies[:-1], plies[1:], strict=True)]
+    gaps = [np.abs(np.subtract.outer(a.joints, b.joints)).min() for a, b in pairwise(plies)]
     assert min(gaps) >= 290.0  # 300 on ply lengths that differ by 12
 
 

@@ -25,6 +25,7 @@ from strakewright.hull import Border, Hull, Panel
 STEP = 25.0
 FAIRING = 120.0
 KNUCKLE = np.radians(1.5)
+BROADEST_STEM = 150.0  # mm half
 GIRTH_STATIONS = 41
 FINE = 801
 
@@ -108,9 +109,8 @@ def _borders(panel: Panel, number: int, name: str) -> list[Line]:
 
 
 def _athwart(points: Floats) -> bool:
-    """Whether a line runs across the boat rather than along its profile: a flat bow has no stem."""
-    reach = np.abs(points[-1] - points[0])
-    return bool(reach[1] > np.hypot(reach[0], reach[2]))
+    """Whether a forward end stands off the centreline: a flat bow has no stem."""
+    return bool(np.abs(points[:, 1]).max() > BROADEST_STEM)
 
 
 def _sides(panel: Panel) -> list[Border]:
@@ -135,7 +135,8 @@ def girth_line(hull: Hull, along: str, where: str, clear: float) -> Line:
     ring = np.concatenate([points[:-1] for _, points in panel.ring()])
     edge = panel.in_space(panel.lower)[:, 0], panel.in_space(panel.upper)[:, 0]
     low, high = max(e[0] for e in edge), min(e[-1] for e in edge)
-    chart, fits = _at_share(panel.patch, ring, np.linspace(low + 1.0, high - 1.0, GIRTH_STATIONS), float(share), clear)
+    chart, fits = _at_share(panel.patch, ring, np.linspace(low + 1.0, high - 1.0, BROADEST_STEM = 150.0  # mm half
+GIRTH_STATIONS), float(share), clear)
     room = np.flatnonzero(fits)
     if len(room) < 8:
         raise InputError(

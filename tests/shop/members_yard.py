@@ -21,6 +21,7 @@ from strakewright.triangles import TriangleMesh
 
 SIDE = PlankingSettings(panel="side", pattern="strakes", thickness=19.0, courses=4, start="sheer")
 BOTTOM = PlankingSettings(panel="bottom", pattern="herringbone", thickness=9.5, layers=2, width=100.0)
+NO_LOG, NO_KEELSON = ChineSettings(), BackboneSettings()
 
 
 def skins_of(mesh: Mesh, *planking: PlankingSettings) -> Skins:
@@ -33,8 +34,8 @@ def skins_of(mesh: Mesh, *planking: PlankingSettings) -> Skins:
 def members(
     skins: Skins,
     *wanted: MemberSettings,
-    chine: ChineSettings = ChineSettings(),
-    backbone: BackboneSettings = BackboneSettings(),
+    chine: ChineSettings = NO_LOG,
+    backbone: BackboneSettings = NO_KEELSON,
     longest: float = 4000.0,
     boat: BoatSettings | None = None,
 ) -> tuple[dict[str, Member], list[Finding]]:

@@ -135,8 +135,7 @@ def girth_line(hull: Hull, along: str, where: str, clear: float) -> Line:
     ring = np.concatenate([points[:-1] for _, points in panel.ring()])
     edge = panel.in_space(panel.lower)[:, 0], panel.in_space(panel.upper)[:, 0]
     low, high = max(e[0] for e in edge), min(e[-1] for e in edge)
-    chart, fits = _at_share(panel.patch, ring, np.linspace(low + 1.0, high - 1.0, BROADEST_STEM = 150.0  # mm half
-GIRTH_STATIONS), float(share), clear)
+    chart, fits = _at_share(panel.patch, ring, np.linspace(low + 1.0, high - 1.0, GIRTH_STATIONS), float(share), clear)
     room = np.flatnonzero(fits)
     if len(room) < 8:
         raise InputError(

@@ -146,7 +146,7 @@ def _label(path: KeyPath) -> str:
     table, *keys = [f"{name:.60}" for name in path if isinstance(name, str)]
     if keys:
         return f"{_header(table)} {'.'.join(keys)}"
-    return _header(table) if table in TABLES or table in LATER[""] else table
+    return _header(table) if table in TABLES else table
 
 
 def _header(table: str) -> str:

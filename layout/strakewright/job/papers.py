@@ -94,6 +94,7 @@ def facts_of(done: Build, sheets: Sequence[Sheet], revision: str, checks: Sequen
         checks=tuple(checks),
         findings=done.findings,
         limits=tuple(row for name in dict.fromkeys(la.settings.species for la in done.layers) for row in _limits(name)),
+        framing=done.framing,
     )
 
 

@@ -11,12 +11,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TypeAlias
 
 import numpy as np
 
 from strakewright.errors import Check, Finding
+from strakewright.frames import Framing
 from strakewright.lumber import Board, Rules
 from strakewright.parts import Part, Plank
 from strakewright.plan import Plan
@@ -120,6 +121,7 @@ class Facts:
     checks: tuple[Check, ...]
     findings: tuple[Finding, ...]
     limits: tuple[tuple[str, str, str, str], ...]
+    framing: Framing = field(default_factory=Framing)
 
     @property
     def board_of(self) -> dict[str, str]:

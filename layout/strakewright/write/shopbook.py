@@ -5,6 +5,7 @@ from __future__ import annotations
 from strakewright.write.book import Book, Facts, said
 from strakewright.write.bookbevels import bending, bevels, limits
 from strakewright.write.bookchecks import boat_in_figures, cautions, check_sheet, findings
+from strakewright.write.bookframes import frame_pieces, set_up_sheet, transom_pages
 from strakewright.write.bookmaps import maps
 from strakewright.write.bookplanks import hanging_order, measure_first, plank_table, widths
 from strakewright.write.bookwood import board_list, what_to_buy
@@ -17,6 +18,9 @@ def book_of(facts: Facts) -> Book:
         what_to_buy(facts),
         findings(facts),
         board_list(facts) if facts.sheets else None,
+        frame_pieces(facts),
+        transom_pages(facts),
+        set_up_sheet(facts),
         plank_table(facts),
         maps(facts),
         hanging_order(facts),

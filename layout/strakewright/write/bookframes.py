@@ -1,0 +1,222 @@
+"""What the book says of frames: the set-up sheet, bevels of every piece, notches, the transom.
+
+height    above the strongback, with the boat upside down
+big face  the face that stands on the station line; bevels take wood off the other one
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from strakewright.frames import BevelAt, FramePiece, SawnFrame, SetUp, SetUpRow, Transom
+from strakewright.write.book import Block, Facts, Section, Table, Words, bare, in_line, two_lines
+from strakewright.write.framerecords import LOOKING
+
+_CAUTION = (
+    "A boat on a strongback is heavy and top-heavy before her frames are tied together: brace every frame both ways"
+    " before you lean on it."
+)
+
+
+def set_up_sheet(facts: Facts) -> Section | None:
+    """Where every frame stands, and the diagonals that prove it."""
+    sheet = facts.framing.set_up
+    if sheet is None:
+        return None
+    blocks: list[Block] = [
+        Words(f"{LOOKING[0].upper()}{LOOKING[1:]}.", strong=True),
+        Words(
+            f"The top of the strongback is z {bare(sheet.h_ref)} of the lines; every height below is measured UP from"
+            " it. Tape all stations from the one after end, never from frame to frame."
+        ),
+        _heights(sheet),
+        Words(_CAUTION),
+        Words(
+            f"DIAGONALS: nail the strongback's centreline at its after end (A) and {in_line(sheet.points[1])}"
+            " forward of it (B). Tape to the marks on the big face; port and starboard must read the same.",
+            strong=True,
+        ),
+        _diagonals(sheet),
+    ]
+    return Section("Set-up sheet: frames on the strongback", tuple(blocks), bench=True)
+
+
+def _heights(sheet: SetUp) -> Table:
+    names = _marks(sheet)
+    head = ("frame", "from A", "big face", *(f"{n} up" for n in names), "leg", "spall long")
+    return Table(head, tuple(_height_row(row, names) for row in sheet.rows), tall=(0,))
+
+
+def _height_row(row: SetUpRow, names: list[str]) -> tuple[str, ...]:
+    x = row.at.get("keel", min(row.at.values()))
+    heights = [two_lines(row.heights[n]) if n in row.heights else "–" for n in names]
+    return (
+        _short(row.name),
+        two_lines(x),
+        row.control_faces.upper(),
+        *heights,
+        "–" if row.leg is None else two_lines(row.leg),
+        "–" if row.spall is None else two_lines(row.spall),
+    )
+
+
+def _diagonals(sheet: SetUp) -> Table:
+    rows = [
+        (
+            _short(row.name) if n == 0 else "",
+            mark,
+            two_lines(row.at[mark]),
+            two_lines(row.half_breadths[mark]),
+            two_lines(a),
+            two_lines(b),
+        )
+        for row in sheet.rows
+        for n, (mark, (a, b)) in enumerate(row.diagonals.items())
+    ]
+    return Table(
+        ("frame", "mark", "from A along", "half breadth", "tape from A", "tape from B"), tuple(rows), tall=(0,)
+    )
+
+
+def _marks(sheet: SetUp) -> list[str]:
+    every = {n for row in sheet.rows for n in row.heights}
+    return ["keel", *sorted(n for n in every if n.startswith("chine")), "sheer"]
+
+
+def _short(name: str) -> str:
+    return {"transom": "T", "bow transom": "BT"}.get(name, name)
+
+
+# -- frames ------------------------------------------------------------------------------------------
+
+
+def frame_pieces(facts: Facts) -> Section | None:
+    """Every piece with its bevels and notches."""
+    frames = facts.framing.frames
+    if not frames:
+        return None
+    blocks: list[Block] = [
+        Words(
+            "Each piece is sawn to a line that holds BOTH its faces; bevels then only take wood off. Degrees from"
+            " square, square to the edge: + under bevel, the far face is the smaller; - standing bevel, the far face is"
+            " the larger. 'square': less than 0.3 mm over the siding."
+        ),
+        Words(_joint_words(frames[0].joint)),
+        Table(_HEAD, tuple(row for f in frames for row in _frame_rows(f, facts)), tall=(0,)),
+    ]
+    notches = [row for f in frames for p in f.pieces if p.side != "starboard" for row in _notch_rows(p)]
+    if notches:
+        blocks += [
+            Words(
+                "NOTCHES: saw square to what both outlines share, then pare to both scribed lines. Clearance on the"
+                " sides only; the member bears on the bottom of the notch. A router leaves round corners: clear them"
+                " with a chisel."
+            ),
+            Table(("piece", "member", "wood left behind it"), tuple(notches)),
+        ]
+    return Section("Frames: pieces, bevels, notches", tuple(blocks), bench=True)
+
+
+_HEAD = ("piece", "big face", "thick", "blank", "bevels from below, degrees")
+
+
+def _joint_words(joint: str) -> str:
+    return {
+        "lap": "LAPPED: neighbouring pieces stand on either side of the station line; the plane of their joints stands"
+        " on it.",
+        "half lap": "HALF LAPS: all pieces in one plane, the lower piece halved from the big face, the upper from the"
+        " far face.",
+        "gusset": "GUSSETS: all pieces in one plane, gussets and floor on the far face, set back 10 mm from the"
+        " planking.",
+    }[joint]
+
+
+def _frame_rows(frame: SawnFrame, facts: Facts) -> list[tuple[str, ...]]:
+    parts = {p.id: p for p in facts.parts}
+    rows = []
+    for piece in frame.pieces:
+        if piece.side == "starboard":
+            continue
+        part = parts.get(piece.id)
+        long, wide = np.ptp(part.outline if part else piece.outline, axis=0)
+        pair = piece.id.removesuffix("-P") + (" P+S" if piece.side == "port" else "")
+        rows.append(
+            (
+                pair,
+                piece.control_faces.upper(),
+                bare(piece.thickness),
+                f"{bare(float(long))} x {bare(float(wide))}",
+                _bevel_words(piece.bevels) if piece.bevels else "square",
+            )
+        )
+    return rows
+
+
+def _bevel_words(bevels: tuple[BevelAt, ...]) -> str:
+    if all(b.square for b in bevels):
+        return "square"
+    return "  ".join("sq" if b.square else f"{np.degrees(b.angle):+.1f}" for b in bevels)
+
+
+def _notch_rows(piece: FramePiece) -> list[tuple[str, ...]]:
+    return [(piece.id, n.member, f"{n.left:.0f} mm") for n in piece.notches]
+
+
+# -- transom -----------------------------------------------------------------------------------------
+
+
+def transom_pages(facts: Facts) -> Section | None:
+    """Rake, sizes, bevels and boards of every transom."""
+    if not facts.framing.transoms:
+        return None
+    blocks: list[Block] = []
+    for transom in facts.framing.transoms:
+        blocks += _transom(transom)
+    return Section("Transom", tuple(blocks), bench=True)
+
+
+def _transom(transom: Transom) -> list[Block]:
+    bent = "flat" if transom.radius is None else f"bent to R {abs(transom.radius) / 1000:.2f} m"
+    rows = tuple(
+        (b.name, bare(float(b.at[0])), bare(float(b.at[1])), "square" if b.square else f"{np.degrees(b.angle):+.1f}")
+        for b in transom.bevels
+    )
+    corners = tuple(
+        (name, *(two_lines(float(v)) for v in (at[0], at[1]))) for name, at in transom.inside.corners.items()
+    )
+    blocks: list[Block] = [
+        Words(
+            f"{transom.name.upper()}: {bent}, raked {np.degrees(transom.rake):.1f} degrees from upright,"
+            f" {bare(transom.thickness)} mm of {transom.species}, {_count(transom, 'board')} boards, seen from inside.",
+            strong=True,
+        ),
+        Words(
+            "True shape in its own face, heights along the rake from the keel's outside. The cut line holds both faces;"
+            " bevels from square, + the outside face is the smaller."
+        ),
+        Table(("corner of the inside face", "half breadth", "height along the rake"), corners),
+        Table(("edge", "half breadth", "height", "bevel"), rows),
+    ]
+    if transom.doubling is not None:
+        low, high = transom.doubling.min(axis=0), transom.doubling.max(axis=0)
+        blocks.append(
+            Words(
+                f"DOUBLING inside, {bare(transom.doubling_thickness)} mm, {_count(transom, 'doubling')} staves with the"
+                f" grain up and down: {bare(float(high[0] - low[0]))} wide, {bare(float(high[1] - low[1]))} high."
+            )
+        )
+    if transom.cut_out is not None:
+        low, high = transom.cut_out.min(axis=0), transom.cut_out.max(axis=0)
+        blocks.append(
+            Words(
+                f"MOTOR CUT-OUT: {bare(float(high[0] - low[0]))} wide, its edge {in_line(float(low[1]))} above the"
+                " keel's outside, along the transom. Saw it after gluing up. Strength of a transom under a motor is not"
+                " reckoned here: follow the motor maker's and your own authority's rules.",
+                strong=True,
+            )
+        )
+    return blocks
+
+
+def _count(transom: Transom, kind: str) -> int:
+    return sum(b.kind == kind for b in transom.boards)

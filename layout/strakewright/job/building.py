@@ -89,7 +89,7 @@ def build(inputs: Inputs, options: BuildOptions, watch: Watch) -> Build:
     watch("proof", 0.0, 0.0)
     placed_checks, faults = judge(parts, inputs.boards, rules, plan)
     shell = closure(planks, [layer.truth for layer in layers])
-    checks = (*shell, *backbone.checks, *judge_frames(framed.framing), *placed_checks)
+    checks = (*shell, *backbone.checks, *judge_frames(framed.framing, backbone.members), *placed_checks)
     findings = (
         *inputs.findings,
         *hull.findings,

@@ -133,7 +133,7 @@ def _joint_words(joint: str) -> str:
 
 def _frame_rows(frame: SawnFrame, facts: Facts) -> list[tuple[str, ...]]:
     parts = {p.id: p for p in facts.parts}
-    rows = []
+    rows: list[tuple[str, ...]] = []
     for piece in frame.pieces:
         if piece.side == "starboard":
             continue

@@ -10,8 +10,8 @@ A sheet's coordinates are the board's.  Notes stand below the board, off the woo
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
@@ -19,6 +19,7 @@ import numpy as np
 from strakewright.arrays import Floats
 from strakewright.geometry.outlines import clip_lines
 from strakewright.lumber import Board, Rules
+from strakewright.machine import CLEAR
 from strakewright.parts import Mark, Part
 from strakewright.plan import Placement, Plan
 from strakewright.units import print_mm, print_tape
@@ -70,6 +71,23 @@ class TapeCheck:
     distance: float
 
 
+@dataclass(frozen=True, eq=False)
+class Extra:
+    """What a machine wants on a sheet besides.  draw : on a pen in the board's axes;  notes : below the board"""
+
+    draw: Callable[[Pen], None]
+    notes: Sequence[str]
+
+
+@dataclass(frozen=True, eq=False)
+class Machining:
+    """For the machine there is.  style : of the files;  extras : by sheet;  cutter : mm, None = by the spacing"""
+
+    style: DxfStyle = DxfStyle()
+    extras: Mapping[str, Extra] = field(default_factory=dict)
+    cutter: float | None = None
+
+
 def sheets_of(plan: Plan, parts: Sequence[Part], boards: Sequence[Board]) -> tuple[Sheet, ...]:
     """One sheet per board used, in the order of the rack; parts from butt to top."""
     by_id = {part.id: part for part in parts}
@@ -90,30 +108,45 @@ def _from_butt(pair: tuple[Part, Placement]) -> tuple[float, str]:
 
 
 def write_sheets(
-    folder: Path, sheets: Sequence[Sheet], title: Title, rules: Rules, labels: Mapping[str, Label]
+    folder: Path,
+    sheets: Sequence[Sheet],
+    title: Title,
+    rules: Rules,
+    labels: Mapping[str, Label],
+    machining: Machining | None = None,
 ) -> dict[str, Path]:
     """Write one DXF per sheet into `folder`; returns sheet name -> file."""
+    with_machine = machining or Machining()
     written = {}
     for sheet in sheets:
-        pen = DxfPen()
-        draw_sheet(pen, sheet, title, rules, labels)
+        pen = DxfPen(with_machine.style)
+        draw_sheet(pen, sheet, title, rules, labels, with_machine)
         written[sheet.name] = folder / f"{sheet.name}.dxf"
         pen.write(written[sheet.name])
     return written
 
 
-def draw_sheet(pen: Pen, sheet: Sheet, title: Title, rules: Rules, labels: Mapping[str, Label]) -> None:
+def draw_sheet(
+    pen: Pen, sheet: Sheet, title: Title, rules: Rules, labels: Mapping[str, Label], machining: Machining | None = None
+) -> None:
     """Everything on one sheet: board, defects, parts, marks, words, checks, notes."""
+    with_machine = machining or Machining()
+    extra = with_machine.extras.get(sheet.name)
     draw_board(pen, sheet.board)
     for part, placement in sheet.laid:
         draw_part(placed(pen, placement), part, labels.get(part.id, Label(forward=None)))
+    if extra is not None:
+        extra.draw(pen)
     low = sheet.board.outline.min(axis=0)
     _draw_datum(pen, sheet.board)
     _draw_letters(pen, _lettered(sheet))
     corner = np.array([low[0], low[1] - 70 - _SQUARE])
-    _draw_square(pen, corner)
+    draw_square(pen, corner)
     beside_it = corner + np.array([_SQUARE + 40, _SQUARE - _TITLE / 2])
-    _draw_notes(pen, sheet, beside_it, _notes(sheet, title, rules, labels))
+    cutter = with_machine.cutter or max(rules.spacing - CLEAR, 0)
+    clear = f"Clear between parts {rules.spacing:g} mm: cutter of {cutter:g} mm or less."
+    notes = [clear, *(extra.notes if extra else ())]
+    _draw_notes(pen, sheet, beside_it, _notes(sheet, title, labels, notes))
 
 
 def draw_board(pen: Pen, board: Board) -> None:
@@ -261,13 +294,14 @@ def _draw_datum(pen: Pen, board: Board) -> None:
     pen.text(butt, "BUTT  x = 0", height=10, turn=90, anchor="middle", role=Role.CHECK)
 
 
-def _draw_square(pen: Pen, corner: Floats) -> None:
+def draw_square(pen: Pen, corner: Floats) -> None:
+    """The check square, its lower left at `corner`."""
     square = corner + _SQUARE * np.array([[0.0, 0.0], [1, 0], [1, 1], [0, 1]])
     pen.polyline(square, closed=True, role=Role.CHECK)
     pen.text(corner + _SQUARE / 2, "100 mm", height=14, turn=0, anchor="middle", role=Role.CHECK)
 
 
-def _notes(sheet: Sheet, title: Title, rules: Rules, labels: Mapping[str, Label]) -> list[str]:
+def _notes(sheet: Sheet, title: Title, labels: Mapping[str, Label], machine: Sequence[str]) -> list[str]:
     board = sheet.board
     size = board.outline.max(axis=0) - board.outline.min(axis=0)
     leaf = "" if sheet.leaf is None else f"  LEAF {sheet.leaf} of {board.leaves}"
@@ -281,8 +315,8 @@ def _notes(sheet: Sheet, title: Title, rules: Rules, labels: Mapping[str, Label]
         f" {len(sheet.laid)} parts, marked face up.",
         "Datum: one jointed edge is y = 0, one squared butt is x = 0; measure after facing. x runs with the grain.",
         f"Tape check before cutting. {tape}.",
-        f"Cut lines are square, round the wider face of each piece: plane bevels afterwards. Clear between parts"
-        f" {rules.spacing:g} mm: cutter of {max(rules.spacing - 2, 0):g} mm or less.",
+        f"Cut lines are square, round the wider face of each piece: plane bevels afterwards. {machine[0]}",
+        *machine[1:],
         *([f"OUTSIDE UP: {', '.join(outside)}. Their marks are left off."] if outside else []),
         _CAUTION,
     ]

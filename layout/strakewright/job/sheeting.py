@@ -1,0 +1,103 @@
+"""From a plan to cutting sheets for the machine there is, proved by reading them back."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+
+from strakewright.errors import Check, Finding
+from strakewright.job.building import Build
+from strakewright.machine import MachineSettings
+from strakewright.proof.heldback import Held, Share, clearances, windows_whole
+from strakewright.proof.readback import compare, read_sheet, taped
+from strakewright.write.labels import Label, labels_of
+from strakewright.write.pen import lay
+from strakewright.write.setups import PIN, SCREW, Setup, setup_of
+from strakewright.write.sheets import Extra, Machining, Sheet, Title, tape_checks, write_sheets
+from strakewright.write.windowed import WindowFile, draw_setup, setup_notes, style_of, write_windows
+
+Proved = tuple[tuple[Check, ...], tuple[Finding, ...]]
+
+
+@dataclass(frozen=True, eq=False)
+class Sheets:
+    """All sheets and how each is held.  setups : by sheet, empty where no router is named"""
+
+    sheets: tuple[Sheet, ...]
+    setups: Mapping[str, Setup]
+    machine: MachineSettings | None
+
+
+def prepared(done: Build, sheets: Sequence[Sheet]) -> Sheets:
+    """Windows, pins, screws and tabs worked out for the router of the boat file, if it names one."""
+    machine = done.inputs.boat.machine
+    router = machine is not None and machine.cutting == "router"
+    setups = {s.name: setup_of(s, machine) for s in sheets} if machine is not None and router else {}
+    return Sheets(tuple(sheets), setups, machine)
+
+
+def sheets_proved(done: Build, folder: Path, ready: Sheets, title: Title) -> Proved:
+    """sheets/: every sheet written and read again, with its tape checks; windows and keep-outs likewise."""
+    (folder / "sheets").mkdir()
+    labels, machine = _labels(done), ready.machine
+    machining = Machining(style_of(machine), _extras(ready), machine.cutter if machine and ready.setups else None)
+    files = write_sheets(folder / "sheets", ready.sheets, title, done.rules, labels, machining)
+    arcs = machining.style.arcs
+    lines = {(s.board.id, s.leaf): read_sheet(files[s.name], arcs) for s in ready.sheets}
+    checks, findings = compare(lines, done.parts, done.plan)
+    tapes = [
+        taped(s.name, lines[s.board.id, s.leaf], [(t.name, t.start, t.end, t.distance) for t in tape_checks(s)])
+        for s in ready.sheets
+    ]
+    held, said = _held(ready, folder / "sheets", title, labels)
+    return (*checks, *held, *(c for row in tapes for c in row)), (*findings, *said)
+
+
+def _extras(ready: Sheets) -> dict[str, Extra]:
+    if ready.machine is None:
+        return {}
+    if not ready.setups:
+        note = f"CUT BY HAND ({ready.machine.cutting}): to the pattern of each part; order and rips on the cut ticket."
+        return {s.name: Extra(lambda pen: None, (note,)) for s in ready.sheets}
+    machine = ready.machine
+    return {
+        s.name: Extra(
+            lambda pen, sheet=s: draw_setup(pen, sheet, ready.setups[sheet.name]),  # type: ignore[misc]
+            setup_notes(ready.setups[s.name], machine),
+        )
+        for s in ready.sheets
+    }
+
+
+def _held(ready: Sheets, folder: Path, title: Title, labels: dict[str, Label]) -> Proved:
+    """Window files, and whether pins, screws and windows are as they must be."""
+    machine = ready.machine
+    if machine is None or not ready.setups:
+        return (), ()
+    if any(setup.is_moved for setup in ready.setups.values()):
+        (folder / "windows").mkdir()
+    files: list[WindowFile] = []
+    for sheet in ready.sheets:
+        files += write_windows(folder / "windows", sheet, ready.setups[sheet.name], (title, machine), labels)
+    boards = [_held_board(sheet, ready.setups[sheet.name], machine.cutter) for sheet in ready.sheets]
+    bed = machine.bed[0] if machine.bed else np.inf
+    shares = [Share(f.sheet, f.path, f.shift, bed) for f in files]
+    checks, findings = clearances(boards)
+    said = tuple(f for setup in ready.setups.values() for f in setup.findings)
+    return (*checks, *windows_whole(boards, shares, machine.arcs)), (*findings, *said)
+
+
+def _held_board(sheet: Sheet, setup: Setup, cutter: float) -> Held:
+    rings = tuple(lay(part.outline, placement) for part, placement in sheet.laid)
+    discs = [(*pin, PIN) for pin in setup.pins] + [(*screw, SCREW) for screw in setup.screws]
+    return Held(sheet.name, rings, sheet.board.outline, np.array(discs).reshape(-1, 3), cutter)
+
+
+def _labels(done: Build) -> dict[str, Label]:
+    verdict = {p.id: p.fit.verdict for p in done.planks}
+    return {
+        name: replace(label, words=f"{label.words} {verdict[name]}") for name, label in labels_of(done.planks).items()
+    }

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import time
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -18,12 +18,11 @@ from strakewright.job.headline import headline, lining_record
 from strakewright.job.inputs import load
 from strakewright.job.papers import patterns_proved, write_book
 from strakewright.job.planked import Watch
-from strakewright.proof.readback import compare, read_sheet, taped
+from strakewright.job.sheeting import prepared, sheets_proved
 from strakewright.write.bodies import bodies_of
 from strakewright.write.folder import fresh_folder, may_replace
-from strakewright.write.framerecords import frame_labels, frames_document
+from strakewright.write.framerecords import frames_document
 from strakewright.write.glb import write_glb
-from strakewright.write.labels import Label, labels_of
 from strakewright.write.overview import write_overview
 from strakewright.write.records import (
     boards_document,
@@ -36,7 +35,7 @@ from strakewright.write.records import (
     times_document,
     write_json,
 )
-from strakewright.write.sheets import Sheet, Title, sheets_of, tape_checks, write_sheets
+from strakewright.write.sheets import Sheet, Title, sheets_of
 from strakewright.write.view import write_view
 
 INTERRUPTED = 130  # exit status of a search stopped by the user: the best plan so far is written
@@ -101,7 +100,7 @@ def write_all(done: Build, folder: Path) -> Written:
     stem = Title(done.inputs.boat.name, revision(done))
     sheets = sheets_of(done.plan, done.parts, done.inputs.boards)
     with beside(lambda: _beside_the_sheets(done, folder, sheets, stem.revision)) as papers:
-        checks, findings = _sheets_proved(done, folder, sheets, stem)
+        checks, findings = sheets_proved(done, folder, prepared(done, sheets), stem)
     on_paper, faults = papers.value or ((), ())
     checks, findings = (*done.checks, *checks, *on_paper), (*done.findings, *findings, *faults)
     write_book(done, folder, sheets, stem.revision, checks)
@@ -128,29 +127,6 @@ def _beside_the_sheets(
     write_glb(folder / "hull.glb", bodies, boat)
     write_overview(folder / "boards.svg", sheets, boat)
     return patterns_proved(done, folder, rev)
-
-
-def _sheets_proved(
-    done: Build, folder: Path, sheets: tuple[Sheet, ...], title: Title
-) -> tuple[tuple[Check, ...], tuple[Finding, ...]]:
-    (folder / "sheets").mkdir()
-    files = write_sheets(folder / "sheets", sheets, title, done.rules, _labels(done))
-    by_key = {(s.board.id, s.leaf): files[s.name] for s in sheets}
-    lines = {key: read_sheet(path) for key, path in by_key.items()}
-    checks, findings = compare(lines, done.parts, done.plan)
-    tapes = [
-        taped(s.name, lines[s.board.id, s.leaf], [(t.name, t.start, t.end, t.distance) for t in tape_checks(s)])
-        for s in sheets
-    ]
-    return (*checks, *(c for row in tapes for c in row)), findings
-
-
-def _labels(done: Build) -> dict[str, Label]:
-    verdict = {p.id: p.fit.verdict for p in done.planks}
-    planks = {
-        name: replace(label, words=f"{label.words} {verdict[name]}") for name, label in labels_of(done.planks).items()
-    }
-    return planks | frame_labels(done.framing)
 
 
 def revision(done: Build) -> str:

@@ -13,11 +13,13 @@ from strakewright.job.building import Build
 from strakewright.machine import MachineSettings
 from strakewright.proof.heldback import Held, Share, clearances, windows_whole
 from strakewright.proof.readback import compare, read_sheet, taped
+from strakewright.write.framerecords import frame_labels
 from strakewright.write.labels import Label, labels_of
 from strakewright.write.pen import lay
 from strakewright.write.setups import PIN, SCREW, Setup, setup_of
-from strakewright.write.sheets import Extra, Machining, Sheet, Title, tape_checks, write_sheets
+from strakewright.write.sheets import Extra, Machining, Sheet, Title, draw_wood, tape_checks, write_sheets
 from strakewright.write.windowed import WindowFile, draw_setup, setup_notes, style_of, write_windows
+from strakewright.write.windows import kept
 
 Proved = tuple[tuple[Check, ...], tuple[Finding, ...]]
 
@@ -43,7 +45,8 @@ def sheets_proved(done: Build, folder: Path, ready: Sheets, title: Title) -> Pro
     """sheets/: every sheet written and read again, with its tape checks; windows and keep-outs likewise."""
     (folder / "sheets").mkdir()
     labels, machine = _labels(done), ready.machine
-    machining = Machining(style_of(machine), _extras(ready), machine.cutter if machine and ready.setups else None)
+    extras = _extras(ready, labels)
+    machining = Machining(style_of(machine), extras, machine.cutter if machine and ready.setups else None)
     files = write_sheets(folder / "sheets", ready.sheets, title, done.rules, labels, machining)
     arcs = machining.style.arcs
     lines = {(s.board.id, s.leaf): read_sheet(files[s.name], arcs) for s in ready.sheets}
@@ -52,27 +55,25 @@ def sheets_proved(done: Build, folder: Path, ready: Sheets, title: Title) -> Pro
         taped(s.name, lines[s.board.id, s.leaf], [(t.name, t.start, t.end, t.distance) for t in tape_checks(s)])
         for s in ready.sheets
     ]
-    held, said = _held(ready, folder / "sheets", title, labels)
+    held, said = _held(ready, folder / "sheets", title, extras)
     return (*checks, *held, *(c for row in tapes for c in row)), (*findings, *said)
 
 
-def _extras(ready: Sheets) -> dict[str, Extra]:
-    if ready.machine is None:
-        return {}
-    if not ready.setups:
-        note = f"CUT BY HAND ({ready.machine.cutting}): to the pattern of each part; order and rips on the cut ticket."
-        return {s.name: Extra(lambda pen: None, (note,)) for s in ready.sheets}
-    machine = ready.machine
-    return {
-        s.name: Extra(
-            lambda pen, sheet=s: draw_setup(pen, sheet, ready.setups[sheet.name]),  # type: ignore[misc]
-            setup_notes(ready.setups[s.name], machine),
-        )
-        for s in ready.sheets
-    }
+def _extras(ready: Sheets, labels: dict[str, Label]) -> dict[str, Extra]:
+    """What the machine wants on every sheet; nothing where no machine is named."""
+    return {} if ready.machine is None else {s.name: _extra(s, ready, ready.machine, labels) for s in ready.sheets}
 
 
-def _held(ready: Sheets, folder: Path, title: Title, labels: dict[str, Label]) -> Proved:
+def _extra(sheet: Sheet, ready: Sheets, machine: MachineSettings, labels: dict[str, Label]) -> Extra:
+    wood = kept(lambda pen: draw_wood(pen, sheet, labels))
+    if sheet.name in ready.setups:
+        setup = ready.setups[sheet.name]
+        return Extra(lambda pen: draw_setup(pen, sheet, setup), setup_notes(setup, machine), wood)
+    note = f"CUT BY HAND ({machine.cutting}): to the pattern of each part; order and rips stand on the cut ticket."
+    return Extra(lambda pen: None, (note,), wood)
+
+
+def _held(ready: Sheets, folder: Path, title: Title, extras: dict[str, Extra]) -> Proved:
     """Window files, and whether pins, screws and windows are as they must be."""
     machine = ready.machine
     if machine is None or not ready.setups:
@@ -81,7 +82,9 @@ def _held(ready: Sheets, folder: Path, title: Title, labels: dict[str, Label]) -
         (folder / "windows").mkdir()
     files: list[WindowFile] = []
     for sheet in ready.sheets:
-        files += write_windows(folder / "windows", sheet, ready.setups[sheet.name], (title, machine), labels)
+        files += write_windows(
+            folder / "windows", sheet, ready.setups[sheet.name], (title, machine), extras[sheet.name].wood
+        )
     boards = [_held_board(sheet, ready.setups[sheet.name], machine.cutter) for sheet in ready.sheets]
     bed = machine.bed[0] if machine.bed else np.inf
     shares = [Share(f.sheet, f.path, f.shift, bed) for f in files]
@@ -98,6 +101,7 @@ def _held_board(sheet: Sheet, setup: Setup, cutter: float) -> Held:
 
 def _labels(done: Build) -> dict[str, Label]:
     verdict = {p.id: p.fit.verdict for p in done.planks}
-    return {
+    planks = {
         name: replace(label, words=f"{label.words} {verdict[name]}") for name, label in labels_of(done.planks).items()
     }
+    return planks | frame_labels(done.framing)

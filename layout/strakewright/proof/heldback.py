@@ -58,7 +58,7 @@ def clearances(boards: Sequence[Held]) -> tuple[tuple[Check, ...], tuple[Finding
             if gap < CLEAR - 1e-6:
                 what = f"pin or screw {n} at ({x:.0f}, {y:.0f}) leaves {gap:.1f} mm to the cutter or the edge"
                 found.append(Finding("pin-in-the-way", "blocking", held.sheet, what, "Do not use this sheet"))
-    if not boards or not np.isfinite(least):
+    if not np.isfinite(least):  # nothing holds any board
         return (), tuple(found)
     name = "sheets: pins and screws clear of the cutter"
     return (Check(name, float(least), CLEAR, "mm", bool(least >= CLEAR - 1e-6)),), tuple(found)
@@ -67,9 +67,9 @@ def clearances(boards: Sequence[Held]) -> tuple[tuple[Check, ...], tuple[Finding
 def _gap(held: Held, spot: Floats, radius: float) -> float:
     """mm from a disc to the nearest cutter path, or to the board's edge counted from 0 at the edge plus CLEAR."""
     point = shapely.Point(spot)
-    to_cut = min((shapely.Polygon(ring).distance(point) for ring in held.rings), default=np.inf)
+    to_cut = min((shapely.Polygon(ring).distance(point) for ring in held.rings), default=1e6)
     wood = shapely.Polygon(held.board)
-    to_edge = wood.exterior.distance(point) if wood.contains(point) else -np.inf
+    to_edge = wood.exterior.distance(point) * (1.0 if wood.contains(point) else -1.0)
     return float(min(to_cut - held.cutter - radius, to_edge - radius + CLEAR))
 
 
@@ -104,7 +104,7 @@ def _cuts(share: Share) -> list[Floats]:
     for entity in space:
         if entity.dxf.layer == "CUT_OUTSIDE":
             points = np.array([(p.x, p.y) for p in ezdxf.path.make_path(entity).flattening(0.001)])
-            found.append(points + [share.shift, 0.0])
+            found.append(points + np.array([share.shift, 0.0]))
     return found
 
 

@@ -10,6 +10,7 @@ style     what may be asked for instead: arcs in cut lines, R12 (which says no u
 
 from __future__ import annotations
 
+import logging
 import unicodedata
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -40,13 +41,14 @@ _LAYERS = {
     Role.CHECK: (4, 35),
 }
 _ANCHORS = {"left": 0, "middle": 1, "right": 2}
+_LOG = logging.getLogger("ezdxf")
 _CUTS = (Role.CUT_OUTSIDE, Role.CUT_INSIDE)
 
 
 @dataclass(frozen=True)
 class DxfStyle:
-    """version : of the format;  arcs : cut lines as arcs, within 0.02 mm of every corner point;  strokes : words as
-    single lines."""
+    """version : of the format;  arcs : cut lines as arcs, within 0.02 mm of every corner point;  strokes : words on
+    the wood as single lines."""
 
     version: Literal["R2000", "R12"] = "R2000"
     arcs: bool = False
@@ -85,18 +87,20 @@ def ascii_words(words: str) -> str:
 @contextmanager
 def _fixed_identity() -> Iterator[None]:
     """No clock and no random numbers in the file."""
-    before = options.write_fixed_meta_data_for_testing
+    before = options.write_fixed_meta_data_for_testing, _LOG.level
     options.write_fixed_meta_data_for_testing = True
+    _LOG.setLevel(logging.ERROR)  # that R12 holds no units is known
     try:
         yield
     finally:
-        options.write_fixed_meta_data_for_testing = before
+        options.write_fixed_meta_data_for_testing = before[0]
+        _LOG.setLevel(before[1])
 
 
 def _blank(version: str) -> Drawing:
     """An empty document in mm with the layers of the profile."""
     with _fixed_identity():
-        document = new(version, setup=False, units=4)
+        document = new(version, setup=False, units=4 if version != "R12" else 0)
     document.header["$MEASUREMENT"] = 1
     document.header["$LWDISPLAY"] = 1
     for role, (colour, weight) in _LAYERS.items():
@@ -123,7 +127,7 @@ class DxfPen:
 
     def text(self, at: Floats, words: str, *, height: float, turn: float, anchor: Anchor, role: Role) -> None:
         shown = ascii_words(words)
-        if self.style.strokes:
+        if self.style.strokes and role is Role.LABEL:  # what is engraved; words beside the wood are for the eye
             StrokedPen(self).text(at, shown, height=height, turn=turn, anchor=anchor, role=role)
             return
         back = {"left": 0.0, "middle": 0.5, "right": 1.0}[anchor] * LETTER_WIDTH * height * len(shown)
@@ -158,7 +162,9 @@ class DxfPen:
         rows = [(*_rounded(row[:2]).tolist(), *row[2:].round(9).tolist()) for row in line]
         kind, more = "xyb"[: len(rows[0])], {"layer": role.value}
         space = self.document.modelspace()
-        if self.style.version == "R12":
+        if self.style.version == "R12" and len(rows) == 2:
+            space.add_line(rows[0][:2], rows[1][:2], dxfattribs=more)
+        elif self.style.version == "R12":
             space.add_polyline2d(rows, format=kind, close=closed, dxfattribs=more)
         else:
             space.add_lwpolyline(rows, format=kind, close=closed, dxfattribs=more)
@@ -189,6 +195,8 @@ def _extents(document: Drawing) -> tuple[Floats, Floats]:
     for entity in document.modelspace():
         if entity.dxftype() == "LWPOLYLINE":
             corners.append(np.array(entity.get_points("xy")))  # type: ignore[attr-defined]
+        elif entity.dxftype() == "LINE":
+            corners.append(np.array([entity.dxf.start, entity.dxf.end])[:, :2])
         elif entity.dxftype() == "POLYLINE":
             corners.append(np.array([v.dxf.location for v in entity.vertices])[:, :2])  # type: ignore[attr-defined]
         elif entity.dxftype() == "CIRCLE":

@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -132,7 +133,7 @@ def _pins(wood: _Wood, windows: Sequence[Window]) -> tuple[list[Floats], list[in
     found: list[Floats] = []
     missing: list[int] = []
     free = wood.free(PIN, PIN_EDGE)
-    for before, after in zip(windows[:-1], windows[1:], strict=True):
+    for before, after in pairwise(windows):
         held = (free[:, 0] > after.start + 2 * PIN) & (free[:, 0] < before.end - 2 * PIN)
         here = free[held]
         if not len(here) or np.ptp(here[:, 0]) < OVERLAP / 2:

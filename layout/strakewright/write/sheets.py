@@ -23,7 +23,7 @@ from strakewright.machine import CLEAR
 from strakewright.parts import Mark, Part
 from strakewright.plan import Placement, Plan
 from strakewright.units import print_mm, print_tape
-from strakewright.write.dxf import DxfPen
+from strakewright.write.dxf import DxfPen, DxfStyle
 from strakewright.write.labels import SMALLEST, Label, Room, beside
 from strakewright.write.pen import LETTER_WIDTH, Hatch, Pen, Role, lay, placed
 
@@ -73,17 +73,19 @@ class TapeCheck:
 
 @dataclass(frozen=True, eq=False)
 class Extra:
-    """What a machine wants on a sheet besides.  draw : on a pen in the board's axes;  notes : below the board"""
+    """What a machine wants on a sheet besides.  draw : on a pen in the board's axes;  notes : below the board;
+    wood : draws board and parts (worked out once for sheet and windows)"""
 
     draw: Callable[[Pen], None]
     notes: Sequence[str]
+    wood: Callable[[Pen], None]
 
 
 @dataclass(frozen=True, eq=False)
 class Machining:
     """For the machine there is.  style : of the files;  extras : by sheet;  cutter : mm, None = by the spacing"""
 
-    style: DxfStyle = DxfStyle()
+    style: DxfStyle = field(default_factory=DxfStyle)
     extras: Mapping[str, Extra] = field(default_factory=dict)
     cutter: float | None = None
 
@@ -132,10 +134,10 @@ def draw_sheet(
     """Everything on one sheet: board, defects, parts, marks, words, checks, notes."""
     with_machine = machining or Machining()
     extra = with_machine.extras.get(sheet.name)
-    draw_board(pen, sheet.board)
-    for part, placement in sheet.laid:
-        draw_part(placed(pen, placement), part, labels.get(part.id, Label(forward=None)))
-    if extra is not None:
+    if extra is None:
+        draw_wood(pen, sheet, labels)
+    else:
+        extra.wood(pen)
         extra.draw(pen)
     low = sheet.board.outline.min(axis=0)
     _draw_datum(pen, sheet.board)
@@ -147,6 +149,13 @@ def draw_sheet(
     clear = f"Clear between parts {rules.spacing:g} mm: cutter of {cutter:g} mm or less."
     notes = [clear, *(extra.notes if extra else ())]
     _draw_notes(pen, sheet, beside_it, _notes(sheet, title, labels, notes))
+
+
+def draw_wood(pen: Pen, sheet: Sheet, labels: Mapping[str, Label]) -> None:
+    """The board and every part on it."""
+    draw_board(pen, sheet.board)
+    for part, placement in sheet.laid:
+        draw_part(placed(pen, placement), part, labels.get(part.id, Label(forward=None)))
 
 
 def draw_board(pen: Pen, board: Board) -> None:

@@ -7,7 +7,7 @@ open cut      a cut line that the window's end cuts off; it runs counter-clockwi
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -18,10 +18,9 @@ from strakewright.geometry.outlines import as_ccw
 from strakewright.machine import MachineSettings
 from strakewright.plan import Placement
 from strakewright.write.dxf import DxfPen, DxfStyle
-from strakewright.write.labels import Label
 from strakewright.write.pen import Pen, Role, lay, placed
 from strakewright.write.setups import PIN, SCREW, TAB_HIGH, TAB_LONG, Setup, Window
-from strakewright.write.sheets import Sheet, Title, draw_board, draw_part, draw_square
+from strakewright.write.sheets import Sheet, Title, draw_square
 from strakewright.write.windows import StrokePen, clipped, draw_in
 
 LEAD = 5.0
@@ -116,12 +115,15 @@ def _move(setup: Setup, n: int) -> str:
 
 
 def write_windows(
-    folder: Path, sheet: Sheet, setup: Setup, about: tuple[Title, MachineSettings], labels: dict[str, Label]
+    folder: Path, sheet: Sheet, setup: Setup, about: tuple[Title, MachineSettings], wood: Callable[[Pen], None]
 ) -> tuple[WindowFile, ...]:
-    """One DXF for every window of a board that is moved; none for a board that lies on the bed whole."""
+    """One DXF for every window of a board that is moved; none for a board that lies on the bed whole.
+
+    wood : draws board and parts
+    """
     if not setup.is_moved:
         return ()
-    drawn = _strokes(sheet, setup, labels)
+    drawn = _strokes(setup, wood)
     found = []
     for window in setup.windows:
         path = folder / f"{sheet.name}-w{window.number}.dxf"
@@ -150,12 +152,10 @@ def _told(window: Window) -> str:
     return f"x = 0 here is x = {window.start:.1f} of the board; {ends}. Open cuts: cutter on the right, square outside."
 
 
-def _strokes(sheet: Sheet, setup: Setup, labels: dict[str, Label]) -> StrokePen:
+def _strokes(setup: Setup, wood: Callable[[Pen], None]) -> StrokePen:
     """Everything but the cut lines and the pins."""
     pen = StrokePen()
-    draw_board(pen, sheet.board)
-    for part, placement in sheet.laid:
-        draw_part(placed(pen, placement), part, labels.get(part.id, Label(forward=None)))
+    wood(pen)
     _draw_held(pen, setup)
     return StrokePen([s for s in pen.strokes if s.role not in (Role.CUT_OUTSIDE, Role.CUT_INSIDE)])
 
@@ -201,4 +201,3 @@ def share_of(ring: Floats, first: float, last: float) -> Sequence[tuple[Floats, 
     outside = int(np.argmax(np.maximum(first - x, x - last)))
     line = np.roll(ring, -outside, axis=0)
     return [(piece, False) for piece in clipped(np.concatenate([line, line[:1]]), low, high)]
-

@@ -116,6 +116,8 @@ class Margin:
 class Fit:
     """Will the wood take the shape?  None where a figure has no meaning (straight: no radius).
 
+    worst_x, worst_at : x of the place that decides, and the same by its frames;  cures : what would help, in words;
+    backs_out : refused as a flat plank only, hollowing its back cures it
     bend_radius_min mm · twist_max rad per mm · edge_set mm of sag · strains as fractions · hollow mm
     """
 
@@ -127,6 +129,10 @@ class Fit:
     hollow: float
     verdict: Literal["easy", "firm", "refused"]
     reason: str
+    worst_x: float | None = None
+    worst_at: str = ""
+    cures: tuple[str, ...] = ()
+    backs_out: bool = False
 
 
 @dataclass(frozen=True, eq=False)

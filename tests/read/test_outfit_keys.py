@@ -6,6 +6,7 @@ Pounds and ounces by the yard and pound agreement of 1959 (1 lb = 0.45359237 kg,
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 
 import pytest
@@ -131,3 +132,14 @@ def test_weights_of_cloth_by_the_yard() -> None:
 def test_what_is_no_weight(value: object) -> None:
     with pytest.raises(InputError, match="is not a weight"):
         parse_mass(value)
+
+
+def test_planks_already_bent(tmp_path: Path) -> None:
+    """Twist is written in degrees a metre, kept in radians a mm."""
+    text = """
+[species."white ash"]
+bent_ok = [{ thickness = "19 mm", radius = "1.4 m" }, { thickness = "19 mm", twist_deg_per_m = 35 }]
+"""
+    (wood,) = read(tmp_path, SOUND + text).woods
+    assert [(b.thickness, b.radius) for b in wood.bent_ok] == [(19.0, 1400.0), (19.0, None)]
+    assert wood.bent_ok[1].twist == pytest.approx(math.radians(35.0) / 1000)

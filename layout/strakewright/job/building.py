@@ -127,18 +127,12 @@ def rules_of(boat: BoatSettings) -> Rules:
 
 
 def _will_not_bend(planks: Iterable[Plank]) -> list[Finding]:
+    """Refused planks; those that only want their back hollowed are no hindrance, but must be told."""
     refused = [p for p in planks if p.on_port and p.fit.verdict == "refused"]
-    return [
-        Finding(
-            "plank-refused",
-            "blocking",
-            p.id if p.mate is None else f"{p.id} and {p.mate}",
-            p.fit.reason.split(". ")[0],
-            _help(p.fit.reason),
-        )
-        for p in refused
-    ]
-
-
-def _help(reason: str) -> str:
-    return reason.split(". ", 1)[1] if ". " in reason else ""
+    found = []
+    for p in refused:
+        subject = p.id if p.mate is None else f"{p.id} and {p.mate}"
+        figure, _, helps = p.fit.reason.partition(". ")
+        code, level = ("plank-back-out", "warning") if p.fit.backs_out else ("plank-refused", "blocking")
+        found.append(Finding(code, level, subject, figure, helps))  # type: ignore[arg-type]
+    return found

@@ -11,7 +11,8 @@ from strakewright.job.planked import Layer
 from strakewright.parts import Part, Plank
 from strakewright.plan import Placement
 from strakewright.proof.paperback import Tape, compare_patterns
-from strakewright.shop.fit import Limits
+from strakewright.settings import WoodSettings
+from strakewright.shop.fit import limits_of
 from strakewright.tables import species
 from strakewright.write.book import Facts, LayerFacts
 from strakewright.write.bookhtml import write_book_html
@@ -93,28 +94,40 @@ def facts_of(done: Build, sheets: Sequence[Sheet], revision: str, checks: Sequen
         sheets=tuple(sheets),
         checks=tuple(checks),
         findings=done.findings,
-        limits=tuple(row for name in dict.fromkeys(la.settings.species for la in done.layers) for row in _limits(name)),
+        limits=tuple(
+            row
+            for name in dict.fromkeys(la.settings.species for la in done.layers)
+            for row in _limits(name, done.inputs.boat.own_wood(name))
+        ),
         framing=done.framing,
     )
 
 
-def _limits(name: str) -> list[tuple[str, str, str, str]]:
+def _limits(name: str, own: WoodSettings) -> list[tuple[str, str, str, str]]:
     """Limits of bending of one wood in words."""
-    wood = species(name)
-    strain = wood.breaking_strain or 0.008
-    limit = Limits(strain, wood.kind != "hardwood")
+    limit = limits_of(species(name), own)
     practice = "common practice, no source"
     source = "glulam rule of the National Design Specification, from memory"
+    given = any(v is not None for v in (own.firm_radius, own.firm_strain, own.most_shear, own.firm_hollow))
+    mine = ("; own figures of the boat file" if given else "") + (
+        "; moved by planks already bent" if limit.bent else ""
+    )
+    easy, firm = 1 / limit.easy_bend, 1 / limit.firm_bend
     return [
-        (f"{name}: radius / thickness", "200", f"{1 / limit.firm_bend:.0f}", f"easy: {practice}; firm: {source}"),
+        (f"{name}: radius / thickness", f"{easy:.0f}", f"{firm:.0f}", f"easy: {practice}; firm: {source}{mine}"),
         (
-            f"{name}: share of breaking strain {100 * strain:.2f} %",
+            f"{name}: share of breaking strain {100 * limit.breaking_strain:.2f} %",
             f"{100 * limit.easy_share:.0f} %",
             f"{100 * limit.firm_share:.0f} %",
-            practice,
+            practice + mine,
         ),
-        (f"{name}: shear of twist", f"{100 * limit.easy_shear:.1f} %", f"{100 * limit.firm_shear:.1f} %", practice),
-        (f"{name}: hollow", f"{limit.easy_hollow:g} mm", f"{limit.firm_hollow:g} mm and t / 15", practice),
+        (
+            f"{name}: shear of twist",
+            f"{100 * limit.easy_shear:.1f} %",
+            f"{100 * limit.firm_shear:.1f} %, with help to {100 * limit.most_shear:.1f} %",
+            practice + mine,
+        ),
+        (f"{name}: hollow", f"{limit.easy_hollow:g} mm", f"{limit.firm_hollow:g} mm and t / 15", practice + mine),
     ]
 
 

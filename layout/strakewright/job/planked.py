@@ -22,7 +22,7 @@ from strakewright.settings import BoatSettings, LiningChoice, PlankingSettings
 from strakewright.shop.bevels import Surroundings, surroundings
 from strakewright.shop.courses import Lined
 from strakewright.shop.diagonals import clear_start
-from strakewright.shop.fit import Limits
+from strakewright.shop.fit import limits_of
 from strakewright.shop.joints import Room
 from strakewright.shop.layers import layer_findings
 from strakewright.shop.lining import line_off
@@ -182,8 +182,9 @@ def _skin(hull: Hull, settings: PlankingSettings, number: int) -> Skin:
 def _bench(
     inputs: Inputs, hull: Hull, settings: PlankingSettings, skin: Skin, place: tuple[Surroundings, Frames]
 ) -> Bench:
-    wood = species(settings.species)
-    limits = Limits(wood.breaking_strain or 0.008, wood.kind != "hardwood")
+    limits = limits_of(species(settings.species), inputs.boat.own_wood(settings.species))
+    if settings.pattern == "herringbone":
+        settings = replace(settings, stave_bend=limits.firm_bend, stave_shear=limits.firm_shear)
     lined = line_off(skin, settings)
     inner = skin.layer < settings.layers
     room = _room(inputs.boards, settings, inputs.boat)

@@ -5,6 +5,7 @@ Bounds are common practice, no source: wide enough for any boat of 2 to 20 m.
 
 from __future__ import annotations
 
+import math
 from typing import Annotated, Any
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict
@@ -34,7 +35,7 @@ from strakewright.read.keyvalues import (
     read_wood,
     whole,
 )
-from strakewright.settings import SheathingSettings, WoodSettings
+from strakewright.settings import BentPlank, SheathingSettings, WoodSettings
 
 _Price = Annotated[float, number(0, 1_000_000, "money")]
 _Share = Annotated[float, number(0.01, 1, "share of breaking strain")]
@@ -66,6 +67,12 @@ class SheathingTable(_Keys):
     waste: Annotated[float, number(0, 1, "share")] | None = None
 
 
+class BentTable(_Keys):
+    thickness: Annotated[float, length(1, 200)]
+    radius: Annotated[float, length(50, 1_000_000)] | None = None
+    twist_deg_per_m: Annotated[float, number(0, 360, "degrees a metre")] | None = None
+
+
 class WoodTable(_Keys):
     density: Annotated[float, number(80, 1400, "kg/m3")] | None = None
     strength: Annotated[float, number(10, 400, "MPa")] | None = None
@@ -83,6 +90,7 @@ class WoodTable(_Keys):
     most_shear: _Shear | None = None
     easy_hollow: _Hollow | None = None
     firm_hollow: _Hollow | None = None
+    bent_ok: tuple[BentTable, ...] | None = None
 
 
 class ItemTable(_Keys):
@@ -172,7 +180,15 @@ OUTFIT_TABLES: dict[str, type[BaseModel]] = {
 
 def wood_settings(woods: dict[str, WoodTable]) -> tuple[WoodSettings, ...]:
     """[species.NAME] tables under the woods' trade names."""
-    return tuple(WoodSettings(read_wood(name), **_given(table)) for name, table in woods.items())
+    return tuple(
+        WoodSettings(read_wood(name), **(_given(table) | {"bent_ok": _bent(table.bent_ok or ())}))
+        for name, table in woods.items()
+    )
+
+
+def _bent(tables: tuple[BentTable, ...]) -> tuple[BentPlank, ...]:
+    """Twist in radians per mm."""
+    return tuple(BentPlank(t.thickness, t.radius, math.radians(t.twist_deg_per_m or 0.0) / 1000) for t in tables)
 
 
 def sheathing_settings(table: SheathingTable | None) -> SheathingSettings | None:

@@ -13,7 +13,7 @@ rule of the National Design Specification (from memory); all other limits are co
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -21,28 +21,79 @@ import numpy as np
 from strakewright.arrays import Floats
 from strakewright.geometry.surface import geodesic_twist, normal_curvature
 from strakewright.parts import Fit
+from strakewright.settings import BentPlank, WoodSettings
+from strakewright.shop import cures
+from strakewright.shop.cures import MOST_BACKING, Strained
 from strakewright.shop.shapes import Shape
 from strakewright.shop.skins import Skin
+from strakewright.tables import Species
+
+NEAR_FRAME = 60.0  # mm: nearer than this a place is at the frame
+UNKNOWN_STRAIN = 0.008  # breaking strain of a wood whose strength or stiffness is not known: common practice
 
 
 @dataclass(frozen=True)
 class Limits:
-    """What a species stands, dry.  breaking_strain : MOR / E;  softwood : stricter bend limit."""
+    """What a species stands, dry.  breaking_strain : MOR / E;  softwood : stricter bend limit
+
+    bend : t / R;  shear : t x twist;  share : of the breaking strain;  hollow : mm;  bent : True where a plank that
+    the builder has bent moved a limit
+    """
 
     breaking_strain: float
     softwood: bool
     easy_share: float = 0.30
     firm_share: float = 0.60
     easy_bend: float = 1 / 200
+    hard_bend: float | None = None
     easy_shear: float = 0.002
     firm_shear: float = 0.005
     most_shear: float = 0.010
     easy_hollow: float = 0.3
     firm_hollow: float = 1.0
+    bent: bool = False
 
     @property
     def firm_bend(self) -> float:
-        return 1 / 125 if self.softwood else 1 / 100
+        """Largest t / R of a dry plank."""
+        return self.hard_bend or (1 / 125 if self.softwood else 1 / 100)
+
+
+def limits_of(wood: Species, own: WoodSettings) -> Limits:
+    """Limits of a wood: the defaults, what the boat file says of it, and the planks the builder has bent."""
+    strain = wood.breaking_strain
+    if own.strength is not None and own.stiffness is not None:
+        strain = own.strength / own.stiffness
+    given = {
+        "easy_share": own.easy_strain,
+        "firm_share": own.firm_strain,
+        "easy_bend": None if own.easy_radius is None else 1 / own.easy_radius,
+        "hard_bend": None if own.firm_radius is None else 1 / own.firm_radius,
+        "easy_shear": own.easy_shear,
+        "firm_shear": own.firm_shear,
+        "most_shear": own.most_shear,
+        "easy_hollow": own.easy_hollow,
+        "firm_hollow": own.firm_hollow,
+    }
+    told = {name: value for name, value in given.items() if value is not None}
+    limits = Limits(strain or UNKNOWN_STRAIN, wood.kind != "hardwood", **told)  # type: ignore[arg-type]
+    for plank in own.bent_ok:
+        limits = _moved(limits, plank)
+    return limits
+
+
+def _moved(limits: Limits, plank: BentPlank) -> Limits:
+    """The limits moved out to a plank that has stood it."""
+    bend = 0.0 if plank.radius is None else plank.thickness / plank.radius
+    shear = plank.thickness * plank.twist
+    return replace(
+        limits,
+        hard_bend=max(limits.firm_bend, bend),
+        firm_share=max(limits.firm_share, bend / 2 / limits.breaking_strain),
+        firm_shear=max(limits.firm_shear, shear),
+        most_shear=max(limits.most_shear, shear),
+        bent=True,
+    )
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,37 +130,32 @@ def measure(skin: Skin, shape: Shape) -> Bends:
     )
 
 
-def judge(run: Bends, thickness: float, fold_out: float, limits: Limits) -> Fit:
-    """Figures and verdict for a spiled plank (no edge-set).  thickness : net, mm;  fold_out : flattening strain."""
+def judge(
+    run: Bends, thickness: float, fold_out: float, limits: Limits, frames: tuple[tuple[str, float], ...] = ()
+) -> Fit:
+    """Figures and verdict for a spiled plank (no edge-set).
+
+    thickness : net, mm;  fold_out : flattening strain;  frames : name and x, to name the worst place by
+    """
     bend, twist = np.abs(run.along), np.abs(run.twist)
     hollow = run.width**2 * np.abs(run.across) / 8
     total = thickness * bend / 2 + twist**2 * run.width**2 / 12 + fold_out
-    worst = int(np.argmax(total))
-    tests = [
-        (
-            "bend",
-            float(thickness * bend.max()),
-            limits.easy_bend,
-            limits.firm_bend,
-            _bend_words(bend, thickness),
-        ),
-        _twist_test(twist, thickness, limits),
-        (
-            "hollow",
-            float(hollow.max()),
-            limits.easy_hollow,
-            min(limits.firm_hollow, thickness / 15),
-            f"{hollow.max():.1f} mm hollow under a flat plank {run.width[int(np.argmax(hollow))]:.0f} mm wide",
-        ),
-        (
-            "strain",
-            float(total.max()) / limits.breaking_strain,
-            limits.easy_share,
-            limits.firm_share,
-            f"strain {100 * total.max():.2f} % at x {run.x[worst]:.0f}",
-        ),
+    firm_hollow = min(limits.firm_hollow, thickness / 15)
+    trials = [
+        Trial("bend", thickness * bend, limits.easy_bend, limits.firm_bend),
+        Trial("twist", thickness * twist, limits.easy_shear, limits.most_shear),
+        Trial("hollow", hollow, limits.easy_hollow, firm_hollow),
+        Trial("strain", total / limits.breaking_strain, limits.easy_share, limits.firm_share),
     ]
-    verdict, reason = _verdict(tests)
+    worst = max(trials, key=lambda t: (t.rank, t.most / t.firm, t.name))
+    at = worst.where
+    spot = Strained(
+        thickness, float(run.width[at]), float(bend[at]), float(np.abs(run.across[at])), float(twist[at]), fold_out
+    )
+    place = whereabouts(float(run.x[at]), frames)
+    helps = _cures(trials, worst, spot, limits)
+    verdict = VERDICTS[worst.rank]
+    words = f"{_words(worst, spot, limits)}{place and f', {place}'}"
     largest = float(bend.max())
     return Fit(
         bend_radius_min=1 / largest if largest > 1e-8 else None,
@@ -119,39 +165,101 @@ def judge(run: Bends, thickness: float, fold_out: float, limits: Limits) -> Fit:
         strain_total=float(total.max()),
         hollow=float(hollow.max()),
         verdict=verdict,
-        reason=reason,
+        reason=words if verdict == "easy" else f"{words}. {_sentence(helps)}",
+        worst_x=float(run.x[at]),
+        worst_at=place,
+        cures=helps,
+        backs_out=_backs_out(trials, thickness),
     )
 
 
-Trial = tuple[str, float, float, float, str]
+def whereabouts(x: float, frames: tuple[tuple[str, float], ...]) -> str:
+    """A place along the boat told by its frames.
+
+    >>> whereabouts(1210.0, (("F1", 600.0), ("F2", 1200.0)))
+    'at F2'
+    >>> whereabouts(900.0, (("F1", 600.0), ("F2", 1200.0))), whereabouts(90.0, (("F1", 600.0),)), whereabouts(9.0, ())
+    ('between F1 and F2', 'aft of F1', 'at x 9')
+    """
+    if not frames:
+        return f"at x {x:.0f}"
+    near = min(frames, key=lambda f: abs(f[1] - x))
+    if abs(near[1] - x) <= NEAR_FRAME:
+        return f"at {near[0]}"
+    before = [name for name, at in frames if at < x]
+    after = [name for name, at in frames if at >= x]
+    if not before:
+        return f"aft of {after[0]}"
+    return f"between {before[-1]} and {after[0]}" if after else f"forward of {before[-1]}"
+
+
+@dataclass(frozen=True, eq=False)
+class Trial:
+    """One figure along the plank against its limits."""
+
+    name: str
+    values: Floats
+    easy: float
+    firm: float
+
+    @property
+    def most(self) -> float:
+        """Its largest value."""
+        return float(self.values.max())
+
+    @property
+    def where(self) -> int:
+        """Index of it."""
+        return int(np.argmax(self.values))
+
+    @property
+    def rank(self) -> int:
+        """0 easy, 1 firm, 2 refused."""
+        return 0 if self.most <= self.easy else 1 if self.most <= self.firm else 2
+
+
 Verdict = Literal["easy", "firm", "refused"]
-
-HELP = {
-    "bend": "Use thinner stock, or steam it",
-    "twist": "Use narrower planks, steam, or staves there",
-    "hollow": "Use narrower planks, or hollow the back",
-    "strain": "Use thinner or narrower planks, or steam",
-}
+VERDICTS: tuple[Verdict, Verdict, Verdict] = ("easy", "firm", "refused")
 
 
-def _bend_words(bend: Floats, thickness: float) -> str:
-    if bend.max() < 1e-8:
-        return "straight"
-    return f"bends to R {1 / bend.max() / 1000:.2f} m, {1 / (bend.max() * thickness):.0f} x its thickness"
+def _words(worst: Trial, at: Strained, limits: Limits) -> str:
+    """The figure that decides."""
+    if worst.name == "bend":
+        if at.bend < 1e-8:
+            return "straight"
+        return f"bends to R {1 / at.bend / 1000:.2f} m, {1 / worst.most:.0f} x its thickness"
+    if worst.name == "twist":
+        return f"twists {np.degrees(at.twist) * 1000:.1f} deg/m, shear {100 * worst.most:.2f} %"
+    if worst.name == "hollow":
+        return f"{worst.most:.1f} mm hollow under a flat plank {at.width:.0f} mm wide"
+    return f"strain {100 * worst.most * limits.breaking_strain:.2f} %"
 
 
-def _twist_test(twist: Floats, thickness: float, limits: Limits) -> Trial:
-    words = f"twists {np.degrees(twist.max()) * 1000:.1f} deg/m, shear {100 * thickness * twist.max():.2f} %"
-    return ("twist", float(thickness * twist.max()), limits.easy_shear, limits.most_shear, words)
+def _backs_out(trials: list[Trial], thickness: float) -> bool:
+    """Whether a plank is refused for its hollow alone, and hollowing its back cures that."""
+    refused = [t for t in trials if t.rank == 2]
+    return [t.name for t in refused] == ["hollow"] and refused[0].most <= MOST_BACKING * thickness
 
 
-def _verdict(tests: list[Trial]) -> tuple[Verdict, str]:
-    """The worst of the tests: its verdict, and its figure as the reason."""
-    verdicts: tuple[Verdict, Verdict, Verdict] = ("easy", "firm", "refused")
-    judged = []
-    for name, value, easy, firm, words in tests:
-        rank = 0 if value <= easy else 1 if value <= firm else 2
-        judged.append((rank, value / firm, name, words))
-    rank, _, name, words = max(judged)
-    verdict = verdicts[rank]
-    return verdict, words if verdict == "easy" else f"{words}. {HELP[name]}"
+def _cures(trials: list[Trial], worst: Trial, at: Strained, limits: Limits) -> tuple[str, ...]:
+    """What would help the figure that decides, best first."""
+    if worst.rank == 0:
+        return ()
+    goal = worst.firm if worst.rank == 2 else worst.easy
+    found: list[str] = []
+    if worst.name == "hollow":
+        found += [cures.narrower_for_hollow(at, goal), cures.backing(worst.most, at.thickness)]
+    elif worst.name == "bend":
+        found += [cures.thinner_for_bend(at, goal), cures.steam(at, limits.softwood)]
+    elif worst.name == "twist":
+        found += [cures.thinner_for_twist(at, goal)]
+        found += ["narrower planks, staves there, or steam"]
+    else:
+        found += [*cures.for_strain(at, goal * limits.breaking_strain), cures.steam(at, limits.softwood)]
+    found = [words for words in found if words]
+    return tuple(found) if found else ("another run of the planks, or staves there",)
+
+
+def _sentence(helps: tuple[str, ...]) -> str:
+    text = "; or ".join(helps)
+    return text[:1].upper() + text[1:]

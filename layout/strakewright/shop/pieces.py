@@ -130,7 +130,7 @@ def plank_of(bench: Bench, blank: Blank, blanks: list[Blank]) -> Plank:
         if e.meets == "scarf"
     ]
     marks += [_block_mark(bench, f, w) for e, f, w in zip(edged, flats, ways, strict=True) if e.meets == "butt"]
-    fit = judge(measure(bench.lined.skin, shape), settings.thickness, _fold_out(shape), bench.limits)
+    fit = judge(measure(bench.lined.skin, shape), settings.thickness, _fold_out(shape), bench.limits, bench.frames)
     return Plank(
         id=blank.id,
         side="port",

@@ -1,7 +1,8 @@
 """The loft's front bench: a mesh in, the boat as panels out.
 
-Steps: turn and halve (`symmetry`), part at the chines (`creases`, `parting`), find each panel's borders
-(`sides`), refuse rounded chines (`rounding`), lay flat and fit (`patching`).
+Steps: turn and halve (`symmetry`), make rounded chines sharp (`sharpening`), part at the chines (`creases`,
+`parting`), find each panel's borders (`sides`), refuse what stays round and tight (`rounding`), lay flat and fit
+(`patching`).
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from strakewright.hull import Hull, Panel
 from strakewright.loft.parting import part_skin
 from strakewright.loft.patching import panel_of
 from strakewright.loft.rounding import check_rounding
+from strakewright.loft.sharpening import sharpened
 from strakewright.loft.sides import panel_meshes
 from strakewright.loft.symmetry import PortHalf, port_half
 from strakewright.settings import HullSettings
@@ -43,7 +45,7 @@ def _naming(source: str) -> Iterator[None]:
 
 
 def _lofted(mesh: TriangleMesh, settings: HullSettings, name: str) -> Hull:
-    half = port_half(mesh, settings)
+    half = sharpened(port_half(mesh, settings), settings.crease_deg)
     skin = part_skin(half, settings.crease_deg)
     meshes = panel_meshes(skin)
     turns = tuple(f for m in meshes for f in check_rounding(m, settings.crease_deg))

@@ -27,6 +27,7 @@ NEAR = 0.1  # mm, border corners this near are one
 SAG = 0.01  # of an edge's length (and never more than `MOST`), how far a corner may lie off it
 MOST = 1.0
 BODY, SPECK = 0.1, 0.002  # of the skin's area: a body so large is no fitting, one so small is nothing
+FINE = 0.3  # share of sides shorter than `NEAR` from which a mesh is fine, not damaged
 HOLE_EDGES, HOLE_SIZE = 24, 0.02  # a hole has no more edges, and is no longer round as a share of the mesh's size
 
 
@@ -116,6 +117,16 @@ def _fan(pieces: list[list[int]], ends: list[int], corners: list[int]) -> list[l
     return out
 
 
+def without_scraps(vertices: Floats, triangles: Ints) -> tuple[Floats, Ints, int]:
+    """Corners of the same body nearer than `NEAR` made one, and how many that took: slivers close."""
+    before = len(np.unique(triangles))
+    side = np.linalg.norm(vertices[triangles] - vertices[np.roll(triangles, -1, axis=1)], axis=2)
+    if side.min() >= NEAR or np.mean(side < NEAR) > FINE:
+        return vertices, triangles, 0
+    vertices, triangles = weld(vertices, triangles, reach=NEAR)
+    return vertices, triangles, before - len(vertices)
+
+
 def filled(vertices: Floats, triangles: Ints) -> tuple[Ints, list[Floats]]:
     """The triangles with small holes closed, and the middle of each hole."""
     longest = HOLE_SIZE * float(np.ptp(vertices, axis=0).max())
@@ -124,7 +135,8 @@ def filled(vertices: Floats, triangles: Ints) -> tuple[Ints, list[Floats]]:
     for ring in _rings(triangles):
         points = vertices[ring]
         around = np.linalg.norm(points - np.roll(points, -1, axis=0), axis=1)
-        small = len(ring) <= HOLE_EDGES and 2.01 * around.max() < around.sum() < 4 * longest
+        open_wide = len(ring) == 3 or 2.01 * around.max() < around.sum()
+        small = len(ring) <= HOLE_EDGES and open_wide and around.sum() < 4 * longest
         if small and not (points[:, 1] == 0.0).all():
             new.append(np.stack([np.full(len(ring) - 2, ring[0]), ring[2:], ring[1:-1]], axis=1))
             middles.append(points.mean(axis=0))

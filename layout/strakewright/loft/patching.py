@@ -19,12 +19,15 @@ from strakewright.geometry.curves import arc_length, interpolant
 from strakewright.geometry.flatten import flatten
 from strakewright.geometry.surface import FitOptions, Patch, fit_patch, foot_points
 from strakewright.hull import Border, Panel
+from strakewright.loft.needles import Needles, needles_of
 from strakewright.loft.sides import PanelMesh, Side
 
 REACH = 400.0
 _STEP = 12.0  # mm between points of a finished border
 _MOST, _FEWEST = 801, 65
 _LONG_EDGE = 60.0  # mm, border edges that want points between their corners
+_FEW, _ROOM = 17, 4.0  # corners of a short border; how many times the noise they may lie off it
+_ENDS = ("stem", "transom", "bow transom")
 _ROUGH = 1.0  # mm, a residual worth telling
 
 
@@ -33,10 +36,12 @@ def panel_of(mesh: PanelMesh) -> tuple[Panel, tuple[Finding, ...]]:
     chart = _chart(mesh)
     girth = float(np.median(np.linalg.norm(_girths(mesh), axis=1)))
     reach = max(REACH, girth)
-    rows, points = _samples(mesh, chart)
+    needles = needles_of(mesh)
+    rows, points = _samples(mesh, chart, needles)
     patch, _ = fit_patch(rows, points, options=FitOptions(reach=reach))
-    seats = _Seats(mesh, patch, chart)
-    residual = float(np.abs(_off(patch, chart, mesh.vertices)).max())
+    off = np.abs(_off(patch, chart, mesh.vertices))
+    residual = float(off.max())
+    seats = _Seats(mesh, patch, chart, float(np.sqrt(np.mean(off**2))))
     panel = Panel(
         mesh.name,
         patch,
@@ -46,7 +51,7 @@ def panel_of(mesh: PanelMesh) -> tuple[Panel, tuple[Finding, ...]]:
         seats.border(mesh.forward) if mesh.forward else None,
         residual,
     )
-    return panel, _told(panel, mesh, patch, chart)
+    return panel, (*_told(panel, mesh, patch, chart), *_told_needles(mesh, needles))
 
 
 def _told(panel: Panel, mesh: PanelMesh, patch: Patch, chart: Floats) -> tuple[Finding, ...]:
@@ -63,6 +68,17 @@ def _told(panel: Panel, mesh: PanelMesh, patch: Patch, chart: Floats) -> tuple[F
             "Look for a knuckle or a dent there; lower crease_deg if a chine was missed",
         ),
     )
+
+
+def _told_needles(mesh: PanelMesh, needles: Needles | None) -> tuple[Finding, ...]:
+    if needles is None or needles.unsure <= _ROUGH:
+        return ()
+    what = (
+        f"long triangles from border to border, and no telling which of their sides lie on the surface:"
+        f" it may be up to {needles.unsure:.1f} mm from what was taken"
+    )
+    fix = "Export with a finer mesh, so that there are corners inside the panel"
+    return (Finding("coarse-inside", "warning", mesh.name, what, fix),)
 
 
 def _chart(mesh: PanelMesh) -> Floats:
@@ -84,13 +100,17 @@ def _girths(mesh: PanelMesh) -> Floats:
     return np.asarray(ends[1] - ends[0])
 
 
-def _samples(mesh: PanelMesh, chart: Floats) -> tuple[Floats, Floats]:
+def _samples(mesh: PanelMesh, chart: Floats, needles: Needles | None) -> tuple[Floats, Floats]:
     """Chart points and points in space to fit to: the vertices, the borders' three times over, and where border
-    edges are long, points of the smooth border between them, so that neighbours agree there too."""
+    edges are long, points of the smooth border between them, so that neighbours agree there too.  Panels without
+    corners inside bring points of their own."""
     sides = [s for s in (mesh.lower, mesh.upper, mesh.aft, mesh.forward) if s is not None]
     border = np.unique(np.concatenate([s.corners for s in sides]))
     which = np.concatenate([np.arange(len(chart)), border, border])
     between = [_between(mesh.vertices[s.corners], chart[s.corners], s.fixed) for s in sides]
+    if needles is not None and len(needles.shares):
+        inside = (np.einsum("kc,kcd->kd", needles.shares, a[needles.corners]) for a in (chart, mesh.vertices))
+        between.append((next(inside), next(inside)))
     rows, points = zip((chart[which], mesh.vertices[which]), *between, strict=True)
     return np.concatenate(rows), np.concatenate(points)
 
@@ -113,11 +133,13 @@ def _off(patch: Patch, chart: Floats, points: Floats) -> Floats:
     return np.asarray(np.linalg.norm(patch.at(pq) - points, axis=1))
 
 
-def smooth_line(points: Floats, sure: Bools) -> Floats:
+def smooth_line(points: Floats, sure: Bools, noise: float = 0.0) -> Floats:
     """Fine points (m, 3) of the smooth curve through border corners (n, 3), its ends kept exactly.
 
     sure : (n,) False for corners that only bridge a gap; the curve passes over them.  The fewest spans win that
     cross-validation does not object to; corners on a smooth line are met to their own precision.
+    noise : mm, how far corners of this mesh lie off any smooth surface: a border of few corners is not bent to
+    follow them closer than that
     """
     keep = points[sure]
     gap = np.linalg.norm(np.diff(keep, axis=0), axis=1)
@@ -125,9 +147,23 @@ def smooth_line(points: Floats, sure: Bools) -> Floats:
     u = arc_length(keep)
     count = int(np.clip(round(u[-1] / _STEP), _FEWEST - 1, _MOST - 1)) + 1
     at = np.linspace(0.0, u[-1], count)
-    if len(keep) < 8:
-        return _ended(np.asarray(interpolant(u, keep)(at)), keep)
+    if len(keep) < _FEW:
+        stiff = _stiffest(u, keep, noise)
+        if stiff or len(keep) < 8:
+            return _ended(np.asarray((stiff or interpolant(u, keep))(at)), keep)
     return _ended(np.asarray(_fitted(u, keep)(at)), keep)
+
+
+def _stiffest(u: Floats, points: Floats, noise: float) -> BSpline | None:
+    """The lowest polynomial that passes the inner corners within the noise; None when none does, or there is none."""
+    weights = np.ones(len(u))
+    weights[[0, -1]] = 1e3
+    for degree in range(1, min(5, len(u) - 1)):
+        knots = np.repeat(u[[0, -1]], degree + 1)
+        line = make_lsq_spline(u, points, knots, k=degree, w=weights)
+        if noise > 0 and np.linalg.norm(line(u) - points, axis=1).max() < _ROOM * noise:
+            return line
+    return None
 
 
 def _ended(fine: Floats, keep: Floats) -> Floats:
@@ -162,14 +198,15 @@ def _least_squares(u: Floats, points: Floats, spans: int) -> BSpline:
 class _Seats:
     """Looks lines up on one patch; corners are looked up once, so that borders meet exactly."""
 
-    def __init__(self, mesh: PanelMesh, patch: Patch, chart: Floats) -> None:
-        self.mesh, self.patch, self.chart = mesh, patch, chart
+    def __init__(self, mesh: PanelMesh, patch: Patch, chart: Floats, noise: float) -> None:
+        self.mesh, self.patch, self.chart, self.noise = mesh, patch, chart, noise
         self._corners: dict[int, Floats] = {}
 
     def border(self, side: Side) -> Border:
         """The border as fine points in the chart."""
         points = self.mesh.vertices[side.corners]
-        line = smooth_line(points, side.fixed)
+        at_end = side.name in _ENDS  # long borders are shared by two panels: both must get the same line
+        line = smooth_line(points, side.fixed, self.noise if at_end else 0.0)
         share = arc_length(line) / arc_length(line)[-1]
         along = arc_length(points) / arc_length(points)[-1]
         start = np.stack([np.interp(share, along, c) for c in self.chart[side.corners].T], axis=1)

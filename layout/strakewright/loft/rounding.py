@@ -21,7 +21,7 @@ from strakewright.loft.sides import PanelMesh
 
 HAND = 50.0  # mm to either side
 _LONG = 0.3  # of the panel's length: a chine; less is a dent or a tight forefoot
-_SURELY = 1.6  # of crease_deg: a turn that no bilge of planks makes
+SURELY = 1.6  # of crease_deg: a turn that no bilge of planks makes
 _STRIP = 30.0  # mm, a panel no wider than this is the facet of a rounded chine
 
 
@@ -34,7 +34,7 @@ def check_rounding(panel: PanelMesh, crease_deg: float) -> tuple[Finding, ...]:
     low, high = np.quantile(x, [0.02, 0.98])
     seen = f"between x = {low:.0f} and {high:.0f} mm the skin turns up to {turned:.0f} degrees within {2 * HAND:.0f} mm"
     bins = np.unique(np.floor((x - x.min()) / HAND))
-    if turned > _SURELY * crease_deg and len(bins) * HAND > _LONG * float(np.ptp(panel.vertices[:, 0])):
+    if turned > SURELY * crease_deg and len(bins) * HAND > _LONG * float(np.ptp(panel.vertices[:, 0])):
         raise InputError(
             f"{seen}, without a sharp fold: it looks like a rounded chine",
             where=f"panel {panel.name!r}",
@@ -57,17 +57,27 @@ def _refuse_strip(panel: PanelMesh) -> None:
 
 def _spread(panel: PanelMesh, least: float) -> tuple[Floats, float]:
     """x of the triangles about which the skin turns by more than `least`, and the largest turn in degrees."""
-    normals = face_normals(panel.vertices, panel.triangles)
     middle = panel.vertices[panel.triangles].mean(axis=1)
     clear = np.flatnonzero(_off_border(panel, middle) > 1.5 * HAND)
-    tree = KDTree(middle)
-    turn = np.zeros(len(clear))
-    for angle in np.linspace(0.0, math.pi, 4, endpoint=False):
-        way = _across(normals[clear], angle)
-        ahead, behind = (normals[tree.query(middle[clear] + s * HAND * way)[1]] for s in (1, -1))
-        turn = np.maximum(turn, np.arccos(np.clip((ahead * behind).sum(axis=1), -1.0, 1.0)))
+    turn = turns(panel.vertices, panel.triangles, clear)
     hit = turn > least
     return middle[clear[hit], 0], float(np.degrees(turn.max(initial=0.0)))
+
+
+def turns(vertices: Floats, triangles: Ints, some: Ints | None = None) -> Floats:
+    """(k,) by how much the skin turns within a hand to either side of triangles, radians.
+
+    triangles : (m, 3) wound alike;  some : numbers of those asked for, all by default
+    """
+    normals, middle = face_normals(vertices, triangles), vertices[triangles].mean(axis=1)
+    some = np.arange(len(triangles)) if some is None else some
+    tree = KDTree(middle)
+    turn = np.zeros(len(some))
+    for angle in np.linspace(0.0, math.pi, 4, endpoint=False):
+        way = _across(normals[some], angle)
+        ahead, behind = (normals[tree.query(middle[some] + s * HAND * way)[1]] for s in (1, -1))
+        turn = np.maximum(turn, np.arccos(np.clip((ahead * behind).sum(axis=1), -1.0, 1.0)))
+    return turn
 
 
 def _off_border(panel: PanelMesh, points: Floats) -> Floats:

@@ -14,18 +14,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.spatial import KDTree
 
 from strakewright.arrays import Bools, Floats, Ints
 from strakewright.errors import Finding, InputError
-from strakewright.geometry.meshes import face_areas, face_normals, weld
-from strakewright.loft.mending import filled, main_body, stitched
+from strakewright.geometry.meshes import weld
+from strakewright.loft.centreline import upright
+from strakewright.loft.clearing import Inner, cleared
+from strakewright.loft.mending import filled, main_body, stitched, without_scraps
 from strakewright.settings import HullSettings
 from strakewright.triangles import TriangleMesh
 
 SHORTEST, LONGEST = 1500.0, 30000.0
 SNAP = 0.05  # mm, vertices this near the centreline are on it
-WORTH_TELLING, TOO_FAR = 0.5, 10.0  # mm, mismatch of the two halves
 _UNITS = (("mm", 1.0), ("cm", 10.0), ("m", 1000.0), ("in", 25.4), ("ft", 304.8))
 _AXES = {f"{sign}{name}": (i, s) for i, name in enumerate("xyz") for sign, s in (("+", 1.0), ("-", -1.0))}
 
@@ -54,12 +54,13 @@ def port_half(mesh: TriangleMesh, settings: HullSettings) -> PortHalf:
     triangles = np.asarray(mesh.triangles)
     _check_size(vertices, settings, mesh.source)
     findings: list[Finding] = []
+    triangles, inner = cleared(vertices, triangles)
+    findings += _told_inside(inner)
     centre = mismatch = 0.0
     if settings.half:
         vertices, triangles = _half_as_given(vertices, triangles, mesh.source, findings)
     else:
-        centre, mismatch = _measured_centre(vertices, triangles, mesh.source, findings)
-        vertices = vertices - np.array([0.0, centre, 0.0])
+        vertices, centre, mismatch = upright(vertices, triangles, mesh.source, findings)
         _snap(vertices, float(np.clip(3 * mismatch, SNAP, 2.0)))
         vertices, triangles = _port_of(vertices, triangles)
     vertices, triangles = _mended(vertices, triangles, findings)
@@ -69,11 +70,32 @@ def port_half(mesh: TriangleMesh, settings: HullSettings) -> PortHalf:
     return PortHalf(vertices, triangles, length, centre, mismatch, tuple(findings))
 
 
+def _told_inside(inner: tuple[Inner, ...]) -> list[Finding]:
+    if not inner:
+        return []
+    spots = "; ".join("x {:.0f}, y {:.0f}, z {:.0f}".format(*piece.spot) for piece in inner[:3])
+    area = sum(piece.area for piece in inner) / 1e6
+    what = f"{len(inner)} surfaces inside the skin set aside, {area:.2f} m2 (in the file's place about {spots}): "
+    return [
+        Finding(
+            "inside-set-aside",
+            "warning",
+            "hull",
+            what + "the outermost skin is the hull",
+            'Leave them out of the mesh to be sure; with both faces of the planking in the file, surface = "outside"',
+        )
+    ]
+
+
 def _mended(vertices: Floats, triangles: Ints, findings: list[Finding]) -> tuple[Floats, Ints]:
     vertices, triangles, joined = stitched(vertices, triangles)
     if joined:
         what = f"borders that only lie on each other were joined at {joined} corners"
         findings.append(Finding("seams-stitched", "note", "hull", what))
+    vertices, triangles, closed = without_scraps(vertices, triangles)
+    if closed:
+        what = f"{closed} corners less than a tenth of a millimetre from another were joined to it"
+        findings.append(Finding("slivers-closed", "note", "hull", what))
     triangles, holes = filled(vertices, triangles)
     if holes:
         spots = "; ".join(f"x {x:.0f}, y {y:.0f}, z {z:.0f}" for x, y, z in holes[:3])
@@ -190,114 +212,6 @@ def _ask_about_bow(vertices: Floats, length: float, findings: list[Finding]) -> 
                 "If the bow is the narrow end, turn [hull] forward round",
             )
         )
-
-
-def _measured_centre(vertices: Floats, triangles: Ints, source: str, findings: list[Finding]) -> tuple[float, float]:
-    """y of the plane of symmetry, and how far the mirrored halves lie apart (95 of 100 vertices)."""
-    skin = _Skin(vertices, triangles)
-    some = skin.sample()
-    centre = _first_centre(vertices, triangles)
-    gap = np.zeros(len(some))
-    for _ in range(8):
-        mirrored = some * np.array([1.0, -1.0, 1.0]) + np.array([0.0, 2 * centre, 0.0])
-        gap, slope = skin.gaps(mirrored)
-        near = np.abs(gap) <= max(3 * float(np.median(np.abs(gap))), 1e-9)
-        lever = 2 * slope[near]
-        step = -float(lever @ gap[near]) / max(float(lever @ lever), 1e-12)
-        centre += step
-        if abs(step) < 1e-7:
-            break
-    ridge = vertices[np.abs(vertices[:, 1] - centre) <= SNAP, 1]
-    centre = float(np.median(ridge)) if len(ridge) > 4 else centre
-    centre = 0.0 if abs(centre) < SNAP / 2 else centre
-    mismatch = float(np.quantile(np.abs(gap), 0.95))
-    _judge(centre, mismatch, source, findings)
-    return centre, mismatch
-
-
-def _first_centre(vertices: Floats, triangles: Ints) -> float:
-    """Mean y of the skin, weighted by area."""
-    areas = face_areas(vertices, triangles)
-    return float(areas @ vertices[triangles, 1].mean(axis=1) / areas.sum())
-
-
-def _judge(centre: float, mismatch: float, source: str, findings: list[Finding]) -> None:
-    if mismatch > TOO_FAR:
-        raise InputError(
-            f"the two halves of the hull do not agree: mirrored about y = {centre:.1f} mm they lie"
-            f" up to {mismatch:.0f} mm apart",
-            where=source,
-            fix="Set half = true if the file holds one side only, or check forward and up",
-        )
-    if mismatch > WORTH_TELLING:
-        findings.append(
-            Finding(
-                "halves-differ",
-                "warning",
-                "hull",
-                f"port and starboard differ by {mismatch:.1f} mm; the port half is used for both",
-                "Mirror one half in the program that made the mesh",
-            )
-        )
-    if abs(centre) > 0.1:
-        findings.append(
-            Finding(
-                "off-centre",
-                "note",
-                "hull",
-                f"the file's centreline lies at {centre:+.2f} mm (+ to port); it is moved to y = 0",
-            )
-        )
-
-
-class _Skin:
-    """The triangles prepared for asking how far points lie off them."""
-
-    def __init__(self, vertices: Floats, triangles: Ints) -> None:
-        self.vertices, self.triangles = vertices, triangles
-        self.normals = face_normals(vertices, triangles)
-        self._tree = KDTree(vertices[triangles].mean(axis=1))
-
-    def sample(self, most: int = 3000) -> Floats:
-        """Vertices spread evenly over the list, always the same ones."""
-        used = np.unique(self.triangles)
-        step = max(1, len(used) // most)
-        return self.vertices[used[::step]]
-
-    def gaps(self, points: Floats) -> tuple[Floats, Floats]:
-        """Signed distance along the nearest triangle's normal (past its border: plain), and the normal's y."""
-        near = self._tree.query(points, k=min(12, len(self.triangles)))[1].reshape(len(points), -1)
-        foot = _nearest_on(points[:, None], self.vertices[self.triangles[near]])
-        best = np.argmin(np.linalg.norm(points[:, None] - foot, axis=2), axis=1)
-        rows = np.arange(len(points))
-        away, normal = points - foot[rows, best], self.normals[near[rows, best]]
-        along, whole = np.einsum("ij,ij->i", away, normal), np.linalg.norm(away, axis=1)
-        beside = np.abs(along) < 0.9 * whole - 1e-9
-        return np.where(beside, whole, along), np.where(beside, 0.0, normal[:, 1])
-
-
-def _nearest_on(points: Floats, corners: Floats) -> Floats:
-    """Nearest point of each triangle.  points : (n, 1, 3), corners : (n, k, 3, 3); returns (n, k, 3).
-
-    The foot in the plane if it lies inside, else the nearest point of the three sides.
-    """
-    a, b, c = corners[..., 0, :], corners[..., 1, :], corners[..., 2, :]
-    u, v, w = b - a, c - a, points - a
-    uu, uv, vv = (np.einsum("...i,...i->...", m, n) for m, n in ((u, u), (u, v), (v, v)))
-    wu, wv = np.einsum("...i,...i->...", w, u), np.einsum("...i,...i->...", w, v)
-    det = np.maximum(uu * vv - uv**2, 1e-300)
-    s, t = (vv * wu - uv * wv) / det, (uu * wv - uv * wu) / det
-    foot = a + s[..., None] * u + t[..., None] * v
-    inside = (s >= 0) & (t >= 0) & (s + t <= 1)
-    best, least = foot, np.where(inside, 0.0, np.inf)
-    for start, end in ((a, b), (b, c), (c, a)):
-        side = end - start
-        share = np.einsum("...i,...i->...", points - start, side) / np.einsum("...i,...i->...", side, side)
-        here = start + np.clip(share, 0.0, 1.0)[..., None] * side
-        gap = np.linalg.norm(points - here, axis=-1)
-        nearer = gap < least
-        best, least = np.where(nearer[..., None], here, best), np.where(nearer, gap, least)
-    return np.asarray(best)
 
 
 def _port_of(vertices: Floats, triangles: Ints) -> tuple[Floats, Ints]:

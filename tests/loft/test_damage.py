@@ -163,9 +163,9 @@ def test_chine_rounded_all_along_is_made_sharp(radius: float, facets: int) -> No
 
 
 def test_a_corner_too_round_to_be_a_chine_is_refused() -> None:
-    """Radius 170 over 45 degrees is 134 mm of girth: wider than a plank."""
+    """Radius 220 over 45 degrees is 173 mm of girth: wider than a plank."""
     with pytest.raises(InputError, match="looks like a rounded chine"):
-        lofted(_filleted(170.0, 12), half=True)
+        lofted(_filleted(220.0, 16), half=True)
 
 
 def test_round_bilge_is_only_told() -> None:

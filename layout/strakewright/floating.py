@@ -14,6 +14,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from strakewright.arrays import Floats, frozen_array
+from strakewright.errors import Check, Finding
 
 FRESH, SALT = 1000.0, 1025.0  # kg/m3; 62.4 lb/ft3 fresh stands in 33 CFR 183.105
 
@@ -122,3 +123,21 @@ class WaterMark:
     y: float
     z: float
     below_sheer: float
+
+
+@dataclass(frozen=True, eq=False)
+class Watered:
+    """What the water says.  table : upright, fresh water;  lines : at the designed waterline
+
+    lies : by the water's name, "fresh" and "salt"; empty when she cannot float;  marks, areas (x and mm2 of the
+    sections) and righting curve : in the water she is meant for
+    """
+
+    table: tuple[Hydrostatics, ...]
+    lines: Hydrostatics | None
+    lies: dict[str, Afloat]
+    righting: RightingCurve | None
+    marks: tuple[WaterMark, ...]
+    areas: Floats
+    checks: tuple[Check, ...]
+    findings: tuple[Finding, ...]

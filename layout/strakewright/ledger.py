@@ -9,12 +9,13 @@ rule       one line of a reckoning by a published rule, with its paragraph
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from strakewright.arrays import Floats, frozen_array
+from strakewright.floating import Afloat, Watered
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,6 +52,22 @@ def centre_of_gravity(weights: Iterable[Weight]) -> Floats:
         raise ValueError("nothing weighs anything")
     masses = np.array([w.mass for w in rows])
     return np.asarray(masses @ np.array([w.centre for w in rows]) / masses.sum())
+
+
+SHELL = ("planking", "frames", "members", "transom", "glue", "fastenings", "sheathing")
+"""Groups of the bare shell: what is turned over on the strongback."""
+
+
+def groups(weights: Sequence[Weight]) -> tuple[Group, ...]:
+    """The table of weights in the order in which groups first come."""
+    names = dict.fromkeys(w.group for w in weights)
+    rows = [[w for w in weights if w.group == name] for name in names]
+    return tuple(Group(r[0].group, total(r), centre_of_gravity(r)) for r in rows if total(r) > 0.0)
+
+
+def bare_shell(weights: Iterable[Weight]) -> list[Weight]:
+    """What is turned over: the hull without what is carried in her."""
+    return [w for w in weights if w.group in SHELL]
 
 
 @dataclass(frozen=True)
@@ -90,3 +107,167 @@ class Rule:
     unit: str
     formula: str
     paragraph: str
+
+
+@dataclass(frozen=True)
+class Run:
+    """One length of cloth, mm.  low, high : the band it covers, measured across the runs in the panel's flat"""
+
+    panel: str
+    number: int
+    way: str
+    low: float
+    high: float
+    length: float
+
+
+@dataclass(frozen=True)
+class Sheathed:
+    """Both sides of the boat.  areas m2; masses kg; cloth m of the roll
+
+    net : skin;  covered : with laps;  bought : runs x roll x layers;  resin : with waste;  aboard : cloth and resin
+    """
+
+    net: float
+    covered: float
+    bought: float
+    cloth: float
+    resin: float
+    litres: float
+    pots: int
+    aboard: float
+    thickness: float
+    runs: tuple[Run, ...]
+
+
+@dataclass(frozen=True)
+class JointAreas:
+    """m2, every glued face once, both sides of the boat."""
+
+    seams: float
+    scarfs: float
+    layers: float
+    frames: float
+    ends: float
+
+    @property
+    def total(self) -> float:
+        return self.seams + self.scarfs + self.layers + self.frames + self.ends
+
+
+@dataclass(frozen=True)
+class Glue:
+    """kg in all, with a fifth more for what stays in the pot;  pots : mixed in one go within pot life"""
+
+    mass: float
+    pots: int
+    aboard: float
+
+
+@dataclass(frozen=True)
+class Screws:
+    """count of all screws, both sides;  mapped : from marks on the planks, else estimated;  plugged : those covered"""
+
+    count: int
+    mapped: bool
+    plugged: int
+
+
+@dataclass(frozen=True, eq=False)
+class Group:
+    """name, kg and (3,) mm"""
+
+    name: str
+    mass: float
+    centre: Floats
+
+
+@dataclass(frozen=True)
+class PanelMove:
+    """A panel as one glued piece.  girth : mm at its widest;  change : mm;  push : share of its width"""
+
+    panel: str
+    wood: str
+    girth: float
+    change: float
+    push: float
+    limit: float
+
+
+@dataclass(frozen=True)
+class Swamped:
+    """What must be held up when she is full, lb.  hull : weight under water (negative: wood lifts);  others likewise"""
+
+    hull: float
+    motor: float
+    persons: float
+
+    @property
+    def total(self) -> float:
+        return self.hull + self.motor + self.persons
+
+
+@dataclass(frozen=True)
+class Screw:
+    """How one screw is used.  mm and N;  ultimate, design : pull from side grain of the wood it goes into"""
+
+    gauge: int
+    length: float
+    diameter: float
+    lead: float
+    thread: float
+    ultimate: float
+    design: float
+    wood: str
+
+
+@dataclass(frozen=True)
+class Room:
+    """Where foam fits: along the sides between two stations.  mm; litres, both sides together"""
+
+    aft: float
+    forward: float
+    litres: float
+
+
+@dataclass(frozen=True)
+class Stores:
+    """Cloth, glue and screws of the planking.  screw : how one is used in each wood"""
+
+    sheathed: Sheathed | None
+    joints: JointAreas
+    glue: Glue
+    screws: Screws
+    screw: tuple[Screw, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Reckoned:
+    """Everything worked out besides the planks.  None or empty = not asked for.
+
+    weights : with all that is carried;  missing : what of the boat is not weighed, in words
+    water : "fresh" or "salt", what she is meant for;  lifting : x of two slings;  skin : m2 outside, both sides
+    widest : mm by wood;  woods : each wood picked, with what to mind
+    """
+
+    weights: tuple[Weight, ...]
+    missing: tuple[str, ...]
+    lifting: tuple[float, float]
+    afloat: Watered
+    water: str
+    rules: tuple[Rule, ...]
+    rooms: tuple[Room, ...]
+    stores: Stores
+    skin: float
+    moistures: str
+    movements: tuple[Movement, ...]
+    panels: tuple[PanelMove, ...]
+    widest: Mapping[str, float]
+    woods: tuple[tuple[str, str], ...]
+    purchases: tuple[Purchase, ...]
+    currency: str
+
+    @property
+    def lies(self) -> Afloat | None:
+        """How she lies in the water she is meant for."""
+        return self.afloat.lies.get(self.water)

@@ -8,15 +8,13 @@ import shapely
 import trimesh
 
 from strakewright.arrays import Floats
-from strakewright.ledger import Weight, centre_of_gravity, total
+from strakewright.ledger import Weight, bare_shell, centre_of_gravity, groups, total
 from strakewright.outfit import Item
 from strakewright.settings import WoodSettings
 from strakewright.solids import Body, centroid
 from strakewright.weigh.weights import (
     Woods,
-    bare_shell,
     body_weights,
-    groups,
     item_weights,
     lifting_points,
     plank_volume,

@@ -24,7 +24,7 @@ from strakewright.afloat.shell import Shell
 from strakewright.arrays import Floats
 from strakewright.floating import FRESH
 from strakewright.geometry.immersion import immersed
-from strakewright.ledger import Rule
+from strakewright.ledger import Rule, Swamped
 from strakewright.outfit import CapacitySettings
 from strakewright.tables import Outboard, outboard_of, outboards
 from strakewright.units import POUND
@@ -158,19 +158,6 @@ def sinks_by(gravity: float) -> float:
     (0.333, -0.82)
     """
     return (gravity - 1.0) / gravity
-
-
-@dataclass(frozen=True)
-class Swamped:
-    """What must be held up when she is full, lb.  hull : weight under water (negative: wood lifts);  others likewise"""
-
-    hull: float
-    motor: float
-    persons: float
-
-    @property
-    def total(self) -> float:
-        return self.hull + self.motor + self.persons
 
 
 def swamped(hull: list[tuple[float, float]], rules: list[Rule], asked: CapacitySettings) -> Swamped:

@@ -53,7 +53,7 @@ class Shell:
 def shell_of(hull: Hull, outward: Mapping[str, float] | None = None, deck: bool = False) -> Shell:
     """The shell of a hull.  outward : panel -> mm from the described surface to the planking's outside;
     deck : close her at the sheer"""
-    grids = [_grid(p, (outward or {}).get(p.name, 0.0)) for p in hull.panels]
+    grids = [outside_grid(p, (outward or {}).get(p.name, 0.0)) for p in hull.panels]
     skins = [_outward(grid) for grid in grids]
     skins += [_outward(np.stack([a[:, -1], b[:, 0]], axis=1)) for a, b in pairwise(grids)]  # where chines stand apart
     aft = without_repeats(np.concatenate([g[0] for g in grids]))
@@ -68,8 +68,9 @@ def shell_of(hull: Hull, outward: Mapping[str, float] | None = None, deck: bool 
     return Shell(vertices, triangles, wets, sheer, forward, aft, float(vertices[:, 2].min()))
 
 
-def _grid(panel: Panel, outward: float) -> Floats:
-    """The outside of a panel's planking as a grid."""
+def outside_grid(panel: Panel, outward: float) -> Floats:
+    """(ALONG + 1, ACROSS + 1, 3) points of the outside of a panel's planking, [forward, up].  outward : mm from the
+    described surface"""
     if outward == 0.0:
         patch, walk = panel.patch, panel.ring()
     else:

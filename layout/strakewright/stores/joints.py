@@ -15,12 +15,12 @@ Never load a screw in withdrawal from end grain. Plugs only where the plank is 1
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from strakewright.geometry.curves import arc_length
 from strakewright.geometry.outlines import signed_area
+from strakewright.ledger import Glue, JointAreas, Screw, Screws
 from strakewright.outfit import FasteningSettings, GlueSettings
 from strakewright.parts import Margin, Plank
 from strakewright.stores.sheathing import pots
@@ -34,21 +34,6 @@ WIDE = 120.0  # mm: from here three screws to a frame, below it two; common prac
 NEWTON_PER_POUND = float(POUND) * 9.80665
 ULTIMATE, DESIGN = 15_700.0, 2_850.0
 ROOT = 2.0 / 3.0
-
-
-@dataclass(frozen=True)
-class JointAreas:
-    """m2, every glued face once, both sides of the boat."""
-
-    seams: float
-    scarfs: float
-    layers: float
-    frames: float
-    ends: float
-
-    @property
-    def total(self) -> float:
-        return self.seams + self.scarfs + self.layers + self.frames + self.ends
 
 
 def margin_area(margin: Margin, thickness: float) -> float:
@@ -78,29 +63,11 @@ def _long(points: np.ndarray) -> float:
     return float(arc_length(points)[-1]) if len(points) > 1 else 0.0
 
 
-@dataclass(frozen=True)
-class Glue:
-    """kg in all, with a fifth more for what stays in the pot;  pots : mixed in one go within pot life"""
-
-    mass: float
-    pots: int
-    aboard: float
-
-
 def glue_of(areas: JointAreas, settings: GlueSettings, waste: float = 0.2) -> Glue:
     """From the joints' areas and the spread the maker asks for."""
     aboard = areas.total * settings.spread / 1000
     mass = aboard * (1 + waste)
     return Glue(mass, pots(mass, settings.spread / 1000, settings), aboard)
-
-
-@dataclass(frozen=True)
-class Screws:
-    """count of all screws, both sides;  mapped : from marks on the planks, else estimated;  plugged : those covered"""
-
-    count: int
-    mapped: bool
-    plugged: int
 
 
 def screws_of(planks: Sequence[Plank], settings: FasteningSettings) -> Screws:
@@ -146,3 +113,13 @@ def withdrawal(gravity: float, diameter: float, thread: float) -> tuple[float, f
 def plug_size(gauge: int) -> str:
     """Common practice, no source."""
     return '3/8"' if gauge <= 8 else '1/2"' if gauge <= 12 else '5/8"'
+
+
+def screw_in(plank_thickness: float, wood: tuple[str, float, bool], settings: FasteningSettings) -> Screw:
+    """One screw through a plank.  wood : name, gravity and whether a softwood of what it goes into"""
+    name, gravity, softwood = wood
+    diameter = screw_diameter(settings.gauge)
+    thread = max(0.0, settings.length - plank_thickness)
+    ultimate, design = withdrawal(gravity, diameter, thread)
+    lead = lead_hole(settings.gauge, softwood)
+    return Screw(settings.gauge, settings.length, diameter, lead, thread, ultimate, design, name)

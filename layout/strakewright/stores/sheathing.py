@@ -21,6 +21,7 @@ from strakewright.arrays import Floats
 from strakewright.geometry.curves import arc_length
 from strakewright.geometry.sections import area
 from strakewright.hull import Hull, Panel
+from strakewright.ledger import Run, Sheathed
 from strakewright.outfit import GlueSettings
 from strakewright.settings import SheathingSettings
 
@@ -43,37 +44,6 @@ class Cover:
     ring: Floats
     area: float
     borders: tuple[tuple[str, float], ...]
-
-
-@dataclass(frozen=True)
-class Run:
-    """One length of cloth, mm.  low, high : the band it covers, measured across the runs in the panel's flat"""
-
-    panel: str
-    number: int
-    way: str
-    low: float
-    high: float
-    length: float
-
-
-@dataclass(frozen=True)
-class Sheathed:
-    """Both sides of the boat.  areas m2; masses kg; cloth m of the roll
-
-    net : skin;  covered : with laps;  bought : runs x roll x layers;  resin : with waste;  aboard : cloth and resin
-    """
-
-    net: float
-    covered: float
-    bought: float
-    cloth: float
-    resin: float
-    litres: float
-    pots: int
-    aboard: float
-    thickness: float
-    runs: tuple[Run, ...]
 
 
 def covers(hull: Hull) -> tuple[Cover, ...]:

@@ -10,10 +10,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from strakewright.ledger import Purchase
+from strakewright.ledger import Glue, Purchase, Screws, Sheathed
 from strakewright.outfit import FasteningSettings, PriceSettings
-from strakewright.stores.joints import Glue, Screws, plug_size
-from strakewright.stores.sheathing import Sheathed, varnish_litres
+from strakewright.stores.joints import plug_size
+from strakewright.stores.sheathing import varnish_litres
 
 BOX = 100  # screws and plugs are sold by the hundred
 

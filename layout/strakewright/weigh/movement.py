@@ -17,7 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from strakewright.errors import Finding
-from strakewright.ledger import Movement
+from strakewright.ledger import Movement, PanelMove
 from strakewright.outfit import Grain, MoistureSettings
 from strakewright.parts import Plank
 from strakewright.settings import WoodSettings
@@ -89,7 +89,7 @@ def movements(
     rows = []
     for plank in planks:
         grown = growth(plank.species, grain, own.get(plank.species, WoodSettings(plank.species)), between)
-        if plank.side == "port" and grown is not None:
+        if plank.on_port and grown is not None:
             wide = width_of(plank)
             rows.append(Movement(plank.id, plank.species, wide, wide * grown[0], *_per_cent(grown, between)))
     return rows
@@ -123,18 +123,6 @@ def widest_allowed(name: str, grain: Grain, own: WoodSettings, between: Moisture
         return own.widest
     grown = growth(name, grain, own, between)
     return None if grown is None or abs(grown[0]) < 1e-9 else SEAM_LIMIT / abs(grown[0])
-
-
-@dataclass(frozen=True)
-class PanelMove:
-    """A panel as one glued piece.  girth : mm at its widest;  change : mm;  push : share of its width"""
-
-    panel: str
-    wood: str
-    girth: float
-    change: float
-    push: float
-    limit: float
 
 
 def panel_move(panel: str, wood: str, girth: float, grown: float, sheathed: bool) -> PanelMove:

@@ -17,7 +17,7 @@ import numpy as np
 
 from strakewright.arrays import Floats
 from strakewright.geometry.outlines import signed_area
-from strakewright.ledger import Weight, centre_of_gravity, total
+from strakewright.ledger import Weight, bare_shell, centre_of_gravity
 from strakewright.outfit import Item
 from strakewright.parts import Plank
 from strakewright.settings import WoodSettings
@@ -27,7 +27,6 @@ from strakewright.weigh.moisture import density_at
 
 AS_TABLED = 12.0  # % moisture of the table's densities
 LIQUID = ("fuel",)
-SHELL = ("planking", "frames", "members", "transom", "glue", "fastenings", "sheathing")
 
 
 @dataclass(frozen=True)
@@ -87,27 +86,6 @@ def item_weights(items: Iterable[Item]) -> list[Weight]:
 def spread_weight(name: str, group: str, mass: float, over: Sequence[Weight], basis: str) -> Weight:
     """A mass spread over other weights in proportion: glue and screws over the planking they hold."""
     return Weight(name, group, mass, centre_of_gravity(over), basis)
-
-
-@dataclass(frozen=True, eq=False)
-class Group:
-    """name, kg and (3,) mm"""
-
-    name: str
-    mass: float
-    centre: Floats
-
-
-def groups(weights: Sequence[Weight]) -> tuple[Group, ...]:
-    """The table of weights in the order in which groups first come."""
-    names = dict.fromkeys(w.group for w in weights)
-    rows = [[w for w in weights if w.group == name] for name in names]
-    return tuple(Group(r[0].group, total(r), centre_of_gravity(r)) for r in rows if total(r) > 0.0)
-
-
-def bare_shell(weights: Sequence[Weight]) -> list[Weight]:
-    """What is turned over: the hull without what is carried in her."""
-    return [w for w in weights if w.group in SHELL]
 
 
 def lifting_points(weights: Sequence[Weight], length: float) -> tuple[float, float]:

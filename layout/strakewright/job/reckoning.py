@@ -1,0 +1,239 @@
+"""Everything worked out besides the planks: weights, water, capacity, stores, movement and the shopping list.
+
+Takes the finished planks and whatever other wood stands as bodies in its place; each with its own proof.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from strakewright.afloat.marks import side_rooms
+from strakewright.afloat.shell import shell_of
+from strakewright.errors import Check, Finding, at_most
+from strakewright.hull import Hull
+from strakewright.job.capability import capability
+from strakewright.job.planked import Frames, Layer
+from strakewright.job.water import watered
+from strakewright.ledger import (
+    Movement,
+    PanelMove,
+    Purchase,
+    Reckoned,
+    Stores,
+    Weight,
+)
+from strakewright.lumber import Board
+from strakewright.parts import Plank
+from strakewright.plan import Plan
+from strakewright.settings import BoatSettings
+from strakewright.solids import Body, centroid
+from strakewright.stores.joints import glue_of, joint_areas, screw_in, screws_of
+from strakewright.stores.sheathing import covers, sheathed
+from strakewright.stores.shopping import (
+    BoardLot,
+    board_lines,
+    finish_lines,
+    foam_lines,
+    joint_lines,
+    sheathing_lines,
+)
+from strakewright.tables import care_of, species
+from strakewright.units import print_tape
+from strakewright.weigh.movement import (
+    Moistures,
+    growth,
+    moistures,
+    movement_findings,
+    movements,
+    panel_move,
+    widest_allowed,
+)
+from strakewright.weigh.weights import (
+    Woods,
+    body_weights,
+    item_weights,
+    lifting_points,
+    plank_weights,
+    spread_weight,
+)
+from strakewright.write.bodies import bodies_of
+from strakewright.write.bookwood import board_feet
+
+SKIN_LIMIT = 0.06  # share; planks against their panel: laps, cap lands and bevels take or give a few per cent
+BRONZE = 8.8e-6  # kg/mm3
+SLENDER = 0.6  # of the shank's cylinder: thread and point are thinner
+OTHER_WOOD = ("frames", "members", "transom")
+
+
+@dataclass(frozen=True, eq=False)
+class Made:
+    """What a build has made so far.  bodies : group ("frames", "members", "transom") -> solids with info["species"]"""
+
+    boat: BoatSettings
+    hull: Hull
+    frames: Frames
+    layers: tuple[Layer, ...]
+    boards: tuple[Board, ...]
+    plan: Plan
+    bodies: Mapping[str, Sequence[Body]]
+
+    @property
+    def planks(self) -> tuple[Plank, ...]:
+        return tuple(p for layer in self.layers for p in layer.planks)
+
+
+def reckon(made: Made) -> tuple[Reckoned, tuple[Check, ...], tuple[Finding, ...]]:
+    """Everything, its checks and its findings."""
+    boat = made.boat
+    between = moistures(boat.outfit.moisture)
+    stores = _stores(made)
+    weights = _weights(made, stores, Woods(boat.woods, between.service))
+    outward = {p.panel: p.outside_of(made.hull.surface) for p in boat.planking}
+    shell = shell_of(made.hull, outward, boat.outfit.water.deck)
+    water = watered(shell, weights, boat.outfit.water)
+    rules, foam, told = capability(made.hull, shell, weights, boat.outfit)
+    moved, panels, widest = _movement(made, between)
+    skin = 2e-6 * sum(layer.truth.area for layer in _outermost(made))
+    reckoned = Reckoned(
+        weights=tuple(weights),
+        missing=_missing(made),
+        lifting=lifting_points(weights, made.hull.length),
+        afloat=water,
+        water=boat.outfit.water.water,
+        rules=rules,
+        rooms=side_rooms(made.hull, made.frames) if rules else (),
+        stores=stores,
+        skin=skin,
+        moistures=between.words,
+        movements=tuple(moved),
+        panels=tuple(panels),
+        widest=widest,
+        woods=_woods(made),
+        purchases=_purchases(made, stores, skin, foam),
+        currency=boat.outfit.prices.currency,
+    )
+    checks = (*_weight_checks(made, weights), *water.checks)
+    moves = movement_findings(panels, moved, widest)
+    return reckoned, checks, (*water.findings, *told, *moves)
+
+
+def _outermost(made: Made) -> list[Layer]:
+    return list({layer.settings.panel: layer for layer in made.layers}.values())
+
+
+def _missing(made: Made) -> tuple[str, ...]:
+    """What belongs to a hull but is not among the weights."""
+    bare = [group for group in OTHER_WOOD if not made.bodies.get(group)]
+    items = [] if made.boat.outfit.items else ["everything carried: no [[item]] stands in the boat file"]
+    return (*bare, *items)
+
+
+def _stores(made: Made) -> Stores:
+    outfit, planks = made.boat.outfit, made.planks
+    cloth = made.boat.sheathing
+    dry = frozenset(p.panel for p in made.boat.planking if p.glue_line == 0.0)
+    areas = joint_areas(planks, dry=dry)
+    woods = dict.fromkeys((p.species, layer.settings.total) for layer in made.layers for p in layer.planks)
+    screw = tuple(
+        screw_in(thick, (wood, _gravity(wood), species(wood).kind != "hardwood"), outfit.fastenings)
+        for wood, thick in woods
+    )
+    return Stores(
+        sheathed(covers(made.hull), cloth, outfit.glue) if cloth else None,
+        areas,
+        glue_of(areas, outfit.glue),
+        screws_of(planks, outfit.fastenings),
+        screw,
+    )
+
+
+def _gravity(wood: str) -> float:
+    figure = species(wood).gravity
+    return figure.value if figure else 0.4
+
+
+def _weights(made: Made, stores: Stores, woods: Woods) -> list[Weight]:
+    centres = {b.name: centroid(b) for b in bodies_of(made.planks, {})}
+    planks = plank_weights(made.planks, centres, woods)
+    rows = list(planks)
+    for group in OTHER_WOOD:
+        rows += body_weights(made.bodies.get(group, ()), group, woods)
+    if stores.sheathed is not None:
+        rows.append(spread_weight("cloth and resin", "sheathing", stores.sheathed.aboard, planks, "areas and laps"))
+    rows.append(spread_weight("glue", "glue", stores.glue.aboard, planks, "joint areas"))
+    fastening = made.boat.outfit.fastenings
+    one = stores.screw[0].diameter ** 2 * 0.7854 * fastening.length * BRONZE * SLENDER if stores.screw else 0.0
+    screws = stores.screws.count * one
+    rows.append(spread_weight("screws", "fastenings", screws, planks, "bronze, counted or estimated"))
+    return [*rows, *item_weights(made.boat.outfit.items)]
+
+
+def _weight_checks(made: Made, weights: list[Weight]) -> tuple[Check, ...]:
+    """Planks of every layer against the area of their skin, measured round without any planks."""
+    heavy: dict[tuple[str, int], float] = defaultdict(float)
+    by_plank = {w.name: w.mass for w in weights if w.group == "planking"}
+    dense = Woods(made.boat.woods, moistures(made.boat.outfit.moisture).service)
+    checks = []
+    for layer in made.layers:
+        for plank in layer.planks:
+            heavy[layer.truth.panel, layer.truth.layer] += by_plank[plank.id]
+        if layer.planks:
+            wood, _ = dense.density(layer.planks[0].species)
+            skin = 2 * layer.truth.area * layer.planks[0].thickness * wood * 1e-9
+            name = f"weight of {layer.truth.panel} layer {layer.truth.layer} against its skin"
+            off = abs(heavy[layer.truth.panel, layer.truth.layer] / skin - 1.0)
+            checks.append(at_most(name, off, SKIN_LIMIT, "share"))
+    return tuple(checks)
+
+
+def _movement(made: Made, between: Moistures) -> tuple[list[Movement], list[PanelMove], dict[str, float]]:
+    grain, own = made.boat.outfit.moisture.grain, made.boat.own_wood
+    cloth = made.boat.sheathing
+    moved = movements(made.planks, grain, made.boat.woods, between)
+    panels = []
+    for layer in (la for la in made.layers if la.planks and la.settings.glue_line > 0.0):
+        s = layer.settings
+        grown = growth(s.species, grain, own(s.species), between)
+        girth = max(layer.truth.girths.values(), default=0.0)
+        sealed = cloth is not None and (cloth.panels is None or s.panel in cloth.panels)
+        if grown is not None and s.pattern == "strakes" and girth > 0.0:
+            panels.append(panel_move(s.panel, s.species, girth, grown[0], sealed))
+    names = dict.fromkeys(p.species for p in made.planks)
+    widest = {n: w for n in names if (w := widest_allowed(n, grain, own(n), between)) is not None}
+    return moved, panels, widest
+
+
+def _woods(made: Made) -> tuple[tuple[str, str], ...]:
+    """Every wood that is picked, with what to mind."""
+    names = dict.fromkeys(
+        [*(p.species for p in made.planks), *(b.info["species"] for g in made.bodies.values() for b in g)]
+    )
+    rows = []
+    for name in names:
+        care = care_of(name)
+        own = made.boat.own_wood(name).durability
+        lasts = f"durability {own} by your own word" if own else f"durability {care.durability} of 5 (from memory)"
+        rows.append((name, f"{lasts}; {care.care}. Glue: {care.gluing}"))
+    return tuple(rows)
+
+
+def _purchases(made: Made, stores: Stores, skin: float, foam: float) -> tuple[Purchase, ...]:
+    outfit, cloth = made.boat.outfit, made.boat.sheathing
+    used = {p.board for p in made.plan.placements}
+    lots: dict[tuple[str, float], list[Board]] = defaultdict(list)
+    for board in (b for b in made.boards if b.id in used):
+        lots[board.species, board.rough_thickness or board.thickness].append(board)
+    rows = board_lines([_lot(*key, boards) for key, boards in sorted(lots.items())], outfit.prices)
+    if stores.sheathed is not None and cloth is not None:
+        rows += sheathing_lines(stores.sheathed, cloth.roll, cloth.cloth, outfit.prices)
+    rows += joint_lines(stores.glue, stores.screws, outfit.fastenings, outfit.prices)
+    rows += finish_lines(skin, skin, outfit.prices)
+    return tuple(rows + foam_lines(foam, outfit.prices))
+
+
+def _lot(wood: str, rough: float, boards: list[Board]) -> BoardLot:
+    prices = [b.price for b in boards]
+    known = sum(p for p in prices if p is not None) if all(p is not None for p in prices) else None
+    return BoardLot(wood, f"{rough:g} mm ({print_tape(rough)})", len(boards), sum(map(board_feet, boards)), known)

@@ -22,6 +22,7 @@ from strakewright.hull import Hull, Panel
 from strakewright.shop.skins import moved_ring
 
 ALONG, ACROSS = 160, 40
+COARSE = 2  # every second line of the grid each way: for curves that are looked at
 ON_CENTRELINE = 0.05  # mm
 MIRROR = np.array([1.0, -1.0, 1.0])
 
@@ -50,10 +51,10 @@ class Shell:
         return float(self.sheer[:, 2].min() if self.wets.all() else self.vertices[:, 2].max() + 1.0)
 
 
-def shell_of(hull: Hull, outward: Mapping[str, float] | None = None, deck: bool = False) -> Shell:
+def shell_of(hull: Hull, outward: Mapping[str, float] | None = None, deck: bool = False, every: int = 1) -> Shell:
     """The shell of a hull.  outward : panel -> mm from the described surface to the planking's outside;
-    deck : close her at the sheer"""
-    grids = [outside_grid(p, (outward or {}).get(p.name, 0.0)) for p in hull.panels]
+    deck : close her at the sheer;  every : line of the grid is taken"""
+    grids = [outside_grid(p, (outward or {}).get(p.name, 0.0))[::every, ::every] for p in hull.panels]
     skins = [_outward(grid) for grid in grids]
     skins += [_outward(np.stack([a[:, -1], b[:, 0]], axis=1)) for a, b in pairwise(grids)]  # where chines stand apart
     aft = without_repeats(np.concatenate([g[0] for g in grids]))

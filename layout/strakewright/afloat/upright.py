@@ -16,7 +16,7 @@ from strakewright.arrays import Floats
 from strakewright.floating import FRESH, Hydrostatics
 from strakewright.geometry.immersion import UPRIGHT, immersed, pieces_below, section_area
 
-DRAUGHTS, STATIONS = 10, 41
+DRAUGHTS, STATIONS = 10, 21
 LITRE = 1e6  # mm3
 
 

@@ -49,18 +49,28 @@ def immersed(
     if len(points) == 0:
         nothing = np.zeros(2)
         return Immersed(0.0, np.zeros(3), 0.0, nothing, np.zeros((2, 2)), 0.0, np.zeros(4))
-    a, b, c = points[:, 0], points[:, 1], points[:, 2]
-    square = np.cross(b - a, c - a)
-    sixth = np.einsum("ij,ij->i", a, np.cross(b, c)) / 6
+    x, y, z = np.ascontiguousarray(points.transpose(2, 1, 0))  # each (3, k): corners one under the other
+    ux, uy, uz = (c[1] - c[0] for c in (x, y, z))
+    vx, vy, vz = (c[2] - c[0] for c in (x, y, z))
+    square = np.stack([uy * vz - uz * vy, uz * vx - ux * vz, ux * vy - uy * vx])
+    sixth = (x[0] * square[0] + y[0] * square[1] + z[0] * square[2]) / 6
     volume = float(sixth.sum())
-    centre = (sixth[:, None] * (a + b + c)).sum(axis=0) / 4 / (volume if volume else 1.0)
-    down = -square[:, 2] / 2
-    flat = points[:, :, :2]
-    total = flat.sum(axis=1)
-    first = (down[:, None] * total).sum(axis=0) / 3
-    corners = np.einsum("i,ikx,iky->xy", down, flat, flat) + np.einsum("i,ix,iy->xy", down, total, total)
-    wetted = float(np.linalg.norm(square[counted], axis=1).sum() / 2)
-    return Immersed(volume, centre, float(down.sum()), first, corners / 12, wetted, _reach(at_water))
+    sums = x[0] + x[1] + x[2], y[0] + y[1] + y[2], z[0] + z[1] + z[2]
+    centre = np.array([sixth @ s for s in sums]) / 4 / (volume if volume else 1.0)
+    down = -square[2] / 2
+    first = np.array([down @ sums[0], down @ sums[1]]) / 3
+    (xx, xy), (_, yy) = _products(down, (x, y), sums)
+    second = np.array([[xx, xy], [xy, yy]]) / 12
+    wetted = float(np.sqrt((square[:, counted] ** 2).sum(axis=0)).sum() / 2)
+    return Immersed(volume, centre, float(down.sum()), first, second, wetted, _reach(at_water))
+
+
+def _products(down: Floats, flat: tuple[Floats, Floats], sums: tuple[Floats, ...]) -> list[list[float]]:
+    """Twelve times the second moments of triangles weighed by their area seen from above."""
+    return [
+        [float(down @ (a[0] * b[0] + a[1] * b[1] + a[2] * b[2] + sums[i] * sums[j])) for j, b in enumerate(flat)]
+        for i, a in enumerate(flat)
+    ]
 
 
 def pieces_below(

@@ -15,6 +15,8 @@ from strakewright.job.framing import frame_hull
 from strakewright.job.inputs import Inputs
 from strakewright.job.missing import missing_wood
 from strakewright.job.planked import Frames, Layer, Watch, plank_hull
+from strakewright.job.reckoning import Made, bodies_by_group, reckon
+from strakewright.ledger import Reckoned
 from strakewright.loft.hulls import loft_hull
 from strakewright.lumber import Rules
 from strakewright.nest.engine import Search, nest
@@ -51,6 +53,7 @@ class Build:
     findings: tuple[Finding, ...]
     framing: Framing = field(default_factory=Framing)
     backbone: Backbone = NO_BACKBONE
+    reckoned: Reckoned | None = None
 
     @property
     def planks(self) -> tuple[Plank, ...]:
@@ -100,7 +103,12 @@ def build(inputs: Inputs, options: BuildOptions, watch: Watch) -> Build:
         *faults,
         *missing_wood(parts, inputs.boards, rules, plan),
     )
-    return Build(inputs, hull, frames, layers, parts, rules, plan, checks, findings, framed.framing, backbone)
+    watch("weight and water", 0.0, 0.0)
+    bodies = bodies_by_group(framed.framing.bodies, backbone.bodies)
+    reckoned, weighed, told = reckon(Made(boat, hull, frames, layers, inputs.boards, plan, bodies))
+    checks, findings = (*checks, *weighed), (*findings, *told)
+    made = (framed.framing, backbone, reckoned)
+    return Build(inputs, hull, frames, layers, parts, rules, plan, checks, findings, *made)
 
 
 def frames_of(settings: FrameSettings, hull: Hull) -> Frames:

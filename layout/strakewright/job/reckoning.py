@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from strakewright.afloat.marks import side_rooms
-from strakewright.afloat.shell import shell_of
+from strakewright.afloat.shell import COARSE, shell_of
 from strakewright.errors import Check, Finding, at_most
 from strakewright.hull import Hull
 from strakewright.job.capability import capability
@@ -67,6 +67,15 @@ SLENDER = 0.6  # of the shank's cylinder: thread and point are thinner
 OTHER_WOOD = ("frames", "members", "transom")
 
 
+def bodies_by_group(framing: Sequence[Body], members: Sequence[Body] = ()) -> dict[str, list[Body]]:
+    """Solids under the groups of the table of weights."""
+    found: dict[str, list[Body]] = {group: [] for group in OTHER_WOOD}
+    for body in framing:
+        found["frames" if body.info.get("frame") else "transom"].append(body)
+    found["members"] += members
+    return found
+
+
 @dataclass(frozen=True, eq=False)
 class Made:
     """What a build has made so far.  bodies : group ("frames", "members", "transom") -> solids with info["species"]"""
@@ -91,8 +100,8 @@ def reckon(made: Made) -> tuple[Reckoned, tuple[Check, ...], tuple[Finding, ...]
     stores = _stores(made)
     weights = _weights(made, stores, Woods(boat.woods, between.service))
     outward = {p.panel: p.outside_of(made.hull.surface) for p in boat.planking}
-    shell = shell_of(made.hull, outward, boat.outfit.water.deck)
-    water = watered(shell, weights, boat.outfit.water)
+    shell, coarse = (shell_of(made.hull, outward, boat.outfit.water.deck, every) for every in (1, COARSE))
+    water = watered(shell, coarse, weights, boat.outfit.water)
     rules, foam, told = capability(made.hull, shell, weights, boat.outfit)
     moved, panels, widest = _movement(made, between)
     skin = 2e-6 * sum(layer.truth.area for layer in _outermost(made))

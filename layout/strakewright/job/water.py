@@ -25,8 +25,8 @@ TENDER, OFF_LINES, OUT_OF_TRIM = 250.0, 25.0, np.deg2rad(1.0)
 WATERS = (("fresh", FRESH), ("salt", SALT))
 
 
-def watered(shell: Shell, weights: Sequence[Weight], asked: WaterSettings) -> Watered:
-    """Curves of form whatever she weighs; all else for the weights given."""
+def watered(shell: Shell, coarse: Shell, weights: Sequence[Weight], asked: WaterSettings) -> Watered:
+    """Curves of form whatever she weighs; all else for the weights given.  coarse : for the righting curve"""
     form = table(shell)
     lines, findings = _lines(shell, asked)
     weight, centre = total(weights), centre_of_gravity(weights)
@@ -38,7 +38,7 @@ def watered(shell: Shell, weights: Sequence[Weight], asked: WaterSettings) -> Wa
     here = lies[asked.water]
     findings += _said(here, shell, asked)
     opening = None if asked.downflooding is None else np.array(asked.downflooding)
-    curve, more = _curve(shell, here, opening)
+    curve, more = _curve(coarse, here, opening)
     checks = tuple(c for n, a in lies.items() for c in afloat_checks(shell.vertices, shell.triangles, a, f"{n} water"))
     areas = sectional_areas(shell, shell.low + here.draught)
     return Watered(form, lines, lies, curve, water_marks(shell, pose_of(here)), areas, checks, (*findings, *more))

@@ -27,6 +27,7 @@ from strakewright.proof.framing import judge_frames
 from strakewright.proof.referee import judge
 from strakewright.settings import BoatSettings, FrameSettings
 from strakewright.shop.blanks import blank_of
+from strakewright.weigh.memberbodies import member_bodies
 
 
 @dataclass(frozen=True)
@@ -104,7 +105,7 @@ def build(inputs: Inputs, options: BuildOptions, watch: Watch) -> Build:
         *missing_wood(parts, inputs.boards, rules, plan),
     )
     watch("weight and water", 0.0, 0.0)
-    bodies = bodies_by_group(framed.framing.bodies, backbone.bodies)
+    bodies = bodies_by_group(framed.framing.bodies, member_bodies(backbone.members, backbone.sawn))
     reckoned, weighed, told = reckon(Made(boat, hull, frames, layers, inputs.boards, plan, bodies))
     checks, findings = (*checks, *weighed), (*findings, *told)
     made = (framed.framing, backbone, reckoned)

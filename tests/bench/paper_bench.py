@@ -16,7 +16,8 @@ import numpy as np
 
 from strakewright.job.building import BuildOptions, build
 from strakewright.job.inputs import load
-from strakewright.job.papers import facts_of, pattern_groups, patterns_proved, write_book, write_patterns
+from strakewright.job.papers import facts_of, write_book
+from strakewright.job.patterning import pattern_groups, patterns_proved, write_patterns
 from strakewright.plan import Placement
 from strakewright.write.bookhtml import write_book_html
 from strakewright.write.bookpdf import write_book_pdf

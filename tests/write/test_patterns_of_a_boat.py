@@ -11,7 +11,8 @@ import pytest
 from strakewright.errors import Check, Finding
 from strakewright.job.building import Build, BuildOptions, build
 from strakewright.job.inputs import load
-from strakewright.job.papers import patterns_proved, staffs, write_book
+from strakewright.job.papers import write_book
+from strakewright.job.patterning import patterns_proved, staffs
 from strakewright.write.sheets import sheets_of
 from tests.acceptance.test_files import BOAT, HULL
 from tests.exact_hulls import Make, write_mesh
@@ -25,6 +26,7 @@ def papers(tmp_path_factory: pytest.TempPathFactory) -> Papers:
     folder = tmp_path_factory.mktemp("papers")
     write_mesh(folder / "hull.ply", HULL.mesh(Make(triangles=4000)))
     text = re.sub(r"= (\d+)$", r'= "\1 mm"', BOAT, flags=re.MULTILINE).replace('courses = "3 mm"', "courses = 3")
+    text += '[paper]\ntiles = "Letter"\nroll_measured = ["1003 mm", "99.8 mm"]\n'
     (folder / "boat.toml").write_text(text.replace('units = "mm"', 'units = "in"', 1))
     (folder / "boards.csv").write_text("id,length,width,thickness,count\nA,126,15.75,0.55,8\nB,126,11.8,0.55,12\n")
     done = build(load(folder / "boat.toml"), BuildOptions(seconds=0), lambda *_: None)
@@ -40,7 +42,8 @@ def test_all_papers_are_there_and_hold(papers: Papers) -> None:
     out, _, checks, faults = papers
     names = {str(p.relative_to(out)) for p in out.rglob("*") if p.is_file()}
     assert {"book.pdf", "book.html", "patterns/roll.pdf", "patterns/girth-staffs-Letter.pdf"} <= names
-    assert "patterns/roll-1.plt" in names
+    assert {"patterns/roll-1.plt", "patterns/patterns-Letter.pdf"} <= names
+    assert "patterns-Letter: patterns of the tiles laid together" in {c.name for c in checks}
     assert all(c.holds for c in checks)
     assert faults == ()
 

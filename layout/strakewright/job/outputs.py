@@ -16,7 +16,8 @@ from strakewright.job.beside import beside
 from strakewright.job.building import Build, BuildOptions, build, status_of
 from strakewright.job.headline import headline, lining_record
 from strakewright.job.inputs import load
-from strakewright.job.papers import patterns_proved, write_book
+from strakewright.job.papers import write_book
+from strakewright.job.patterning import patterns_proved
 from strakewright.job.planked import Watch
 from strakewright.job.sheeting import prepared, sheets_proved
 from strakewright.write.bodies import bodies_of

@@ -25,7 +25,7 @@ POINT_LIMIT = 0.02  # mm
 BAR_LIMIT = 0.01
 _MM = 25.4 / 72
 _OBJECT = re.compile(rb"(?:^|\n)(\d+) 0 obj\b(.*?)endobj", re.DOTALL)
-_STREAM = re.compile(rb"stream\r?\n(.*?)\r?\n?endstream", re.DOTALL)
+_STREAM = re.compile(rb"/Length (\d+).*?stream\r?\n", re.DOTALL)
 _WORDS = re.compile(rb"\((?:\\.|[^\\()])*\)")
 _BOX = re.compile(rb"/MediaBox \[ ([-\d. ]+) \]")
 
@@ -40,26 +40,30 @@ class DrawnPage:
     lines: tuple[Floats, ...]
 
 
-def read_pages(path: Path) -> tuple[DrawnPage, ...]:
-    """Every page of a PDF whose streams are plain or deflated, in order."""
+Scale = tuple[float, float]
+"""What was drawn for 1 mm, along and across, for a printer measured to be off."""
+
+
+def read_pages(path: Path, scale: Scale = (1.0, 1.0)) -> tuple[DrawnPage, ...]:
+    """Every page of a PDF whose streams are plain or deflated, in order; a correction of the printer taken out."""
     objects = {int(m[1]): m[2] for m in _OBJECT.finditer(path.read_bytes())}
     kids = next(body for body in objects.values() if re.search(rb"/Type /Pages\b", body))
     numbers = re.findall(rb"(\d+) 0 R", re.search(rb"/Kids \[(.*?)\]", kids, re.DOTALL)[1])  # type: ignore[index]
-    return tuple(_page(objects, objects[int(n)]) for n in numbers)
+    return tuple(_page(objects, objects[int(n)], scale) for n in numbers)
 
 
-def _page(objects: Mapping[int, bytes], body: bytes) -> DrawnPage:
+def _page(objects: Mapping[int, bytes], body: bytes, scale: Scale) -> DrawnPage:
     box, contents = _BOX.search(body), re.search(rb"/Contents (\d+) 0 R", body)
     if box is None or contents is None:
         raise ValueError("a page without a size or without drawing orders")
     x0, y0, x1, y1 = (float(v) for v in box[1].split())
-    closed, opened = _lines(_orders(objects[int(contents[1])]))
+    closed, opened = ([line / scale for line in rows] for rows in _lines(_orders(objects[int(contents[1])])))
     return DrawnPage((x1 - x0) * _MM, (y1 - y0) * _MM, tuple(closed), tuple(opened))
 
 
 def _orders(body: bytes) -> bytes:
-    held = _STREAM.search(body)
-    data = held[1] if held else b""
+    head = _STREAM.search(body)
+    data = body[head.end() : head.end() + int(head[1])] if head else b""
     return zlib.decompress(data) if b"/FlateDecode" in body else data
 
 
@@ -111,13 +115,13 @@ Tape = tuple[str, Floats, Floats, float]
 
 
 def compare_patterns(
-    path: Path, parts: Iterable[Part], tapes: Mapping[str, Sequence[Tape]]
+    path: Path, parts: Iterable[Part], tapes: Mapping[str, Sequence[Tape]], scale: Scale = (1.0, 1.0)
 ) -> tuple[tuple[Check, ...], tuple[Finding, ...]]:
     """Every part is on the paper, at full size; bars are true; the tape distances printed are those on the paper.
 
     parts : those that were drawn whole;  tapes : part id -> what is printed beside it
     """
-    pages = read_pages(path)
+    pages = read_pages(path, scale)
     rings = [ring for page in pages for ring in page.rings]
     found: list[Finding] = []
     checks, worst = [], 0.0
@@ -134,6 +138,46 @@ def compare_patterns(
         at_most("check bars on paper", off, BAR_LIMIT, "mm"),
     )
     return (*head, *checks), tuple(found)
+
+
+@dataclass(frozen=True, eq=False)
+class OnPage:
+    """A pattern that is no plank, where it should lie.  number : of the page, from 0;  rings : closed lines (n, 2);
+    tapes : name, start and end (2,) at the middles of two small crosses, distance printed: mm on the page"""
+
+    name: str
+    number: int
+    rings: tuple[Floats, ...]
+    tapes: tuple[Tape, ...]
+
+
+def compare_drawn(
+    path: Path, wanted: Iterable[OnPage], scale: Scale = (1.0, 1.0)
+) -> tuple[tuple[Check, ...], tuple[Finding, ...]]:
+    """Every ring is drawn in its place, and every printed distance is that between the crosses on the paper."""
+    rows = list(wanted)
+    if not rows:
+        return (), ()
+    pages, found, checks, worst = read_pages(path, scale), [], [], 0.0
+    for row in rows:
+        page = pages[row.number]
+        off = max((_placed_off(ring, page.rings) for ring in row.rings), default=0.0)
+        worst = max(worst, off)
+        if not off <= POINT_LIMIT:
+            found.append(_finding(row.name, f"its pattern is {off:.3f} mm off what is to be cut"))
+        crosses = np.array([line.mean(axis=0) for line in page.lines if len(line) == 2]).reshape(-1, 2)
+        for name, start, end, printed in row.tapes:
+            spots = [crosses[int(np.argmin(np.hypot(*(crosses - spot).T)))] for spot in (start, end)]
+            measured = float(np.hypot(*(spots[1] - spots[0])))
+            holds = abs(measured - printed) <= 2 * POINT_LIMIT
+            checks.append(Check(f"pattern {row.name}, tape {name}", measured, printed, "mm", holds))
+    head = at_most("patterns of frames and members on paper", worst, POINT_LIMIT, "mm")
+    return (head, *checks), tuple(found)
+
+
+def _placed_off(wanted: Floats, rings: Sequence[Floats]) -> float:
+    """How far the nearest ring of as many corners is off, corner by corner; 1 000 mm where there is none."""
+    return min((float(np.abs(r - wanted).max()) for r in rings if len(r) == len(wanted)), default=1000.0)
 
 
 def _nearest(outline: Floats, rings: Sequence[Floats]) -> tuple[Floats | None, float]:

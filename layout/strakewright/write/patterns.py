@@ -137,13 +137,13 @@ def tape_of(part: Part) -> tuple[tuple[str, str, float], ...]:
     return tuple(each for each in far if each[2] > 20.0)
 
 
-def pattern_block(pattern: Pattern) -> Block:
-    """The pattern with title, base line, tape checks and its table of ordinates at its right."""
-    rows = [(row, bevels_at(row, pattern.plank, pattern.part)) for row in ordinates(pattern.part)]
+def pattern_block(pattern: Pattern, *, table: bool = True) -> Block:
+    """The pattern with title, base line, tape checks and, if asked for, its table of ordinates at its right."""
+    rows = [(row, bevels_at(row, pattern.plank, pattern.part)) for row in (ordinates(pattern.part) if table else ())]
     long, wide = pattern.size
     tall = max(wide, 9 * _ROW)
-    lots = _lots(rows, int((tall + _TITLE) // _ROW) - 3)
-    height = max(wide + _TITLE + _FOOT, (len(lots[0]) + 3) * _ROW)
+    lots = _lots(rows, int((tall + _TITLE) // _ROW) - 3) if rows else []
+    height = max(wide + _TITLE + _FOOT, (max(map(len, lots), default=0) + 3) * _ROW)
     width = max(long + 20.0, _title_width(pattern)) + len(lots) * TABLE
 
     def draw(pen: Pen) -> None:

@@ -9,7 +9,7 @@ butt mark where a drawing longer than a page goes on; both pages show 100 mm of 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
@@ -57,10 +57,18 @@ class _Row:
         return max(block.height for block in self.blocks)
 
 
-def roll_for(blocks: Iterable[Block]) -> Roll:
-    """The usual roll, or the narrowest that takes the tallest block."""
+def usable_height(roll: Roll) -> float:
+    """mm across the roll that blocks may take."""
+    return roll.width / max(roll.correction[1], 1.0) - 2 * _EDGE - _BARS
+
+
+def roll_for(blocks: Iterable[Block], wanted: Roll | None = None) -> Roll:
+    """The roll wanted, or the narrowest that takes the tallest block."""
+    roll = wanted or Roll()
     tallest = max((block.height for block in blocks), default=0.0)
-    return Roll(width=max(WIDTH, float(np.ceil(tallest + 2 * _EDGE + _BARS))))
+    if tallest <= usable_height(roll):
+        return roll
+    return replace(roll, width=float(np.ceil((tallest + 2 * _EDGE + _BARS) * max(roll.correction[1], 1.0))))
 
 
 def pages_of(groups: Iterable[Sequence[Block]], roll: Roll) -> tuple[RollPage, ...]:
@@ -70,7 +78,7 @@ def pages_of(groups: Iterable[Sequence[Block]], roll: Roll) -> tuple[RollPage, .
     """
     usable = roll.longest / max(roll.correction[0], 1.0) - 2 * _EDGE
     rows = [row for group in groups for row in _rows([p for b in group for p in _broken(b, usable)], usable)]
-    most = roll.width / max(roll.correction[1], 1.0) - 2 * _EDGE - _BARS
+    most = usable_height(roll) + 1e-6
     pages: list[list[_Row]] = []
     for row in rows:
         if row.height > most:

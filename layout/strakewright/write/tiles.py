@@ -8,7 +8,7 @@ scale page  comes first: bars to measure, the printer's correction, and the plan
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -81,21 +81,57 @@ def row_letters(row: int) -> str:
     return ahead + chr(ord("A") + row % 26)
 
 
+@dataclass(frozen=True, eq=False)
+class Tiled:
+    """Where a tile went.  page : of the file, from 0;  name : of its drawing;  corner : (2,) mm on the page of `low`"""
+
+    page: int
+    name: str
+    low: Floats
+    high: Floats
+    corner: Floats
+
+
 def write_tiles(path: Path, strokes: Sequence[Stroke], title: str, sheet: Sheet, notes: Sequence[str] = ()) -> int:
     """One PDF of tiles with the scale page first; returns how many tiles it has."""
-    tiles = tiles_of(strokes, sheet)
+    return len(write_all_tiles(path, [("", strokes)], title, sheet, notes))
+
+
+def write_all_tiles(
+    path: Path, drawings: Iterable[tuple[str, Sequence[Stroke]]], title: str, sheet: Sheet, notes: Sequence[str] = ()
+) -> tuple[Tiled, ...]:
+    """The same for several drawings, each beginning at its own A1; tells where every tile went."""
+    sets = [(name, strokes, tiles_of(strokes, sheet)) for name, strokes in drawings]
     paper = PaperFile(path, title)
-    _draw_scale_page(_corrected(paper.page(sheet.width, sheet.height), sheet), title, sheet, (tiles, notes))
-    names = {(tile.row, tile.column): tile.name for tile in tiles}
-    foot = np.array([_MARGIN, _MARGIN])
-    for tile in tiles:
-        pen = _corrected(paper.page(sheet.width, sheet.height), sheet)
-        inside = PaperPen(pen.canvas, tuple(foot - np.array(sheet.correction) * tile.low), sheet.correction)
-        with paper.window(foot, foot + sheet.window * sheet.correction):
-            draw_in(inside, strokes, tile.low, tile.low + sheet.window)
-        _draw_frame(PaperPen(pen.canvas, (_MARGIN, _MARGIN), sheet.correction), tile, names, (title, sheet))
+    first = _corrected(paper.page(sheet.width, sheet.height), sheet)
+    _draw_scale_page(first, title, sheet, ([t for _, _, tiles in sets for t in tiles], notes))
+    placed: list[Tiled] = []
+    for name, strokes, tiles in sets:
+        names = {(tile.row, tile.column): tile.name for tile in tiles}
+        heading = f"{title}  {name}".rstrip()
+        for tile in tiles:
+            _draw_tile(paper, strokes, tile, names, (heading, sheet))
+            corner = np.full(2, _MARGIN)
+            placed.append(Tiled(len(placed) + 1, name, tile.low, tile.low + sheet.window, corner))
     paper.save()
-    return len(tiles)
+    return tuple(placed)
+
+
+def _draw_tile(
+    paper: PaperFile,
+    strokes: Sequence[Stroke],
+    tile: Tile,
+    names: dict[tuple[int, int], str],
+    about: tuple[str, Sheet],
+) -> None:
+    """One tile on a page of its own."""
+    heading, sheet = about
+    foot = np.array([_MARGIN, _MARGIN])
+    pen = _corrected(paper.page(sheet.width, sheet.height), sheet)
+    inside = PaperPen(pen.canvas, tuple(foot - np.array(sheet.correction) * tile.low), sheet.correction)
+    with paper.window(foot, foot + sheet.window * sheet.correction):
+        draw_in(inside, strokes, tile.low, tile.low + sheet.window)
+    _draw_frame(PaperPen(pen.canvas, (_MARGIN, _MARGIN), sheet.correction), tile, names, (heading, sheet))
 
 
 def _corrected(pen: PaperPen, sheet: Sheet) -> PaperPen:
@@ -153,7 +189,8 @@ def _draw_scale_page(pen: Pen, title: str, sheet: Sheet, about: tuple[Sequence[T
     corner = np.array([_MARGIN + 12.0, _MARGIN + 4.0])
     bar(pen, corner, 100.0, upright=True)
     bar(pen, corner + np.array([12.0, 0.0]), 100.0)
-    _draw_plan(pen, tiles, np.array([_MARGIN + 135.0, _MARGIN + 4.0]), sheet.width - 2 * _MARGIN - 150.0)
+    if len({tile.name for tile in tiles}) == len(tiles):  # one drawing: how its tiles lie
+        _draw_plan(pen, tiles, np.array([_MARGIN + 135.0, _MARGIN + 4.0]), sheet.width - 2 * _MARGIN - 150.0)
 
 
 def _draw_plan(pen: Pen, tiles: Sequence[Tile], corner: Floats, room: float) -> None:

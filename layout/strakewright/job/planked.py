@@ -20,9 +20,11 @@ from strakewright.parts import Plank
 from strakewright.proof.closure import LayerTruth
 from strakewright.settings import BoatSettings, LiningChoice, PlankingSettings
 from strakewright.shop.bevels import Surroundings, surroundings
+from strakewright.shop.compare import Mode, modes_of
 from strakewright.shop.courses import Lined
 from strakewright.shop.diagonals import clear_start
 from strakewright.shop.fit import limits_of
+from strakewright.shop.hanging import Hanging, in_steps
 from strakewright.shop.joints import Room
 from strakewright.shop.layers import layer_findings
 from strakewright.shop.lining import line_off
@@ -39,12 +41,16 @@ Frames = tuple[tuple[str, float], ...]
 
 @dataclass(frozen=True, eq=False)
 class Layer:
-    """One layer of planking: its settings, how it is lined off, its planks and what they must add up to."""
+    """One layer of planking: its settings, how it is lined off, its planks and what they must add up to.
+
+    modes : what other ways of lining off would ask of the boards (strakes)
+    """
 
     settings: PlankingSettings
     lined: Lined
     hung: Hung
     truth: LayerTruth
+    modes: tuple[Mode, ...] = ()
 
     @property
     def planks(self) -> tuple[Plank, ...]:
@@ -72,6 +78,7 @@ def plank_hull(inputs: Inputs, hull: Hull, frames: Frames, watch: Watch) -> tupl
         made |= {i: (_frozen_again(layer), said) for i, (layer, said) in (answer.value or {}).items()}
     else:
         made = done(here)
+    made = _in_steps(hull, made)
     findings: list[Finding] = []
     for i, (settings, number) in enumerate(tasks):
         findings += made[i][1]
@@ -81,6 +88,24 @@ def plank_hull(inputs: Inputs, hull: Hull, frames: Frames, watch: Watch) -> tupl
     for panel in dict.fromkeys(layer.settings.panel for layer in layers):
         findings += layer_findings(panel, [layer.lined for layer in layers if layer.settings.panel == panel])
     return layers, findings
+
+
+Made = dict[int, tuple[Layer, list[Finding]]]
+
+
+def _in_steps(hull: Hull, made: Made) -> Made:
+    """The same with every plank's place in the order of hanging."""
+    ranks = {p.name: i for i, p in enumerate(hull.panels)}
+    keys = sorted(made)
+    rows = []
+    for i in keys:
+        skin = made[i][0].lined.skin
+        rows.append(Hanging(skin.panel, skin.layer, ranks[skin.panel], made[i][0].planks))
+    found = {}
+    for i, planks in zip(keys, in_steps(rows), strict=True):
+        layer, said = made[i]
+        found[i] = (replace(layer, hung=replace(layer.hung, planks=planks)), said)
+    return found
 
 
 def _frozen_again(layer: Layer) -> Layer:
@@ -125,7 +150,8 @@ def _planked_layer(
     skin = _skin(hull, chosen, task[1])
     bench = replace(_bench(inputs, hull, chosen, skin, place), joints=joints)
     hung = plank_layer(bench)
-    return Layer(chosen, bench.lined, hung, _truth(skin, place[1])), list(hung.findings)
+    modes = modes_of(skin, chosen, bench.lined) if chosen.pattern == "strakes" else ()
+    return Layer(chosen, bench.lined, hung, _truth(skin, place[1]), modes), list(hung.findings)
 
 
 def _placed(settings: PlankingSettings, frames: Frames) -> PlankingSettings:
@@ -217,6 +243,7 @@ def _measure_first(settings: PlankingSettings, layer: Layer) -> list[Finding]:
             "note",
             ", ".join(ids),
             "the last course closes the panel; glue lines and fairing add up to a millimetre or two by then",
-            "Hang all other courses, measure the gap at every frame, and cut these last",
+            f"Its blank is left {settings.spare_shutter:.0f} mm wide. Hang all other courses, measure the gap at every "
+            "frame, and cut these last",
         )
     ]

@@ -55,6 +55,7 @@ def _joinable(bench: Bench, course: Course, shape: Shape) -> Joinable:
     flat = np.concatenate([r.flat for r in shape.runs])
     sides = settings.trim_sheer if any(r.name == "sheer" for r in shape.runs) else 0.0
     sides += settings.trim_chine if any(r.name.startswith("chine") for r in shape.runs) else 0.0
+    sides += max(bench.spare_of(course, "left"), bench.spare_of(course, "right"))
 
     def x_at(s: Floats) -> Floats:
         return np.asarray(skin.patch.at(course.fan.pq(s, course.middle(s)))[:, 0])

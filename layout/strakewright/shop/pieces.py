@@ -60,6 +60,13 @@ class Bench:
         """Net thickness and what fairing takes: half as much off a layer that is planked over."""
         return self.settings.thickness + self.settings.fair_allow * (0.5 if self.inner else 1.0)
 
+    def spare_of(self, course: Course, side: str) -> float:
+        """Wood left on a seam: the shutter is cut to a measured gap, so it is left wide against the course before."""
+        last = len(self.lined.courses)
+        shutter = self.settings.pattern == "strakes" and course.number == last > 1
+        before = "left" if self.lined.first_is_left else "right"
+        return self.settings.spare_shutter if shutter and side == before else 0.0
+
     @property
     def total(self) -> tuple[float, float]:
         return self.settings.total, self.settings.outside_of(self.hull.surface)
@@ -122,7 +129,7 @@ def plank_of(bench: Bench, blank: Blank, blanks: list[Blank]) -> Plank:
     marks += [
         Mark("trim", e.meets, f + (s - x)[:, None] * w)
         for e, f, w, s, x in zip(edged, flats, ways, shifts, lean, strict=True)
-        if e.meets in TRIMMED
+        if e.meets in TRIMMED or (e.meets == "seam" and e.allowance > 0)
     ]
     marks += [
         _slope_mark(e, f, np.abs(x)[:, None] * w)
@@ -150,7 +157,7 @@ def plank_of(bench: Bench, blank: Blank, blanks: list[Blank]) -> Plank:
         ends=tuple(ends),
         marks=tuple(marks),
         fit=fit,
-        extra=_extra(blank, shape),
+        extra=_extra(blank, shape, outline),
         **rings,
     )
 
@@ -176,10 +183,15 @@ def _fold_out(shape: Shape) -> float:
     return float(np.abs(shape.band.strain(s, t)).max())
 
 
-def _extra(blank: Blank, shape: Shape) -> dict[str, object]:
+def _extra(blank: Blank, shape: Shape, outline: Floats) -> dict[str, object]:
+    """Widest place and sny of the plank, and the width of straight-edged board that its line to cut wants, mm."""
     along = np.linspace(*shape.reach(), 50)
     course = blank.course
-    found: dict[str, object] = {"width_max": float(course.width(along).max())}
+    found: dict[str, object] = {
+        "width_max": float(course.width(along).max()),
+        "sny": shape.sny(),
+        "board_width": float(np.ptp(outline[:, 1])),
+    }
     if isinstance(course.width, TaperedWidth):
         found["taper"] = course.width.taper
     return found
@@ -219,7 +231,8 @@ def _edged(bench: Bench, blank: Blank, run: Run) -> list[_Edged]:
     if run.kind in ("left", "right"):
         width = blank.course.width(run.st[:, 0])
         cut = Cut(seam_bevel(lined.skin.patch, run, edge, width), still)
-        return [_Edged(run, "seam", None, cut, -settings.glue_line / 2, 0.0)]
+        spare = bench.spare_of(blank.course, run.kind)
+        return [_Edged(run, "seam", None, cut, spare - settings.glue_line / 2, 0.0)]
     if run.kind == "joint" and run.name == "butt":
         return [_Edged(run, "butt", None, Cut(still, still), 0.0, 0.0)]
     if run.kind == "joint":

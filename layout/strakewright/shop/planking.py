@@ -23,6 +23,7 @@ from strakewright.shop.joints import Joined
 from strakewright.shop.pieces import Bench, Blank, plank_of
 from strakewright.shop.shapes import Shape, shapes_of, split
 from strakewright.shop.strips import as_strip
+from strakewright.shop.sweetness import narrow_ends, unfair_seams
 from strakewright.shop.whole import keel_end, spans, whole_of
 
 MIRROR = np.array([1.0, -1.0, 1.0])
@@ -46,6 +47,9 @@ def plank_layer(bench: Bench) -> Hung:
     whole = [(c, shape) for c in bench.lined.courses for shape in shapes_of(bench.lined, c)]
     joined = joints_of(bench, whole)
     findings = list(joined.findings)
+    if bench.settings.pattern == "strakes":
+        findings += unfair_seams(bench.lined)
+        findings += narrow_ends([(plank_id(bench, c, 0, 1), shape) for c, shape in whole], bench.settings)
     extra = seam_stations(bench.lined, whole, joined)
     final = [(c, s) for c in bench.lined.courses for s in shapes_of(bench.lined, c, extra)] if extra else whole
     blanks = _blanks(bench, final, joined)

@@ -61,10 +61,25 @@ class Shape:
         """(n, 2) flat points of the whole ring, first not repeated."""
         return np.concatenate([r.flat[:-1] for r in self.runs])
 
+    def sny(self) -> float:
+        """How far the middle line stands off its chord in the flat, mm."""
+        s = np.linspace(*self.reach(), 80)
+        return sag(self.flatten(np.stack([s, self.course.middle(s)], axis=-1)))
+
     def reach(self) -> tuple[float, float]:
         """Smallest and largest s."""
         s = np.concatenate([r.st[:, 0] for r in self.runs])
         return float(s.min()), float(s.max())
+
+
+def sag(line: Floats) -> float:
+    """Largest distance of a flat line (n, 2) from the chord of its ends, mm.
+
+    >>> sag(np.array([[0.0, 0.0], [50.0, 3.0], [100.0, 0.0]]))
+    3.0
+    """
+    chord = (line[-1] - line[0]) / np.linalg.norm(line[-1] - line[0])
+    return float(np.abs((line - line[0]) @ np.array([-chord[1], chord[0]])).max())
 
 
 def shapes_of(lined: Lined, course: Course, extra: dict[int, list[float]] | None = None) -> list[Shape]:

@@ -27,6 +27,7 @@ from strakewright.shop.seams import NEAR, Liner
 from strakewright.shop.skins import Skin
 
 MOST = 500  # courses
+AIMED = 40.0  # mm of one step of the geodesics that straight seams are drawn after
 RUNT = 0.35  # a last graded course narrower than this share of the widest goes to its neighbour
 PINCHED, SWOLLEN = 0.6, 1.4  # shares of the even width that a straightened course may have; common practice, no source
 
@@ -153,7 +154,7 @@ def straight(lines: Liner, count: int, from_upper: bool) -> tuple[tuple[Course, 
     if count == 1:
         return between_lines(lines, shares, from_upper), 1.0
     starts, stops = (np.array([line[i] for line in shares[1:-1]]) for i in (0, -1))
-    paths = geodesics_between(lines.patch, starts, stops)
+    paths = geodesics_between(lines.patch, starts, stops, step=AIMED)
     part = np.linspace(0.0, 1.0, len(shares[0]))
     aims = [shares[0], *(by_share(path)(part) for path in paths), shares[-1]]
     rank = np.minimum(np.arange(count + 1), count - np.arange(count + 1))

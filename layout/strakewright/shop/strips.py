@@ -23,6 +23,7 @@ from strakewright.geometry.curves import arc_length, curvature, spline_curve
 from strakewright.parts import Fit, Mark, Plank
 from strakewright.settings import PlankingSettings
 from strakewright.shop.fit import Limits
+from strakewright.shop.shapes import sag
 from strakewright.tables import species
 
 BUCKLES, SAG_MOST, SAG_OVER = 3.0, 6.0, 3000.0
@@ -55,31 +56,25 @@ def edge_set(line: Floats, width: float, thickness: float, stiffness: float) -> 
     curve = spline_curve(line)
     bend = np.abs(curvature(curve, np.linspace(0.06, 0.94, 60) * curve.end)).max()
     length = float(arc_length(line)[-1])
-    sag = _sag(line)
+    whole = sag(line)
     inertia = thickness * width**3 / 12
     return EdgeSet(
         strain=float(width * bend / 2),
         sag_3m=_sag_over(line, SAG_OVER),
-        sag=sag,
+        sag=whole,
         length=length,
-        force=48 * stiffness * inertia * sag / length**3,
+        force=48 * stiffness * inertia * whole / length**3,
     )
-
-
-def _sag(line: Floats) -> float:
-    chord = (line[-1] - line[0]) / np.linalg.norm(line[-1] - line[0])
-    off = (line - line[0]) @ np.array([-chord[1], chord[0]])
-    return float(np.abs(off).max())
 
 
 def _sag_over(line: Floats, span: float) -> float:
     """Largest sag of any stretch of that length; of a shorter line as if it went on at the same bend."""
     run = arc_length(line)
     if run[-1] <= span:
-        return float(_sag(line) * (span / run[-1]) ** 2)
+        return float(sag(line) * (span / run[-1]) ** 2)
     starts = np.linspace(0.0, run[-1] - span, 25)
     rows = [np.linspace(s, s + span, 31) for s in starts]
-    return max(_sag(np.stack([np.interp(row, run, line[:, k]) for k in (0, 1)], axis=-1)) for row in rows)
+    return max(sag(np.stack([np.interp(row, run, line[:, k]) for k in (0, 1)], axis=-1)) for row in rows)
 
 
 def as_strip(plank: Plank, settings: PlankingSettings, limits: Limits) -> Plank:

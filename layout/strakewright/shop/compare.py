@@ -1,0 +1,82 @@
+"""What each way of lining off would ask of the boards, so that one can be chosen before wood is bought.
+
+sny       how far a plank's middle line stands off the straight line between its ends: what a board must be the wider
+board     width a plank wants of a straight-edged board, without tails and trims
+end       width of a course where it meets the stem or the transom
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from strakewright.arrays import Floats
+from strakewright.errors import StrakewrightError
+from strakewright.settings import Lining, PlankingSettings
+from strakewright.shop.courses import Lined
+from strakewright.shop.lining import line_off
+from strakewright.shop.shapes import shapes_of
+from strakewright.shop.skins import Skin
+from strakewright.shop.sweetness import end_widths
+
+MODES: tuple[Lining, ...] = ("even", "parallel", "straight")
+
+
+@dataclass(frozen=True)
+class Mode:
+    """One way of lining off.  why_not : in words where it cannot be done, the figures are then 0
+
+    courses;  sny_max, sny_mean, board_max : mm over whole courses, unjoined;  width_max, end_min : mm
+    """
+
+    lining: str
+    courses: int
+    sny_max: float = 0.0
+    sny_mean: float = 0.0
+    board_max: float = 0.0
+    width_max: float = 0.0
+    end_min: float | None = None
+    why_not: str = ""
+
+
+def modes_of(skin: Skin, settings: PlankingSettings, lined: Lined) -> tuple[Mode, ...]:
+    """The way taken first, then the others at the same number of courses."""
+    count = len(lined.courses)
+    rows = [mode_of(settings.lining, lined)]
+    for mode in MODES:
+        if mode == settings.lining:
+            continue
+        try:
+            other = line_off(skin, replace(settings, lining=mode, courses=count, max_width=None))
+            rows.append(mode_of(mode, other))
+        except StrakewrightError as trouble:
+            rows.append(Mode(mode, count, why_not=trouble.what))
+    return tuple(rows)
+
+
+def mode_of(name: str, lined: Lined) -> Mode:
+    """Figures of a lining from the flat shapes of its courses."""
+    shapes = [shape for course in lined.courses for shape in shapes_of(lined, course)]
+    snies = [shape.sny() for shape in shapes]
+    ends = [w for shape in shapes for _, w in end_widths(shape)]
+    widest = [float(s.course.width(np.linspace(*s.reach(), 60)).max()) for s in shapes]
+    boards = [least_width(shape.ring()) for shape in shapes]
+    return Mode(
+        name,
+        len(lined.courses),
+        sny_max=max(snies),
+        sny_mean=float(np.mean(snies)),
+        board_max=max(boards),
+        width_max=max(widest),
+        end_min=min(ends, default=None),
+    )
+
+
+def least_width(ring: Floats) -> float:
+    """Least width of a strip of board that holds a ring lying nearly along it, mm (turned by up to 6 degrees)."""
+    long = ring[[ring[:, 0].argmin(), ring[:, 0].argmax()]]
+    base = np.arctan2(*(long[1] - long[0])[::-1])
+    turns = base + np.radians(np.linspace(-6.0, 6.0, 121))
+    across = ring @ np.stack([-np.sin(turns), np.cos(turns)])
+    return float(np.ptp(across, axis=0).min())

@@ -20,7 +20,7 @@ from strakewright.ledger import Reckoned
 from strakewright.loft.hulls import loft_hull
 from strakewright.lumber import Rules
 from strakewright.nest.engine import Search, nest
-from strakewright.parts import Part, Plank
+from strakewright.parts import Choice, Part, Plank
 from strakewright.plan import Plan
 from strakewright.proof.closure import closure
 from strakewright.proof.framing import judge_frames
@@ -59,6 +59,16 @@ class Build:
     @property
     def planks(self) -> tuple[Plank, ...]:
         return tuple(p for layer in self.layers for p in layer.planks)
+
+    @property
+    def choices(self) -> tuple[Choice, ...]:
+        """What the nesting may choose between: joints of strakes."""
+        return tuple(c for layer in self.layers for c in layer.hung.choices)
+
+    @property
+    def spare_parts(self) -> tuple[Part, ...]:
+        """Parts of the options that are not taken."""
+        return tuple(blank_of(p, la.settings.quality) for la in self.layers for p in la.hung.spare)
 
     @property
     def status(self) -> int:

@@ -12,6 +12,7 @@ from strakewright.geometry.sections import area, chart_strain
 from strakewright.hull import Panel
 from strakewright.job.building import Build
 from strakewright.job.planked import Layer
+from strakewright.job.strakes import forward_joint, strake_figures
 from strakewright.lumber import Board
 from strakewright.parts import Part
 from strakewright.plan import Plan
@@ -26,7 +27,10 @@ def headline(done: Build, rev: str) -> dict[str, Any]:
         "revision": rev,
         "hull": dict(done.hull.figures) | {"surface": done.hull.surface, "frames": dict(done.frames)},
         "panels": [_panel_figures(p) for p in done.hull.panels],
-        "planking": [_layer_figures(layer) | _angles(layer, done.layers) for layer in done.layers],
+        "planking": [
+            _layer_figures(layer) | strake_figures(layer, done.frames) | _angles(layer, done.layers)
+            for layer in done.layers
+        ],
         "framing": framing_figures(done.framing),
         "stock": stock_figures(done.parts, done.inputs.boards, done.plan),
     }
@@ -79,7 +83,7 @@ def _layer_figures(layer: Layer) -> dict[str, Any]:
         "pattern": layer.settings.pattern,
         "thickness": layer.settings.thickness,
         "planks": len(layer.planks),
-        "pieces_joined": sum(any(e.meets == "scarf" for e in p.ends) for p in layer.planks),
+        "pieces_joined": sum(any(e.meets in ("scarf", "butt") for e in p.ends) for p in layer.planks),
         "longest": max(lengths, default=0.0),
         "verdicts": dict(sorted(Counter(p.fit.verdict for p in layer.planks).items())),
         "area": layer.truth.area,
@@ -128,9 +132,9 @@ def lining_record(done: Build) -> dict[str, Any]:
         s = layer.settings
         joints: dict[str, list[float]] = {}
         for plank in layer.planks:
-            cuts = [float(e.seam[:, 0].mean()) for e in plank.ends if e.meets == "scarf" and e.bevel[0] < 0]
-            if plank.on_port and cuts:
-                joints.setdefault(str(plank.course), []).extend(cuts)
+            joint = forward_joint(plank)
+            if plank.on_port and joint is not None:
+                joints.setdefault(str(plank.course), []).append(float(joint.seam[:, 0].mean()))
         rows.append(
             {
                 "panel": s.panel,

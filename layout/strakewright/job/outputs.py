@@ -115,7 +115,7 @@ def _beside_the_sheets(
 ) -> tuple[tuple[Check, ...], tuple[Finding, ...]]:
     """Records, pictures and patterns; returns what reading the patterns back has shown."""
     write_json(folder / "planks.json", planks_document(done.planks))
-    write_json(folder / "parts.json", parts_document(done.parts, done.rules))
+    write_json(folder / "parts.json", parts_document((*done.parts, *done.spare_parts), done.rules, done.choices))
     write_json(folder / "boards.json", boards_document(done.inputs.boards))
     write_json(folder / "nest.json", plan_document(done.plan))
     write_json(folder / "panels.json", panels_document(done.hull))

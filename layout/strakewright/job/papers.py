@@ -7,6 +7,7 @@ from pathlib import Path
 
 from strakewright.errors import Check
 from strakewright.job.building import Build
+from strakewright.job.strakes import lining_rows
 from strakewright.settings import WoodSettings
 from strakewright.shop.fit import limits_of
 from strakewright.tables import species
@@ -34,7 +35,7 @@ def _leaf(done: Build) -> Leaf:
 def facts_of(done: Build, sheets: Sequence[Sheet], revision: str, checks: Sequence[Check]) -> Facts:
     """What the book tells of, gathered from the build."""
     layers = tuple(
-        LayerFacts(la.settings, la.truth.layer, la.planks, la.truth.girths, la.truth.area)
+        LayerFacts(la.settings, la.truth.layer, la.planks, la.truth.girths, la.truth.area, lining_rows(la))
         for la in done.layers
         if la.planks
     )

@@ -86,13 +86,17 @@ class Book:
 
 @dataclass(frozen=True, eq=False)
 class LayerFacts:
-    """One layer of planking, both sides.  girths : frame -> mm round the port skin;  area : mm2, one side"""
+    """One layer of planking, both sides.  girths : frame -> mm round the port skin;  area : mm2, one side
+
+    linings : rows of figures, one a way of lining off, the one taken first (strakes)
+    """
 
     settings: PlankingSettings
     layer: int
     planks: tuple[Plank, ...]
     girths: dict[str, float]
     area: float
+    linings: tuple[tuple[str, ...], ...] = ()
 
     @property
     def port(self) -> tuple[Plank, ...]:

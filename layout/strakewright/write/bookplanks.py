@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from typing import cast
 
 import numpy as np
 
@@ -96,11 +97,10 @@ def hanging_order(facts: Facts) -> Section:
         for plank in in_order(layer.port):
             steps[plank.course].append(plank)
         for planks in steps.values():
-            rows.append((" + ".join(pair_stem(p.id) for p in planks), BOX, BOX))
-        lots = 3 if max(len(row[0]) for row in rows) < 7 else 1
-        tables.append(
-            replace(side_by_side(("step", "PORT", "STBD"), rows, lots), caption=f"{layer.name}: tick when hung")
-        )
+            rows.append((" + ".join(pair_stem(p.id) for p in planks), _needed(planks), BOX, BOX))
+        lots = 2 if len(rows) > 20 and max(len(row[0]) + len(row[1]) for row in rows) < 14 else 1
+        head = ("step", "after", "PORT", "STBD")
+        tables.append(replace(side_by_side(head, rows, lots), caption=f"{layer.name}: tick when hung"))
     told = (
         Words("One step, both sides, before the next: never more than one course ahead (common practice, no source)."),
         Words(
@@ -108,6 +108,24 @@ def hanging_order(facts: Facts) -> Section:
         ),
     )
     return Section("Order of hanging", (*told, *tables), bench=True)
+
+
+def _needed(planks: Sequence[Plank]) -> str:
+    """What must hang before a course, its own pieces left out."""
+    own = {p.id for p in planks}
+    needs = {name for p in planks for name in cast(list[str], p.extra.get("needs", [])) if name not in own}
+    return ", ".join(sorted({pair_stem(name) for name in needs})) or "–"
+
+
+def ways_to_line_off(facts: Facts) -> Section | None:
+    """What each way of lining off would ask of the boards."""
+    tables: list[Block] = [
+        Words("SNY: how far a strake's middle stands off a straight line in the flat. BOARD: width of straight-edged"
+              " board for the worst whole strake, before joints, tails, trims. END: narrowest end at stem or transom."),
+    ]  # fmt: skip
+    head = ("lining", "courses", "sny\nmean", "sny\nmost", "board", "widest", "end")
+    tables += [Table(head, layer.linings, f"{layer.name}: mm") for layer in facts.layers if layer.linings]
+    return Section("Ways to line off", tuple(tables)) if len(tables) > 1 else None
 
 
 # -- widths ------------------------------------------------------------------------------------------

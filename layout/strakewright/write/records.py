@@ -25,6 +25,7 @@ from strakewright.hull import Border, Hull, Panel
 from strakewright.lumber import Board, Defect, Rules
 from strakewright.parts import Choice, Fit, Margin, Mark, Option, Part, Plank
 from strakewright.plan import Placement, Plan
+from strakewright.write.girths import crossings
 
 Record: TypeAlias = dict[str, Any]
 _FINE, _CUT = 6, 3  # decimals of a mm
@@ -119,6 +120,11 @@ def plank_record(plank: Plank) -> Record:
     head = ("id", "side", "panel", "layer", "course", "piece", "mate", "thickness", "cut_thickness", "species")
     record: Record = {key: getattr(plank, key) for key in head}
     record |= {key: getattr(plank, key) for key in rings}
+    record["widths"] = [
+        {"frame": frame, "width_on_frame": c.on_frame, "width_square": c.square}
+        for frame, row in crossings([plank]).items()
+        for c in row
+    ]
     record |= {
         "face_up": plank.face_up,
         "cut": plank.cut,

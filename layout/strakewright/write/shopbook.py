@@ -7,7 +7,7 @@ from strakewright.write.bookbevels import bending, bevels, limits
 from strakewright.write.bookchecks import boat_in_figures, cautions, check_sheet, findings
 from strakewright.write.bookframes import frame_pieces, set_up_sheet, transom_pages
 from strakewright.write.bookmaps import maps
-from strakewright.write.bookplanks import hanging_order, measure_first, plank_table, widths
+from strakewright.write.bookplanks import hanging_order, measure_first, plank_table, ways_to_line_off, widths
 from strakewright.write.bookwood import board_list, what_to_buy
 
 
@@ -25,6 +25,7 @@ def book_of(facts: Facts) -> Book:
         maps(facts),
         hanging_order(facts),
         widths(facts),
+        ways_to_line_off(facts),
         measure_first(facts),
         bevels(facts),
         bending(facts),

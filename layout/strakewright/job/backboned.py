@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from strakewright.arrays import Floats
+from strakewright.drawn import Drawn
 from strakewright.errors import Check, Finding
 from strakewright.hull import Hull
 from strakewright.job.inputs import Inputs
@@ -17,9 +18,12 @@ from strakewright.parts import Part
 from strakewright.proof.bearing import bearing_checks
 from strakewright.settings import BoatSettings
 from strakewright.shop.inside import inside_of
+from strakewright.shop.memberbodies import member_bodies
 from strakewright.shop.membering import Around, asked, members_of
 from strakewright.shop.runs import edges
+from strakewright.shop.sawnmembers import sawn_members
 from strakewright.shop.swept import Skins
+from strakewright.solids import Body
 
 
 @dataclass(frozen=True, eq=False)
@@ -28,8 +32,14 @@ class Backbone:
 
     members: tuple[Member, ...] = ()
     sawn: tuple[Sawn, ...] = ()
+    bodies: tuple[Body, ...] = ()
     checks: tuple[Check, ...] = ()
     findings: tuple[Finding, ...] = ()
+
+    @property
+    def patterns(self) -> tuple[Drawn, ...]:
+        """Formers and sawn pieces, full size."""
+        return (*(m.former for m in self.members if m.former is not None), *(s.pattern for s in self.sawn))
 
     @property
     def parts(self) -> tuple[Part, ...]:
@@ -46,8 +56,8 @@ def backbone_of(inputs: Inputs, hull: Hull, frames: Frames, layers: tuple[Layer,
     """
     boat = inputs.boat
     wanted = asked(boat, edges(hull))
-    if not wanted:
-        return Backbone()
+    if not wanted and all(m.shape == "run" for m in boat.members):
+        return NO_BACKBONE
     inside = inside_of(hull, boat.planking)
     skins = Skins.of(hull, inside, boat.planking)
     around = Around(skins, boat, frames, _longest_in(inputs.boards, boat), _seams(layers))
@@ -56,7 +66,10 @@ def backbone_of(inputs: Inputs, hull: Hull, frames: Frames, layers: tuple[Layer,
         panel.name: (inside.skin(panel.name).depth, inside.skin(panel.name).depth - thick)
         for panel, thick in zip(hull.panels, skins.thick, strict=True)
     }
-    return Backbone(members, (), bearing_checks(hull, members, depths), tuple(findings))
+    plank = boat.transom.sided if boat.transom is not None else 0.0
+    sawn = sawn_members(skins, boat.members, members, plank)
+    bodies = member_bodies(members, sawn)
+    return Backbone(members, sawn, bodies, bearing_checks(hull, members, depths), tuple(findings))
 
 
 @dataclass(frozen=True, eq=False)

@@ -14,6 +14,7 @@ from strakewright.job.building import Build
 from strakewright.job.planked import Layer
 from strakewright.job.strakes import forward_joint, strake_figures
 from strakewright.lumber import Board
+from strakewright.members import Member
 from strakewright.parts import Part
 from strakewright.plan import Plan
 from strakewright.shop.angles import crossing_angles, keel_angles
@@ -32,7 +33,25 @@ def headline(done: Build, rev: str) -> dict[str, Any]:
             for layer in done.layers
         ],
         "framing": framing_figures(done.framing),
+        "members": [member_figures(m) for m in done.backbone.members],
         "stock": stock_figures(done.parts, done.inputs.boards, done.plan),
+    }
+
+
+def member_figures(m: Member) -> dict[str, Any]:
+    """One member: plies, how hard they are bent, how long the glue-up takes."""
+    return {
+        "name": m.name,
+        "along": m.along,
+        "length": float(m.swept.run[-1]),
+        "plies": len(m.plies),
+        "ply_thickness": m.plies[0].thickness,
+        "radius_min": m.bend.flat,
+        "thickness_over_radius": m.bend.ratio,
+        "edge_strain": m.bend.edge_strain,
+        "clamps": len(m.clamping.positions) if m.clamping else 0,
+        "glue_ups": len(m.clamping.batches) if m.clamping else 0,
+        "glue_g": sum(m.clamping.face_g) if m.clamping else 0.0,
     }
 
 

@@ -24,6 +24,7 @@ from strakewright.write.bodies import bodies_of
 from strakewright.write.folder import fresh_folder, may_replace
 from strakewright.write.framerecords import frames_document
 from strakewright.write.glb import write_glb
+from strakewright.write.memberrecords import members_document
 from strakewright.write.overview import write_overview
 from strakewright.write.records import (
     boards_document,
@@ -122,8 +123,11 @@ def _beside_the_sheets(
     write_json(folder / "lining.json", lining_document(lining_record(done)))
     if done.framing.frames or done.framing.transoms:
         write_json(folder / "frames.json", frames_document(done.framing))
+    if done.backbone.parts:
+        write_json(folder / "members.json", members_document(done.backbone.members, done.backbone.sawn))
     boat = done.inputs.boat.name
-    bodies = bodies_of(done.planks, {p.part: p.board for p in done.plan.placements}) + done.framing.bodies
+    bodies = bodies_of(done.planks, {p.part: p.board for p in done.plan.placements})
+    bodies += done.framing.bodies + done.backbone.bodies
     write_view(folder / "view.html", bodies, boat)
     write_glb(folder / "hull.glb", bodies, boat)
     write_overview(folder / "boards.svg", sheets, boat)

@@ -15,6 +15,7 @@ from strakewright.proof.heldback import Held, Share, clearances, windows_whole
 from strakewright.proof.readback import compare, read_sheet, taped
 from strakewright.write.framerecords import frame_labels
 from strakewright.write.labels import Label, labels_of
+from strakewright.write.memberrecords import member_labels
 from strakewright.write.pen import lay
 from strakewright.write.setups import PIN, SCREW, Setup, setup_of
 from strakewright.write.sheets import Extra, Machining, Sheet, Title, draw_wood, tape_checks, write_sheets
@@ -104,4 +105,4 @@ def _labels(done: Build) -> dict[str, Label]:
     planks = {
         name: replace(label, words=f"{label.words} {verdict[name]}") for name, label in labels_of(done.planks).items()
     }
-    return planks | frame_labels(done.framing)
+    return planks | frame_labels(done.framing) | member_labels(done.backbone.members, done.backbone.sawn)

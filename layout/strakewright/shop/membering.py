@@ -23,7 +23,7 @@ from strakewright.shop.bending import Curve, bend_of, curve_in, nearer_side, pli
 from strakewright.shop.clamping import clamping_of
 from strakewright.shop.formers import formed, former_pattern
 from strakewright.shop.memberfaults import faults_of
-from strakewright.shop.plies import Layup, plies_of
+from strakewright.shop.plies import Layup, plies_of, slug
 from strakewright.shop.runs import Line, edge_line, girth_line
 from strakewright.shop.swept import LEAST_FOLD, Skins, flat_run, inner_chine, kept, log_on_bisector, log_on_side
 from strakewright.tables import species
@@ -48,12 +48,16 @@ class Around:
 
 
 def asked(boat: BoatSettings, edges: list[str]) -> tuple[MemberSettings, ...]:
-    """Every run of the boat file, keelson and chine logs first.  edges : names of the hull's edges"""
+    """Every run of the boat file, keelson and chine logs first.  edges : names of the hull's edges
+
+    A keelson ends where an inner stem begins that runs down on to the keel."""
     found: list[MemberSettings] = []
     back, chine = boat.backbone, boat.chine
     if back.keelson_sided is not None:
         moulded = back.keelson_moulded or back.keelson_sided / 2
-        found.append(_plain("keelson", "keel", back.keelson_sided, moulded, boat.species))
+        keelson = _plain("keelson", "keel", back.keelson_sided, moulded, boat.species)
+        stems = [m.aft for m in boat.members if m.face == "inside" and "stem" in m.along and m.aft is not None]
+        found.append(replace(keelson, forward=min(stems, default=None)))
     if chine.log is not None:
         for edge in [e for e in edges if e.startswith("chine")]:
             name = "chine log" if edge == "chine" else f"{edge} log"
@@ -191,15 +195,6 @@ def _member(around: Around, ask: MemberSettings, swept: Swept) -> Member:
         former=former,
         springback_factor=ask.springback_factor,
     )
-
-
-def slug(name: str) -> str:
-    """A name as it is chalked: letters, digits and dashes.
-
-    >>> slug("Chine log 2")
-    'chine-log-2'
-    """
-    return "-".join("".join(c if c.isalnum() and c.isascii() else " " for c in name.lower()).split())[:26] or "member"
 
 
 def _lies_on_edge(ask: MemberSettings, swept: Swept, flat_is_side: bool) -> bool:

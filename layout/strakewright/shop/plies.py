@@ -41,6 +41,15 @@ class Layup:
     mirrored: bool
 
 
+def slug(name: str) -> str:
+    """A name as it is chalked: letters, digits and dashes.
+
+    >>> slug("Chine log 2")
+    'chine-log-2'
+    """
+    return "-".join("".join(c if c.isalnum() and c.isascii() else " " for c in name.lower()).split())[:26] or "member"
+
+
 def plies_of(swept: Swept, layup: Layup) -> tuple[tuple[Ply, ...], tuple[Part, ...]]:
     """Every ply with its joints, and every piece to cut, port then starboard."""
     plies, parts = [], []

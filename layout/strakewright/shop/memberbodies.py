@@ -1,0 +1,78 @@
+"""Members as solids in their places, port and starboard.
+
+A run's body is ruled from section to section; its ends are flat.  A sawn piece is a prism on its outline.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import numpy as np
+
+from strakewright.geometry.regions import triangulated
+from strakewright.members import Member, Sawn
+from strakewright.solids import Body, volume
+
+STEP = 4  # stations between sections of the body: for looking at, within 0.1 mm of the finest
+MIRROR = np.array([1.0, -1.0, 1.0])
+
+
+def member_bodies(members: Iterable[Member], sawn: Iterable[Sawn], every: int = STEP) -> tuple[Body, ...]:
+    """A body for every member and sawn piece, with its twin.  every : stations between sections"""
+    found = [body for m in members for body in _twins(run_body(m, every), m.where)]
+    return (*found, *(body for s in sawn for body in _twins(sawn_body(s), s.where)))
+
+
+def run_body(member: Member, every: int = STEP) -> Body:
+    """The finished member, port piece or whole."""
+    corners = member.swept.corners
+    rings = np.concatenate([corners[:-1:every], corners[-1:]])
+    n, k = rings.shape[:2]
+    base = np.arange(k)
+    after = np.roll(base, -1)
+    walls = []
+    for i in range(n - 1):
+        a, b, c, d = base + i * k, after + i * k, after + (i + 1) * k, base + (i + 1) * k
+        walls += [np.stack([a, b, c], axis=1), np.stack([a, c, d], axis=1)]
+    fan = np.stack([np.zeros(k - 2, dtype=np.int64), base[1:-1], base[2:]], axis=1)
+    triangles = np.concatenate([*walls, fan[:, ::-1], fan + (n - 1) * k])
+    plies = f"{len(member.plies)} plies of {member.plies[0].thickness:.1f} mm" if len(member.plies) > 1 else "solid"
+    info = {
+        "piece": "member",
+        "along": member.along,
+        "species": member.species,
+        "size": f"{member.sided:g} x {member.moulded:g} mm, {plies}",
+        "bend": "straight" if member.bend.flat is None else f"R {member.bend.flat / 1000:.2f} m",
+        "twist": f"{np.rad2deg(member.bend.twist) * 1000:.1f} deg/m",
+    }
+    return _outward(Body(member.name, rings.reshape(-1, 3), triangles, info))
+
+
+def sawn_body(piece: Sawn) -> Body:
+    """A sawn piece as a prism, square edged."""
+    flat = piece.outline
+    square = np.cross(piece.along, piece.up)
+    there = piece.corner + flat[:, :1] * piece.along + flat[:, 1:] * piece.up
+    half = piece.thickness / 2 * square
+    triangles = triangulated(flat)
+    n = len(flat)
+    rim = np.arange(n)
+    after = np.roll(rim, -1)
+    walls = np.concatenate([np.column_stack([rim, after, after + n]), np.column_stack([rim, after + n, rim + n])])
+    faces = np.concatenate([triangles[:, ::-1], triangles + n, walls])
+    info = {"piece": "sawn member", "species": piece.species, "size": f"{piece.thickness:g} mm thick"}
+    return _outward(Body(piece.name, np.concatenate([there - half, there + half]), faces, info))
+
+
+def _outward(body: Body) -> Body:
+    if volume(body) >= 0:
+        return body
+    return Body(body.name, body.vertices, body.triangles[:, ::-1], body.info)
+
+
+def _twins(body: Body, where: str) -> list[Body]:
+    if where == "centre":
+        return [body]
+    info = dict(body.info)
+    twin = Body(f"{body.name} starboard", body.vertices * MIRROR, body.triangles[:, ::-1], info | {"side": "starboard"})
+    return [Body(f"{body.name} port", body.vertices, body.triangles, info | {"side": "port"}), twin]

@@ -19,7 +19,7 @@ from strakewright.geometry.surface import foot_points
 from strakewright.members import BevelRow, Member, Swept
 from strakewright.settings import BoatSettings, MemberSettings
 from strakewright.shop.backbone import bearing_widths, inner_member, outer_member, spine
-from strakewright.shop.bending import Curve, bend_of, curve_in, nearer_side, plies_needed
+from strakewright.shop.bending import MOST, Curve, bend_of, curve_in, nearer_side, plies_needed
 from strakewright.shop.clamping import clamping_of
 from strakewright.shop.formers import formed, former_pattern
 from strakewright.shop.memberfaults import faults_of
@@ -165,7 +165,7 @@ def _member(around: Around, ask: MemberSettings, swept: Swept) -> Member:
     wood = species(ask.species)
     flat_is_side = nearer_side(swept.blank)
     flip = _lies_on_edge(ask, swept, flat_is_side)
-    count = _count(ask, swept, flip)
+    count = _count(around, ask, swept, flip)
     layup = Layup(slug(ask.name), count, flip, _room(around, ask, swept, (count, flip)), wood.name, not _centre(ask))
     plies, parts = plies_of(swept, layup)
     clamping = clamping_of(plies, around.boat.outfit.glue)
@@ -209,14 +209,18 @@ def _lies_on_edge(ask: MemberSettings, swept: Swept, flat_is_side: bool) -> bool
     return strains[1] < 0.5 * strains[0]
 
 
-def _count(ask: MemberSettings, swept: Swept, flip: bool) -> int:
+def _count(around: Around, ask: MemberSettings, swept: Swept, flip: bool) -> int:
+    """How many plies: as asked, else the fewest that bend within the limit and that some board is thick enough for."""
     if ask.plies is not None:
         return ask.plies
     if ask.ply is not None:
         size = swept.blank.width if flip else swept.blank.depth
         return max(1, int(np.ceil(size / ask.ply - 1e-6)))
-    needed = plies_needed(swept.blank, flip, species(ask.species))
-    return max(needed, 2) if ask.glued == "on former" else needed
+    wood = species(ask.species)
+    needed = max(plies_needed(swept.blank, flip, wood), 2 if ask.glued == "on former" else 1)
+    size = swept.blank.width if flip else swept.blank.depth
+    there = (n for n in range(needed, MOST) if around.longest(wood.name, size / n) is not None)
+    return next(there, needed)
 
 
 def _room(around: Around, ask: MemberSettings, swept: Swept, layup: tuple[int, bool]) -> float:

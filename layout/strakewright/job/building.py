@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from strakewright.drawn import Drawn
 from strakewright.errors import Check, Finding, InputError
 from strakewright.frames import Framing
 from strakewright.hull import Hull
@@ -27,7 +28,7 @@ from strakewright.proof.framing import judge_frames
 from strakewright.proof.referee import judge
 from strakewright.settings import BoatSettings, FrameSettings
 from strakewright.shop.blanks import blank_of
-from strakewright.weigh.memberbodies import member_bodies
+from strakewright.solids import Body
 
 
 @dataclass(frozen=True)
@@ -69,6 +70,16 @@ class Build:
     def spare_parts(self) -> tuple[Part, ...]:
         """Parts of the options that are not taken."""
         return tuple(blank_of(p, la.settings.quality) for la in self.layers for p in la.hung.spare)
+
+    @property
+    def patterns(self) -> tuple[Drawn, ...]:
+        """Full-size patterns of everything but planks: frames, transoms, formers, sawn members."""
+        return (*self.framing.patterns, *self.backbone.patterns)
+
+    @property
+    def bodies(self) -> tuple[Body, ...]:
+        """Everything but planks as solids in their places."""
+        return (*self.framing.bodies, *self.backbone.bodies)
 
     @property
     def status(self) -> int:
@@ -115,7 +126,7 @@ def build(inputs: Inputs, options: BuildOptions, watch: Watch) -> Build:
         *missing_wood(parts, inputs.boards, rules, plan),
     )
     watch("weight and water", 0.0, 0.0)
-    bodies = bodies_by_group(framed.framing.bodies, member_bodies(backbone.members, backbone.sawn))
+    bodies = bodies_by_group(framed.framing.bodies, backbone.bodies)
     reckoned, weighed, told = reckon(Made(boat, hull, frames, layers, inputs.boards, plan, bodies))
     checks, findings = (*checks, *weighed), (*findings, *told)
     made = (framed.framing, backbone, reckoned)

@@ -127,7 +127,7 @@ def _beside_the_sheets(
         write_json(folder / "members.json", members_document(done.backbone.members, done.backbone.sawn))
     boat = done.inputs.boat.name
     bodies = bodies_of(done.planks, {p.part: p.board for p in done.plan.placements})
-    bodies += done.framing.bodies + done.backbone.bodies
+    bodies += done.bodies
     write_view(folder / "view.html", bodies, boat)
     write_glb(folder / "hull.glb", bodies, boat)
     write_overview(folder / "boards.svg", sheets, boat)

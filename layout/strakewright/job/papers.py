@@ -58,6 +58,8 @@ def facts_of(done: Build, sheets: Sequence[Sheet], revision: str, checks: Sequen
             for row in _limits(name, done.inputs.boat.own_wood(name))
         ),
         framing=done.framing,
+        members=done.backbone.members,
+        sawn_members=done.backbone.sawn,
     )
 
 

@@ -8,7 +8,6 @@ from pathlib import Path
 
 import numpy as np
 
-from strakewright.drawn import Drawn
 from strakewright.errors import Check, Finding
 from strakewright.job.building import Build
 from strakewright.job.planked import Layer
@@ -110,12 +109,6 @@ def pattern_groups(done: Build, title: str) -> list[list[Block]]:
     return [[pattern_block(Pattern(p, parts[p.id], labels[p.id], title)) for p in port(layer)] for layer in done.layers]
 
 
-def drawn_patterns(done: Build) -> tuple[Drawn, ...]:
-    """Everything besides planks that is drawn full size, in the order it is made."""
-    formers = [m.former for m in done.backbone.members if m.former is not None]
-    return (*done.framing.patterns, *formers, *(s.pattern for s in done.backbone.sawn))
-
-
 def staffs(done: Build) -> list[Staff]:
     """A girth staff for every layer and frame, with every seam."""
     found: list[Staff] = []
@@ -145,7 +138,7 @@ def write_patterns(done: Build, folder: Path, revision: str) -> Patterned:
     strips = staffs(done)
     groups = pattern_groups(done, title)
     wanted = Roll(width=paper.roll, correction=paper.roll_correction)
-    laid = tuple(laid_out(d, title, usable_height(wanted)) for d in drawn_patterns(done))
+    laid = tuple(laid_out(d, title, usable_height(wanted)) for d in done.patterns)
     groups.append([each.block for each in laid])
     groups.append([staff_block(s, staff_title(s, title), _STRIP) for s in strips])
     roll = roll_for([block for group in groups for block in group], wanted)

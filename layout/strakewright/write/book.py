@@ -19,6 +19,7 @@ import numpy as np
 from strakewright.errors import Check, Finding
 from strakewright.frames import Framing
 from strakewright.lumber import Board, Rules
+from strakewright.members import Member, Sawn
 from strakewright.parts import Part, Plank
 from strakewright.plan import Plan
 from strakewright.settings import PlankingSettings
@@ -126,6 +127,8 @@ class Facts:
     findings: tuple[Finding, ...]
     limits: tuple[tuple[str, str, str, str], ...]
     framing: Framing = field(default_factory=Framing)
+    members: tuple[Member, ...] = ()
+    sawn_members: tuple[Sawn, ...] = ()
 
     @property
     def board_of(self) -> dict[str, str]:

@@ -7,6 +7,7 @@ from strakewright.write.bookbevels import bending, bevels, limits
 from strakewright.write.bookchecks import boat_in_figures, cautions, check_sheet, findings
 from strakewright.write.bookframes import frame_pieces, set_up_sheet, transom_pages
 from strakewright.write.bookmaps import maps
+from strakewright.write.bookmembers import clamps_and_glue, formers, laminations, member_bevels
 from strakewright.write.bookplanks import hanging_order, measure_first, plank_table, ways_to_line_off, widths
 from strakewright.write.bookwood import board_list, what_to_buy
 
@@ -18,6 +19,10 @@ def book_of(facts: Facts) -> Book:
         what_to_buy(facts),
         findings(facts),
         board_list(facts) if facts.sheets else None,
+        laminations(facts),
+        formers(facts),
+        member_bevels(facts),
+        clamps_and_glue(facts),
         frame_pieces(facts),
         transom_pages(facts),
         set_up_sheet(facts),

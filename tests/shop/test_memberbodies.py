@@ -7,7 +7,7 @@ import pytest
 import trimesh
 
 from strakewright.members import Blank, Sawn, Swept
-from strakewright.weigh.memberbodies import sawn_mesh, swept_mesh
+from strakewright.shop.memberbodies import sawn_mesh, swept_mesh
 
 
 def swept(corners: np.ndarray) -> Swept:

@@ -2,7 +2,10 @@
 
 board     one piece of stock; x runs with the grain; outline = usable wood (trim already off)
 leaf      one of the thinner boards a thick one is resawn into
-defect    knot, check, wane ... as an outline no part may touch
+resawn    sawn through its thickness into leaves, each of which is a board as long and wide
+defect    knot, check, wane ... as an outline no part may touch, unless the part's quality takes it
+state     whole (or none) as bought, "opened" already cut into, "offcut" what was left of a board
+taken     wood already cut away, as an outline
 """
 
 from __future__ import annotations
@@ -11,13 +14,24 @@ from dataclasses import dataclass
 
 from strakewright.arrays import Floats, frozen_array
 
+TAKES: dict[str, dict[str, float]] = {
+    "show": {},
+    "sound": {"pin knot": 6.0, "stain": 1e6, "sapwood": 1e6},
+    "hidden": {"pin knot": 10.0, "sound knot": 10.0, "stain": 1e6, "sapwood": 1e6},
+}
+"""Which defects a part of each quality may hold: kind -> largest extent in mm.  Common practice, no source; sound knots
+up to 10 mm only where a sound layer lies over them.  A kind not listed is never taken."""
+OPENED = frozenset({"opened", "offcut"})
+"""States of boards that are paid for and cut into already."""
+
 
 @dataclass(frozen=True, eq=False)
 class Defect:
-    """outline : (n, 2) mm in the board's axes."""
+    """outline : (n, 2) mm in the board's axes;  part : whose wood it was, of what is taken."""
 
     kind: str
     outline: Floats
+    part: str | None = None
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "outline", frozen_array(self.outline, (None, 2), f"defect {self.kind!r}"))
@@ -48,6 +62,10 @@ class Rules:
     """Clearances of a nesting job.  mm and degrees, as in parts.json.
 
     objective : gross | net | boards | price
+    run_out : 1 in so many, the steepest a part's middle line may run to the grain; None = not checked
+    by_stage : no board holds parts of two stages
+    resaw_kerf : mm the resaw takes, None = boards are not resawn;  resaw_skip : off each face of a board first
+    resaw_clean : off every leaf after;  resaw_max : widest board that is resawn
     """
 
     spacing: float = 8.0
@@ -57,3 +75,8 @@ class Rules:
     min_offcut: float = 600.0
     objective: str = "net"
     run_out: float | None = None
+    by_stage: bool | None = None
+    resaw_kerf: float | None = None
+    resaw_skip: float | None = None
+    resaw_clean: float | None = None
+    resaw_max: float | None = None

@@ -42,7 +42,8 @@ class Part:
 
     outline : (n, 2) mm, counter-clockwise, first point not repeated, x along the grain
     thickness : mm the board must finish at or above;  stage : wave of cutting, 0 = any
-    max_skew_deg : own limit, None = the rule's;  run_out_deg : own limit, None = not checked
+    max_skew_deg : own limit, None = the rule's;  quality : what it may hold, see `lumber.TAKES`, None = no defect
+    match : lies on one board with its mate
     """
 
     id: str
@@ -55,6 +56,7 @@ class Part:
     max_skew_deg: float | None = None
     quality: str | None = None
     stage: int | None = None
+    match: bool = False
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "outline", frozen_array(self.outline, (None, 2), f"part {self.id!r}"))

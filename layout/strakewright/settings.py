@@ -116,6 +116,8 @@ class PlankingSettings:
     stagger_min: float | None = None
     alternatives: int = 0
     quality: Literal["show", "sound", "hidden"] | None = None
+    stage: int | None = None
+    match: bool = False
     start_at: str | None = None
     start_x: float | None = None
     staves_from: str | None = None
@@ -146,7 +148,12 @@ class PlankingSettings:
 
 @dataclass(frozen=True)
 class StockSettings:
-    """boards : CSV or JSON;  dressing and trim are taken off by the reader."""
+    """boards : CSV or JSON;  dressing and trim are taken off by the reader.
+
+    resaw : thick boards may be sawn into leaves for thin parts, each cut takes `resaw_kerf`
+    run_out : 1 in so many, the steepest a part may run to the grain, None = not asked
+    by_stage : no board holds parts of two stages, so that boards of later stages stay whole
+    """
 
     boards: Path
     spacing: float = 8.0
@@ -157,6 +164,10 @@ class StockSettings:
     end_trim: float = 50.0
     skip: float = 1.5
     measured: Literal["rough", "dressed"] = "rough"
+    resaw: bool = False
+    resaw_kerf: float = 2.0
+    run_out: float | None = None
+    by_stage: bool = False
     objective: Literal["gross", "net", "boards", "price"] = "net"
 
 

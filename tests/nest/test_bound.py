@@ -11,7 +11,12 @@ from strakewright.lumber import Rules
 from strakewright.nest import Search, nest
 from strakewright.nest.bound import bound, least_extents
 from strakewright.nest.fitting import narrowest
+from strakewright.nest.job import Order, Shed, make_ready
 from tests.nest.yard import RULES, board, part, planks, planted, rectangle, rough
+
+
+def ready(parts, boards, rules) -> Shed:
+    return make_ready(Order(tuple(parts), tuple(boards), rules))
 
 
 @settings(max_examples=12, deadline=None)
@@ -32,7 +37,7 @@ def test_bound_is_never_above_a_plan(seed, objective, saw):
 def test_bound_is_not_above_the_boards_the_parts_were_sawn_from(seed):
     parts, boards = planted(np.random.default_rng(seed), 5, 4)
     sawn = sum(np.ptp(b.outline[:, 0]) * np.ptp(b.outline[:, 1]) for b in boards if b.id.startswith("B")) / 1e6
-    low = bound(parts, boards, RULES, 5.0, 1000)
+    low = bound(ready(parts, boards, RULES), 5.0, 1000)
     assert low is not None
     assert low <= sawn
     assert low > 0.8 * sum(np.ptp(p.outline[:, 0]) * 45 for p in parts) / 1e6
@@ -42,7 +47,7 @@ def test_bound_is_exact_when_each_strip_needs_a_board_of_its_own():
     """Three strips of 60 on boards of 70: one each; the three smallest boards long enough, by hand."""
     parts = [part(f"P{k}", rectangle(1000, 60)) for k in range(3)]
     boards = [board(f"B{k}", rectangle(1010 + 10 * k, 70)) for k in range(6)]
-    low = bound(parts, boards, RULES, 5.0, 1000)
+    low = bound(ready(parts, boards, RULES), 5.0, 1000)
     assert low == pytest.approx((1.01 + 1.02 + 1.03) * 0.07, rel=2e-3)
 
 
@@ -59,4 +64,4 @@ def test_least_extents_of_a_leaning_strip():
 
 def test_no_price_no_price_bound():
     parts, boards = [part("A", rectangle(900, 60))], [board("B", rectangle(1000, 70))]
-    assert bound(parts, boards, Rules(objective="price"), 1.0, 100) is None
+    assert bound(ready(parts, boards, Rules(objective="price")), 1.0, 100) is None

@@ -106,7 +106,8 @@ def build(inputs: Inputs, options: BuildOptions, watch: Watch) -> Build:
     planks = [p for layer in layers for p in layer.planks]
     backbone = backbone_of(inputs, hull, frames, layers)
     framed = frame_hull(boat, hull, frames, backbone.members)
-    blanks = (blank_of(p, layer.settings.quality) for layer in layers for p in layer.planks)
+    asked = ((p, layer.settings) for layer in layers for p in layer.planks)
+    blanks = (blank_of(p, s.quality, s.stage, s.match) for p, s in asked)
     parts = (*blanks, *backbone.parts, *framed.framing.parts)
     rules = rules_of(boat)
     watch("boards", 0.0, 0.0)
@@ -153,7 +154,19 @@ def frames_of(settings: FrameSettings, hull: Hull) -> Frames:
 def rules_of(boat: BoatSettings) -> Rules:
     """Clearances of the boat file as nesting rules."""
     s = boat.stock
-    return Rules(s.spacing, s.edge_margin, s.defect_margin, s.max_skew_deg, s.min_offcut, s.objective)
+    return Rules(
+        s.spacing,
+        s.edge_margin,
+        s.defect_margin,
+        s.max_skew_deg,
+        s.min_offcut,
+        s.objective,
+        s.run_out,
+        by_stage=s.by_stage or None,
+        resaw_kerf=s.resaw_kerf if s.resaw else None,
+        resaw_skip=s.skip if s.resaw else None,
+        resaw_max=boat.machine.resaw_max if boat.machine and s.resaw else None,
+    )
 
 
 def _will_not_bend(planks: Iterable[Plank]) -> list[Finding]:

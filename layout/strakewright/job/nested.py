@@ -32,12 +32,13 @@ def nest_files(parts: Path, boards: Path, out: Path, options: BuildOptions, watc
     clock = Stopwatch(watch)
     job = read_nest(parts, boards)
     clock("boards", 0.0, 0.0)
-    plan = nest(job.parts, job.boards, job.rules, Search(options.seconds, options.rounds, options.seed), clock)
+    search = Search(options.seconds, options.rounds, options.seed)
+    plan = nest(job.parts, job.boards, job.rules, search, clock, job.choices)
     if job.parts and not plan.placements:
         reasons = "; ".join(f"{name} {why}" for name, why in list(plan.explained.items())[:3])
         raise UnworkableError("no part fits any board", where=boards.name, fix=f"{reasons}. Add boards")
     clock("writing", 0.0, 0.0)
-    checks, faults = judge(job.parts, job.boards, job.rules, plan)
+    checks, faults = judge(job.parts, job.boards, job.rules, plan, job.choices)
     missing = missing_wood(job.parts, job.boards, job.rules, plan)
     with fresh_folder(out) as folder:
         sheets = sheets_of(plan, job.parts, job.boards)
@@ -55,5 +56,5 @@ def nest_files(parts: Path, boards: Path, out: Path, options: BuildOptions, watc
 
 
 def _documents(folder: Path, job: NestJob) -> None:
-    write_json(folder / "parts.json", parts_document(job.parts, job.rules))
+    write_json(folder / "parts.json", parts_document(job.parts, job.rules, job.choices))
     write_json(folder / "boards.json", boards_document(job.boards))

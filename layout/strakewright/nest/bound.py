@@ -11,7 +11,7 @@ referee forgives that much.  Method: derived.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,8 +20,9 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 from shapely.geometry import Polygon
 
 from strakewright.arrays import Bools, Floats
-from strakewright.lumber import Board, Rules
+from strakewright.lumber import TAKES, Board, Defect, Rules
 from strakewright.nest.fitting import hull_of, may_lie, side_angles, worths
+from strakewright.nest.job import Pick, Shed
 from strakewright.parts import Part
 
 FORGIVEN = 0.05
@@ -71,8 +72,8 @@ def needs(parts: Sequence[Part], rules: Rules) -> Needs:
     return Needs(np.array(area), size[:, 0], size[:, 1])
 
 
-def offers(boards: Sequence[Board], rules: Rules) -> Offers:
-    """What each board can give at most to parts grown by half the spacing."""
+def offers(boards: Sequence[Board], rules: Rules, kinds: Collection[str]) -> Offers:
+    """What each board can give at most to parts grown by half the spacing.  kinds : of quality among the parts"""
     edge = max(rules.edge_margin - FORGIVEN, 0.0)
     half = max((rules.spacing - FORGIVEN) / 2, 0.0)
     area, size = [], []
@@ -80,12 +81,18 @@ def offers(boards: Sequence[Board], rules: Rules) -> Offers:
         inner = Polygon(b.outline).buffer(-edge, join_style="mitre")
         grown = inner.buffer(half, join_style="mitre")
         keep_off = max(rules.defect_margin - FORGIVEN, 0.0) - half
-        holes = [Polygon(d.outline).buffer(keep_off, quad_segs=8) for d in b.defects] if keep_off >= 0 else []
+        barred = [d for d in b.defects if not any(may_hold(kind, d) for kind in kinds)]
+        holes = [Polygon(d.outline).buffer(keep_off, quad_segs=8) for d in barred] if keep_off >= 0 else []
         area.append(shapely.difference(grown, shapely.union_all(holes)).area / 1e6 if holes else grown.area / 1e6)
         x0, y0, x1, y1 = inner.bounds if not inner.is_empty else (0.0, 0.0, 0.0, 0.0)
         size.append((x1 - x0 + 2 * FORGIVEN, y1 - y0 + 2 * FORGIVEN))
     both = np.array(size).reshape(-1, 2)
     return Offers(np.array(area), both[:, 0], both[:, 1])
+
+
+def may_hold(quality: str, defect: Defect) -> bool:
+    """Whether a part of this quality may lie over a defect."""
+    return float(np.ptp(defect.outline, axis=0).max()) <= TAKES.get(quality, {}).get(defect.kind, 0.0)
 
 
 def _steps(values: Floats) -> Floats:
@@ -94,7 +101,16 @@ def _steps(values: Floats) -> Floats:
     return np.asarray(distinct[np.unique(np.linspace(0, len(distinct) - 1, CLASSES).round().astype(int))])
 
 
-def class_rows(need: Needs, offer: Offers, may: Bools) -> tuple[Floats, Floats]:
+def least_total(area: Floats, members: Bools, choices: Sequence[Pick]) -> float:
+    """Area the members need, of every choice the option that needs least."""
+    inside = np.where(members, area, 0.0)
+    open_to = sorted({p for c in choices for o in c.options for p in o})
+    return float(inside.sum() - inside[open_to].sum()) + sum(
+        min(float(inside[list(o)].sum()) for o in c.options) for c in choices
+    )
+
+
+def class_rows(need: Needs, offer: Offers, may: Bools, choices: Sequence[Pick]) -> tuple[Floats, Floats]:
     """One row per class that says something new: what each board offers it (rows, boards), what it needs (rows,)."""
     rows: dict[bytes, tuple[Floats, float]] = {}
     groups = np.unique(may, axis=0)
@@ -104,7 +120,7 @@ def class_rows(need: Needs, offer: Offers, may: Bools) -> tuple[Floats, Floats]:
             for wide in _steps(need.width):
                 members = inside & (need.length >= long) & (need.width >= wide)
                 hosts = group & (offer.length >= long) & (offer.width >= wide)
-                total = float(need.area[members].sum())
+                total = least_total(need.area, members, choices)
                 if total > rows.get(hosts.tobytes(), (offer.area, 0.0))[1]:
                     rows[hosts.tobytes()] = (np.where(hosts, offer.area, 0.0), total)
     if not rows:
@@ -112,22 +128,29 @@ def class_rows(need: Needs, offer: Offers, may: Bools) -> tuple[Floats, Floats]:
     return np.array([r[0] for r in rows.values()]), np.array([r[1] for r in rows.values()])
 
 
-def bound(parts: Sequence[Part], boards: Sequence[Board], rules: Rules, seconds: float, nodes: int) -> float | None:
+def bound(shed: Shed, seconds: float, nodes: int) -> float | None:
     """Least cost for `rules.objective` (m2, boards, price); None when unknown.  nodes : limit on the solver's work."""
+    parts, boards, rules = shed.parts, shed.boards, shed.rules
     if not parts or not boards:
         return 0.0 if not parts else None
+    everyone = np.ones(len(parts), dtype=bool)
     if rules.objective == "net":
         by = max(min(rules.spacing / 2, rules.edge_margin) - FORGIVEN, 0.0)
-        return float(sum(Polygon(p.outline).buffer(by, quad_segs=8).area for p in parts) / 1e6)
+        area = np.array([Polygon(p.outline).buffer(by, quad_segs=8).area for p in parts]) / 1e6
+        resawn = shed.leaves.max(where=shed.may.any(axis=0), initial=1)
+        return least_total(area, everyone, shed.choices) / float(resawn)
     if rules.objective == "price" and any(b.price is None for b in boards):
         return None
-    row, need = class_rows(needs(parts, rules), offers(boards, rules), may_lie(parts, boards))
+    offer = offers(boards, rules, {p.quality for p in parts if p.quality})
+    offer = Offers(offer.area * shed.leaves, offer.length, offer.width)
+    row, need = class_rows(needs(parts, rules), offer, may_lie(parts, boards), shed.choices)
     worth = np.ones(len(boards)) if rules.objective == "boards" else worths(boards, rules.objective)
+    whole = np.array([shed.source == s for s in np.unique(shed.source)], dtype=np.float64)
     found = milp(
         worth,
         integrality=np.ones(len(boards), dtype=np.int64),
         bounds=Bounds(0, 1),
-        constraints=LinearConstraint(row, need - 1e-9, np.inf),
+        constraints=[LinearConstraint(row, need - 1e-9, np.inf), LinearConstraint(whole, 0.0, 1.0)],
         options={"time_limit": max(seconds, 0.05), "node_limit": nodes, "mip_rel_gap": 1e-3},
     )
     proven = getattr(found, "mip_dual_bound", None)

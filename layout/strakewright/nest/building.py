@@ -114,13 +114,43 @@ class Hands:
 def filled(
     shed: Shed, board: int, parts: Sequence[int], hands: Hands, seed: int | None = None, load: Load = ()
 ) -> Load:
-    """A board filled once on top of its load, part `seed` first; nothing when the seed does not go on it."""
+    """A board filled once on top of its load, part `seed` first, and its match with it; nothing when the seed does
+    not go on it."""
+    parts = in_wave(shed, parts, seed, load, hands.rng)
+    loose = [p for p in parts if shed.mate[p] < 0]
+    match = -1 if seed is None else int(shed.mate[seed])
+    if seed is None or match < 0:
+        return filled_once(shed, board, loose if seed is None or seed in loose else [seed, *loose], hands, seed, load)
+    if match not in parts:
+        return ()
+    for first in (seed, match):
+        load = filled_once(shed, board, [first], hands, first, load)
+        if not load or first not in parts_of(shed, [load]):
+            return ()
+    return filled_once(shed, board, loose, hands, None, load)
+
+
+def in_wave(shed: Shed, parts: Sequence[int], seed: int | None, load: Load, rng: Generator) -> Sequence[int]:
+    """Parts that may be sawn together: of one stage (the seed's, the load's, else one by lot) or of none."""
+    if not shed.rules.by_stage or not len(parts):
+        return parts
+    there = [int(shed.stage[p]) for p in (*parts_of(shed, [load]), *([] if seed is None else [seed]))]
+    waves = [w for w in there if w] or [int(shed.stage[int(rng.choice(parts))])]
+    return [p for p in parts if shed.stage[p] in (0, waves[0])]
+
+
+def filled_once(
+    shed: Shed, board: int, parts: Sequence[int], hands: Hands, seed: int | None = None, load: Load = ()
+) -> Load:
+    """A board filled on top of its load by one run of moves."""
     price, rng = hands.price, hands.rng
     if shed.swift is not None:
         from strakewright.nest.swiftly import ahead, swiftly_filled
 
         pick = np.asarray(parts, dtype=np.int64)
         allowed = pick[shed.may[pick, board]]
+        if seed is not None and seed not in allowed:
+            return ()
         outlook = hands.outlook or ahead(shed.ways, parts, shed.stride)
         return swiftly_filled(shed.swift, board, load, (allowed, -1 if seed is None else seed, outlook), price, rng)
     filling = reopened(shed, board, load)
@@ -169,11 +199,12 @@ def built(
     left, spent, stuck = list(parts), 0.0, set[int]()
     order = shed.hard * (1.0 + 0.1 * rng.random(len(shed.hard))) * urgency(shed, price)
     while (wanted := [p for p in left if p not in stuck]) and not effort.over():
-        open_to = [b for b in boards if b not in loads and spent + shed.worth[b] <= effort.limit]
+        used = {int(shed.source[b]) for b in loads}
+        open_to = [b for b in boards if shed.source[b] not in used and spent + shed.worth[b] <= effort.limit]
         if not open_to or spent + float(shed.area[left].sum()) * shed.least_rate > effort.limit:
             break
         seed: int | None = max(wanted, key=lambda p: order[p])
-        if order[seed] < EASY:
+        if order[seed] < EASY and shed.mate[seed] < 0:
             seed = None
         best = best_offer(shed, (open_to, left, seed), price, hand)
         if best is None:

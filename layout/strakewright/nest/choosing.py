@@ -158,7 +158,7 @@ def over_boxes(boxes: Floats, ways: Ways, way: Ints, at: Ints, y: Floats) -> Flo
     first = np.maximum(boxes[:, 0].astype(np.int64)[:, None, None] - at, 0)
     m = ways.columns[way]
     end = np.minimum(boxes[:, 1].astype(np.int64)[:, None, None] - at, m)
-    hit = first < end
+    hit = (first < end) & ~passes(boxes, ways.kind[way])[:, None, :]
     if not hit.any():
         return y
     level = LOG2[np.maximum(end - first, 1)]
@@ -173,6 +173,11 @@ def over_boxes(boxes: Floats, ways: Ways, way: Ints, at: Ints, y: Floats) -> Flo
         if not bad.any():
             return y
         y = np.maximum(y, np.where(bad, high, -np.inf).max(axis=0))
+
+
+def passes(boxes: Floats, kind: Ints) -> Bools:
+    """(boxes, k) which boxes pieces of these classes of quality may lie over."""
+    return np.asarray((boxes[:, 4].astype(np.int64)[:, None] >> kind) & 1 == 1)
 
 
 def slack_table(sizes: Sequence[int], limit: int, repeat: bool) -> Floats:

@@ -18,11 +18,10 @@ from strakewright.lumber import Board, Rules
 from strakewright.nest.bound import bound
 from strakewright.nest.explain import explained
 from strakewright.nest.figures import figure_for, figures
-from strakewright.nest.fitting import fits_somewhere
 from strakewright.nest.islands import ISLANDS, Crew, compared, crew
-from strakewright.nest.job import Shed, make_ready, placement
-from strakewright.nest.search import Heat, Island, Stand, first_plan, shares
-from strakewright.parts import Part
+from strakewright.nest.job import Order, Shed, make_ready, placement
+from strakewright.nest.search import Heat, Island, Stand, first_plan, may_go, shares
+from strakewright.parts import Choice, Part
 from strakewright.plan import Plan
 
 Watch: TypeAlias = Callable[[str, float, float], None]
@@ -65,9 +64,14 @@ class Progress:
 
 
 def nest(
-    parts: Sequence[Part], boards: Sequence[Board], rules: Rules, search: Search, watch: Watch | None = None
+    parts: Sequence[Part],
+    boards: Sequence[Board],
+    rules: Rules,
+    search: Search,
+    watch: Watch | None = None,
+    choices: Sequence[Choice] = (),
 ) -> Plan:
-    """Lay the parts on the boards so that the objective of `rules` costs least.
+    """Lay the parts on the boards so that the objective of `rules` costs least; of every choice one option.
 
     watch : called with what is being done, the current figure (m2, boards or price) and the fraction done
     When no part fits any board the plan is empty and explains every part.  Ctrl-C ends the search and gives the
@@ -76,7 +80,7 @@ def nest(
     begun = time.monotonic()
     tell = watch or (lambda stage, figure, fraction: None)
     root = np.random.SeedSequence(search.seed)
-    shed, first = begin(parts, boards, rules, root)
+    shed, first = begin(Order(tuple(parts), tuple(boards), rules, tuple(choices)), root)
     if parts and not first.loads:
         return finished(shed, Search(0.0, seed=search.seed), Progress(first))
     tell("first plan", first.cost, 0.0)
@@ -91,14 +95,12 @@ def nest(
     return finished(shed, search, progress)
 
 
-def begin(
-    parts: Sequence[Part], boards: Sequence[Board], rules: Rules, root: np.random.SeedSequence
-) -> tuple[Shed, Stand]:
+def begin(order: Order, root: np.random.SeedSequence) -> tuple[Shed, Stand]:
     """The job made ready and a first plan; with finer columns when a part left over fits no board with coarse ones."""
     for finer in (1, 2, 4):
-        shed = make_ready(parts, boards, rules, finer)
+        shed = make_ready(order, finer)
         stand = first_plan(shed, np.random.default_rng(root))
-        if len(parts) > FINER_UP_TO or all(fits_somewhere(shed.ways, p, shed.slabs, shed.may) for p in stand.left):
+        if len(order.parts) > FINER_UP_TO or all(may_go(shed, p) for p in stand.left):
             break
     return shed, stand
 
@@ -124,7 +126,7 @@ def find_bound(shed: Shed, search: Search, progress: Progress) -> None:
     timed = search.rounds is None and bool(search.seconds)
     seconds = (search.seconds or 0.0) / 5 if timed else 3600.0
     nodes = NODES * 100 if timed else (NODES if wanted(search) else 1)
-    progress.bound = bound(shed.parts, shed.boards, shed.rules, seconds, nodes)
+    progress.bound = bound(shed, seconds, nodes)
     progress.bound_known = True
 
 
@@ -172,6 +174,7 @@ def finished(shed: Shed, search: Search, progress: Progress) -> Plan:
     best = progress.best
     puts = tuple(placement(shed, board, laid) for board, load in best.loads.items() for laid in load)
     f = figures(shed.parts, shed.boards, shed.rules, puts)
+    chosen = {shed.choices[c].id: k for c, k in enumerate(best.picked)}
     reached, limit = figure_for(shed.rules.objective, f), progress.bound
     complete = not best.left and limit is not None and reached is not None and limit > 0
     return Plan(
@@ -186,6 +189,7 @@ def finished(shed: Shed, search: Search, progress: Progress) -> Plan:
         gap=(reached - limit) / limit if complete and limit and reached else None,
         seed=search.seed,
         rounds=progress.rounds,
+        chosen=chosen,
         explained=explained(shed, best.left),
         interrupted=progress.interrupted,
     )

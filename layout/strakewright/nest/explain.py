@@ -22,6 +22,9 @@ def explained(shed: Shed, left: Sequence[int]) -> dict[str, str]:
 def _why(shed: Shed, number: int) -> str:
     """One part's reason."""
     part = shed.parts[number]
+    low, high = shed.ways.window[number]
+    if low > high:
+        return f"its own curve runs out of the grain more than 1 in {shed.rules.run_out:g}, however it is turned"
     allowed = np.flatnonzero(shed.may[number])
     if not len(allowed):
         return f"no board is {part.species} of {part.thickness:g} mm or more ({_of(len(shed.boards))} looked at)"

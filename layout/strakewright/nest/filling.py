@@ -77,7 +77,9 @@ def lies_free(filling: Filling, way: Way, at: int, y: float, view: int) -> bool:
         return False
     if (filling.slab.span - filling.surface[1 - view][::-1][at:end] - way.top).min() < y - SLACK:
         return False
-    for a, b, low, high in filling.slab.boxes[view]:
+    for a, b, low, high, passed in filling.slab.boxes[view]:
+        if int(passed) >> way.kind & 1:
+            continue
         i, j = max(int(a) - at, 0), min(int(b) - at, len(way.top))
         if i < j and y + way.top[i:j].max() > low + SLACK and y + way.bottom[i:j].min() < high - SLACK:
             return False

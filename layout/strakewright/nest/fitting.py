@@ -13,7 +13,7 @@ import shapely
 from shapely.geometry import Polygon
 
 from strakewright.arrays import Bools, Floats
-from strakewright.lumber import Board
+from strakewright.lumber import OPENED, Board
 from strakewright.nest.choosing import heights, pool_of
 from strakewright.nest.filling import lies_free, start
 from strakewright.nest.racks import Slab
@@ -35,12 +35,18 @@ def worths(boards: Sequence[Board], objective: str) -> Floats:
     """Cost of each board: m2 (gross, net), 1 and a little by area (boards), or price (m2 where none is known)."""
     area = np.array([Polygon(b.outline).area / 1e6 for b in boards])
     if objective == "boards":
-        return 1.0 + area * 1e-3
+        return (1.0 + area * 1e-3) * spent(boards)
     if objective == "price":
         known = [b.price / a for b, a in zip(boards, area, strict=True) if b.price is not None]
         rate = float(np.median(known)) if known else 1.0
-        return np.array([a * rate if b.price is None else b.price for b, a in zip(boards, area, strict=True)])
-    return area
+        price = np.array([a * rate if b.price is None else b.price for b, a in zip(boards, area, strict=True)])
+        return price * spent(boards)
+    return area * spent(boards)
+
+
+def spent(boards: Sequence[Board]) -> Floats:
+    """(boards,) 1, next to nothing for boards that are cut into already: their wood is paid for."""
+    return np.array([0.01 if b.state in OPENED else 1.0 for b in boards])
 
 
 def hull_of(outline: Floats) -> Floats:
@@ -93,8 +99,8 @@ def skews_needed(ways: Ways, parts: Sequence[Part], slabs: Sequence[Slab | None]
     found: dict[int, list[float]] = {}
     racked = sorted((s for s in slabs if s is not None), key=lambda s: -float((s.span - s.floor[1] - s.floor[0]).sum()))
     for number, part in enumerate(parts):
-        limit = float(ways.limit_deg[number])
-        if limit > 0 and not fits_somewhere(ways, number, racked, may):
-            turn = narrowest(part.outline, limit)[2]
-            found[number] = sorted({turn, limit, -limit, limit / 2, -limit / 2} - {0.0})
+        low, high = (float(v) for v in ways.window[number])
+        if high > low and not fits_somewhere(ways, number, racked, may):
+            turn = narrowest(part.outline, max(high, -low))[2]
+            found[number] = sorted({turn, high, low, high / 2, low / 2} - {0.0})
     return found

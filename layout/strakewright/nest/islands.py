@@ -19,11 +19,9 @@ from multiprocessing.connection import Connection
 from typing import Any, TypeAlias
 
 from strakewright.errors import DefectError
-from strakewright.lumber import Board, Rules
 from strakewright.nest.archive import Archive
-from strakewright.nest.job import Shed, make_ready
+from strakewright.nest.job import Order, Shed, make_ready
 from strakewright.nest.search import Heat, Island, improve
-from strakewright.parts import Part
 
 ISLANDS = 2
 BEHIND = 1.004
@@ -40,7 +38,7 @@ def compared(islands: Sequence[Island]) -> list[Island]:
     return [replace(i, stand=best, best=best) if i.best.cost > best.cost * BEHIND else i for i in islands]
 
 
-def _serve(pipe: Connection, job: tuple[Sequence[Part], Sequence[Board], Rules, int] | Shed) -> None:
+def _serve(pipe: Connection, job: tuple[Order, int] | Shed) -> None:
     """A helper process: answers tasks until the pipe closes.  The parent alone listens to Ctrl-C."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     shed = job if isinstance(job, Shed) else make_ready(*job)
@@ -84,7 +82,7 @@ def crew(shed: Shed, workers: int) -> Iterator[Crew]:
     try:
         for _ in range(ISLANDS):
             near, far = context.Pipe()
-            job = shed if inherits else (shed.parts, shed.boards, shed.rules, shed.finer)
+            job = shed if inherits else (shed.order, shed.finer)
             helper = context.Process(target=_serve, args=(far, job), daemon=True)
             helper.start()
             far.close()

@@ -12,14 +12,16 @@ from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 
-from strakewright.arrays import Bools, Floats
+from strakewright.arrays import Bools, Floats, Ints
 from strakewright.lumber import Board, Rules
 from strakewright.nest.filling import Laid, way_of
 from strakewright.nest.fitting import may_lie, skews_needed, worths
 from strakewright.nest.lanes import Gauge, gauge
-from strakewright.nest.racks import Grid, Slab, columns_of, slab_of
+from strakewright.nest.leaves import woods
+from strakewright.nest.racks import GAP, Grid, Slab, columns_of, leaved, slab_of
+from strakewright.nest.turning import windows
 from strakewright.nest.ways import Ways, all_ways
-from strakewright.parts import Part
+from strakewright.parts import Choice, Part
 from strakewright.plan import Placement
 
 if TYPE_CHECKING:
@@ -30,10 +32,32 @@ Load: TypeAlias = tuple[Laid, ...]
 
 
 @dataclass(frozen=True, eq=False)
+class Pick:
+    """A choice as numbers.  options : the parts of each;  extra : m2 each must save."""
+
+    id: str
+    options: tuple[tuple[int, ...], ...]
+    extra: tuple[float, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Order:
+    """What is asked: parts, boards as they lie in the rack, rules, what may be chosen between."""
+
+    parts: tuple[Part, ...]
+    boards: tuple[Board, ...]
+    rules: Rules
+    choices: tuple[Choice, ...] = ()
+
+
+@dataclass(frozen=True, eq=False)
 class Shed:
     """may : (parts, boards) species and thickness agree;  area : (parts,) mm2 grown;  hard : (parts,) 0..1, how
     awkward a part is;  room : (boards,) mm2;  worth : (boards,) cost of opening a board for the objective;
-    least_rate : least cost of 1 mm2 of part;  swift : tables of the compiled filling, where numba is installed."""
+    source, leaves : (boards,) number in the rack, leaves: a board may stand here several times, whole and resawn
+    stage : (parts,) 0 = any;  mate : (parts,) number of the part that must share its board, -1 = none
+    choices : which parts go together;  least_rate : least cost of 1 mm2 of part;  order : as it was asked
+    swift : tables of the compiled filling, where numba is installed."""
 
     parts: tuple[Part, ...]
     boards: tuple[Board, ...]
@@ -48,6 +72,12 @@ class Shed:
     worth: Floats
     least_rate: float
     gauge: Gauge
+    source: Ints
+    leaves: Ints
+    stage: Ints
+    mate: Ints
+    choices: tuple[Pick, ...] = ()
+    order: Order | None = None
     finer: int = 1
     swift: Swift | None = None
 
@@ -59,25 +89,31 @@ def step_for(parts: Sequence[Part], boards: Sequence[Board]) -> float:
     return max(min(4.0, shortest / 50), longest / 2000)
 
 
-def make_ready(parts: Sequence[Part], boards: Sequence[Board], rules: Rules, finer: int = 1) -> Shed:
+def make_ready(order: Order, finer: int = 1) -> Shed:
     """Everything the search needs.  finer : columns so many times shorter than usual."""
+    parts, rules = order.parts, order.rules
+    wood = woods(parts, order.boards, rules)
+    boards = [w.board for w in wood]
     step = step_for(parts, boards) / finer
-    stride = columns_of(boards, step)
-    ways = all_ways(parts, rules.spacing, step, rules.max_skew_deg, {})
-    may = may_lie(parts, boards)
+    stride = columns_of([(w.board, w.leaves) for w in wood], step)
+    window = windows(parts, rules)
+    ways = all_ways(parts, rules.spacing, step, window, {})
+    may = may_lie(parts, boards) & (window[:, 0] <= window[:, 1])[:, None]
     grid = Grid(step, stride, ways.narrow)
-    racked = tuple(slab_of(i, b, rules, grid) for i, b in enumerate(boards))
+    racked = tuple(leaved(slab_of(i, w.board, rules, grid), w.leaves, step) for i, w in enumerate(wood))
     room = np.array([0.0 if s is None else usable_area(s, step) for s in racked])
     skews = skews_needed(ways, parts, racked, may)
     if skews:
-        ways = all_ways(parts, rules.spacing, step, rules.max_skew_deg, skews)
+        ways = all_ways(parts, rules.spacing, step, window, skews)
     worth = worths(boards, rules.objective)
     first = np.array([int(w[0]) for w in ways.of], dtype=np.int64)
     length, height = ways.columns[first].astype(float), ways.height[first]
     hard = 0.45 * length / max(length.max(initial=1.0), 1.0) + 0.15 * height / max(height.max(initial=1.0), 1.0)
     hard += 0.4 * rarity(length, height, racked, may)
+    mate = mates(parts)
+    hard = np.where(mate >= 0, hard + 1.0, hard)
     return Shed(
-        tuple(parts),
+        parts,
         tuple(boards),
         rules,
         ways,
@@ -90,8 +126,29 @@ def make_ready(parts: Sequence[Part], boards: Sequence[Board], rules: Rules, fin
         worth,
         float((worth / np.maximum(room, 1e-9)).min(initial=np.inf)) if rules.objective != "net" else 0.9e-6,
         sized := gauge(ways),
+        np.array([w.source for w in wood], dtype=np.int64),
+        np.array([w.leaves for w in wood], dtype=np.int64),
+        np.array([p.stage or 0 for p in parts], dtype=np.int64),
+        mate,
+        picks(order),
+        order,
         finer,
         swift_of(ways, racked, sized, hard),
+    )
+
+
+def mates(parts: Sequence[Part]) -> Ints:
+    """(parts,) number of the mate that must lie on the same board, -1 = none."""
+    number = {p.id: i for i, p in enumerate(parts)}
+    return np.array([number.get(p.mate or "", -1) if p.match else -1 for p in parts], dtype=np.int64)
+
+
+def picks(order: Order) -> tuple[Pick, ...]:
+    """The choices as numbers of parts."""
+    number = {p.id: i for i, p in enumerate(order.parts)}
+    return tuple(
+        Pick(c.id, tuple(tuple(number[i] for i in o.parts) for o in c.options), tuple(o.cost for o in c.options))
+        for c in order.choices
     )
 
 
@@ -128,10 +185,16 @@ def cost(shed: Shed, board: int, load: Load) -> float:
         return float(shed.worth[board])
     n, step = len(slab.floor[0]), shed.ways.step
     runs = [(p.at, p.at + len(way_of(shed.ways, p).top), p.side) for p in load]
-    first = min(n - b if side else a for a, b, side in runs)
-    end = max(n - a if side else b for a, b, side in runs)
+    seen = [_within((n - b, n - a) if side else (a, b), slab.pitch) for a, b, side in runs]
+    n = slab.pitch - GAP if slab.pitch else n
+    first, end = min(a for a, _ in seen), max(b for _, b in seen)
     free = [r * step for r in (first, n - end) if r * step >= shed.rules.min_offcut + step]
     return float(shed.worth[board] * (1.0 - sum(free) / (n * step)))
+
+
+def _within(run: tuple[int, int], pitch: int) -> tuple[int, int]:
+    """A run of columns counted from the start of its own leaf."""
+    return (run[0] % pitch, run[0] % pitch + run[1] - run[0]) if pitch else run
 
 
 def placement(shed: Shed, board: int, laid: Laid) -> Placement:
@@ -145,4 +208,10 @@ def placement(shed: Shed, board: int, laid: Laid) -> Placement:
     if laid.side:
         x, y, turn = slab.reach - x, slab.span - y, turn + 180.0
     part, name = shed.parts[way.part].id, shed.boards[board].id
-    return Placement(part, name, float(x), float(y), float((turn + 180.0) % 360.0 - 180.0), way.flip)
+    leaf = None
+    if slab.pitch:
+        n = len(slab.floor[0])
+        at = n - laid.at - len(way.top) if laid.side else laid.at
+        leaf = at // slab.pitch + 1
+        x -= (leaf - 1) * slab.pitch * shed.ways.step
+    return Placement(part, name, float(x), float(y), float((turn + 180.0) % 360.0 - 180.0), way.flip, leaf)

@@ -21,18 +21,21 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from strakewright.arrays import Floats
-from strakewright.lumber import Board, Rules
-from strakewright.nest.ways import ROUND, crossings, profile
+from strakewright.lumber import TAKES, Board, Defect, Rules
+from strakewright.nest.ways import KINDS, ROUND, crossings, profile
 
 BOX = 32
 """Columns one box of a defect covers at most."""
+GAP = 2
+"""Columns between two leaves."""
 
 
 @dataclass(frozen=True, eq=False)
 class Slab:
     """One board; every pair holds the board as it lies and turned half round.
 
-    floor : (n,) mm;  boxes : (j, 4) first column, end column, low, high;  spots : first and end column of each defect
+    floor : (n,) mm;  boxes : (j, 5) first column, end column, low, high, qualities that pass (bits, see `ways.KINDS`)
+    spots : first and end column of each defect;  pitch : columns from leaf to leaf, 0 = not resawn
     corner : board x of column 0;  reach : x + x' of the two views;  span : y + y', so roof = span - other floor
     """
 
@@ -44,6 +47,7 @@ class Slab:
     reach: float
     span: float
     stride: int
+    pitch: int = 0
 
 
 def usable(board: Board, rules: Rules) -> Polygon:
@@ -112,14 +116,14 @@ def slab_of(number: int, board: Board, rules: Rules, grid: Grid) -> Slab | None:
     span = region.bounds[1] + region.bounds[3]
     shut = ~(floor < roof) | ~np.isfinite(floor) | ~np.isfinite(roof)
     floor, roof = np.where(shut, span / 2, floor), np.where(shut, span / 2, roof)
-    holes = [blocked(d.outline, rules, start, grid.step) for d in board.defects]
-    boxes = [(max(a, 0), min(b, n), lo, hi) for hole in holes for a, b, lo, hi in hole if b > 0 and a < n]
-    boxes = [(a, b, lo, hi) for a, b, lo, hi in boxes if hi > floor[a:b].min() and lo < roof[a:b].max()]
-    spots = [(max(h[0][0], 0), min(h[-1][1], n)) for h in holes]
+    holes = [(blocked(d.outline, rules, start, grid.step), passing(d)) for d in board.defects]
+    boxes = [(max(a, 0), min(b, n), lo, hi, q) for hole, q in holes for a, b, lo, hi in hole if b > 0 and a < n]
+    boxes = [box for box in boxes if box[3] > floor[box[0] : box[1]].min() and box[2] < roof[box[0] : box[1]].max()]
+    spots = [(max(h[0][0], 0), min(h[-1][1], n)) for h, _ in holes]
     spots = [(a, b) for a, b in spots if a < b]
-    boxes = [box for box in boxes if not _absorbed(box, floor, roof, grid.narrow)]
-    here = np.array(boxes, dtype=np.float64).reshape(-1, 4)
-    there = np.column_stack([n - here[:, 1], n - here[:, 0], span - here[:, 3], span - here[:, 2]])
+    boxes = [box for box in boxes if box[4] or not _absorbed(box[:4], floor, roof, grid.narrow)]
+    here = np.array(boxes, dtype=np.float64).reshape(-1, 5)
+    there = np.column_stack([n - here[:, 1], n - here[:, 0], span - here[:, 3], span - here[:, 2], here[:, 4]])
     return Slab(
         number,
         (floor, span - roof[::-1]),
@@ -144,7 +148,30 @@ def _absorbed(box: tuple[int, int, float, float], floor: Floats, roof: Floats, n
     return False
 
 
-def columns_of(boards: Sequence[Board], step: float) -> int:
-    """Columns the longest board needs, with room for rounding: the stride of every ladder."""
-    longest = max((float(np.ptp(b.outline[:, 0])) for b in boards), default=0.0)
+def passing(defect: Defect) -> int:
+    """Bits of the classes of quality that may hold a defect."""
+    size = float(np.ptp(defect.outline, axis=0).max())
+    return sum(1 << k for name, k in KINDS.items() if size <= TAKES[name].get(defect.kind, 0.0))
+
+
+def leaved(slab: Slab | None, leaves: int, step: float) -> Slab | None:
+    """A board resawn: its leaves end to end with a gap between, so that one filling serves them all."""
+    if slab is None or leaves == 1:
+        return slab
+    n = len(slab.floor[0])
+    pitch, whole = n + GAP, leaves * (n + GAP) - GAP
+    wall = np.full(GAP, slab.span / 2)
+    floors = [np.concatenate([*[f, wall] * (leaves - 1), f]) for f in slab.floor]
+    at = [k * pitch for k in range(leaves)]
+    boxes = [np.concatenate([b + np.array([a, a, 0.0, 0.0, 0.0]) for a in at]) for b in slab.boxes]
+    gaps = [(a - GAP, a) for a in at[1:]]
+    spots = [(*((a + i, a + j) for a in at for i, j in s), *gaps) for s in slab.spots]
+    reach = slab.reach + (whole - n) * step
+    pairs = (floors[0], floors[1]), (boxes[0], boxes[1]), (spots[0], spots[1])
+    return Slab(slab.board, *pairs, slab.corner, reach, slab.span, slab.stride, pitch)
+
+
+def columns_of(boards: Sequence[tuple[Board, int]], step: float) -> int:
+    """Columns the longest board needs, all leaves end to end, with room for rounding: the stride of every ladder."""
+    longest = max((float(np.ptp(b.outline[:, 0])) * leaves for b, leaves in boards), default=0.0)
     return int(longest / step) + 64

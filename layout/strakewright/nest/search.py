@@ -20,6 +20,7 @@ from numpy.random import Generator
 from strakewright.arrays import Floats
 from strakewright.nest.archive import Archive
 from strakewright.nest.building import Effort, built, free, parts_of, tucked
+from strakewright.nest.fitting import fits_somewhere
 from strakewright.nest.job import Load, Shed, cost
 
 LOST = 1e3
@@ -34,6 +35,8 @@ URGENT = 1.25
 """How much dearer a part becomes each time it is left over."""
 AGAIN, AGAIN_UP_TO = 3, 300
 """First plans made while parts are left over, and the most parts for which more than one is made."""
+STAY = 0.4
+"""Share of moves that keep every option."""
 TOGETHER = 0.15
 """What a wholly free board would be worth, as a share of its cost."""
 
@@ -41,22 +44,24 @@ TOGETHER = 0.15
 @dataclass(frozen=True)
 class Stand:
     """loads : board -> load (no empty ones);  left : parts not placed;  cost : what it all costs;
-    promise : cost less a little for free wood that lies together on few boards."""
+    picked : option of every choice;  promise : cost less a little for free wood that lies together on few boards."""
 
     loads: dict[int, Load]
     left: tuple[int, ...]
     cost: float
     promise: float
+    picked: tuple[int, ...] = ()
 
 
-def standing(shed: Shed, loads: dict[int, Load], left: Sequence[int]) -> Stand:
+def standing(shed: Shed, loads: dict[int, Load], left: Sequence[int], picked: tuple[int, ...] = ()) -> Stand:
     """A plan with its cost."""
     kept = {b: load for b, load in sorted(loads.items()) if load}
     missing = float(shed.area[list(left)].sum() / 1e6 + len(left)) if len(left) else 0.0
     total = sum(cost(shed, b, load) for b, load in kept.items())
+    total += sum(c.extra[k] for c, k in zip(shed.choices, picked, strict=True))
     total += LOST * float(shed.worth.max(initial=1.0)) * missing
     together = sum(shed.worth[b] * (free(shed, b, load) / shed.room[b]) ** 2 for b, load in kept.items())
-    return Stand(kept, tuple(sorted(left)), total, total - TOGETHER * float(together))
+    return Stand(kept, tuple(sorted(left)), total, total - TOGETHER * float(together), picked)
 
 
 def first_plan(shed: Shed, rng: Generator) -> Stand:
@@ -65,15 +70,54 @@ def first_plan(shed: Shed, rng: Generator) -> Stand:
     price = shed.area * 1e-6 * (1.0 + 0.3 * shed.hard)
     hand = Archive(len(shed.parts)), Effort(np.inf, FIRST), rng
     best: Stand | None = None
+    picked = first_picks(shed)
     for _ in range(AGAIN):
-        loads, left = built(shed, range(len(shed.parts)), boards, price, hand)
-        stand = standing(shed, loads, tucked(shed, loads, left, price, rng, len(loads)) if left else [])
+        loads, left = built(shed, wanted(shed, picked), boards, price, hand)
+        left = tucked(shed, loads, left, price, rng, len(loads)) if left else []
+        stand = standing(shed, loads, left, picked)
         best = stand if best is None or stand.cost < best.cost else best
         if not left or len(shed.parts) > AGAIN_UP_TO:
             break
         price[left] *= 2.0
+        picked = tuple(
+            (k + 1) % len(c.options) if set(c.options[k]) & set(left) else k
+            for c, k in zip(shed.choices, picked, strict=True)
+        )
     assert best is not None
     return best
+
+
+def wanted(shed: Shed, picked: Sequence[int]) -> list[int]:
+    """Parts to be placed: those in no choice, and those of the options picked."""
+    chosen = {p for c, k in zip(shed.choices, picked, strict=True) for p in c.options[k]}
+    open_to = {p for c in shed.choices for o in c.options for p in o}
+    return [p for p in range(len(shed.parts)) if p in chosen or p not in open_to]
+
+
+def first_picks(shed: Shed) -> tuple[int, ...]:
+    """The first option of every choice whose parts each fit some board; the usual one where none does."""
+    return tuple(next((k for k, o in enumerate(c.options) if all(may_go(shed, p) for p in o)), 0) for c in shed.choices)
+
+
+def may_go(shed: Shed, part: int) -> bool:
+    """Whether some board could take a part."""
+    return fits_somewhere(shed.ways, part, shed.slabs, shed.may)
+
+
+def switched(shed: Shed, stand: Stand, rng: Generator) -> tuple[tuple[int, ...], set[int], set[int]]:
+    """Another option for one choice or a few, more often than not.  returns options, parts to go, parts to come"""
+    picked = list(stand.picked)
+    if not picked or rng.random() < STAY:
+        return stand.picked, set(), set()
+    gone: set[int] = set()
+    come: set[int] = set()
+    for c in rng.choice(len(picked), min(len(picked), int(rng.integers(1, 4))), replace=False):
+        options, old = shed.choices[c].options, picked[c]
+        if len(options) > 1:
+            picked[c] = int((old + rng.integers(1, len(options))) % len(options))
+            gone |= set(options[old]) - set(options[picked[c]])
+            come |= set(options[picked[c]]) - set(options[old])
+    return tuple(picked), gone, come
 
 
 @dataclass(frozen=True, eq=False)
@@ -98,10 +142,14 @@ def move(shed: Shed, island: Island, archive: Archive, leave: float, until: floa
     share = float(rng.choice(SHARES))
     k = max(min(len(boards), 3), round(share * len(boards)))
     mark = np.argsort(-((rate / rate.mean()) ** 3) * rng.exponential(size=len(boards)), kind="stable")
+    picked, gone, come = switched(shed, stand, rng)
     emptied = {boards[i] for i in mark[:k]}
-    parts = parts_of(shed, [stand.loads[b] for b in emptied]) + list(stand.left)
+    emptied |= {b for b, load in stand.loads.items() if gone & set(parts_of(shed, [load]))}
+    parts = parts_of(shed, [stand.loads[b] for b in sorted(emptied)]) + list(stand.left)
+    parts = [p for p in parts if p not in gone] + sorted(come)
     loads = {b: load for b, load in stand.loads.items() if b not in emptied}
-    spare = [b for b, s in enumerate(shed.slabs) if s is not None and b not in loads]
+    held = {int(shed.source[b]) for b in loads}
+    spare = [b for b, s in enumerate(shed.slabs) if s is not None and shed.source[b] not in held]
     limit = sum(cost(shed, b, stand.loads[b]) for b in emptied) + leave if not stand.left else np.inf
     tries = round(min(FIRST * GROW**island.moves, MOST) * (0.6 + 0.8 * rng.random()))
     price = island.price * np.exp(rng.choice([0.0, 0.03, 0.1]) * rng.standard_normal(len(shed.parts)))
@@ -109,7 +157,7 @@ def move(shed: Shed, island: Island, archive: Archive, leave: float, until: floa
     loads.update(fresh)
     if left:
         left = tucked(shed, loads, left, island.price, rng, len(loads))
-    return standing(shed, loads, left)
+    return standing(shed, loads, left, picked)
 
 
 def shares(shed: Shed, stand: Stand) -> Floats:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from strakewright.nest.filling import Filling, Laid, lies_free, resting
-from strakewright.nest.ways import Ways, skew
+from strakewright.nest.ways import Ways, may_turn, skew
 
 NUDGE = 4
 """Columns a piece is moved to either side to find where it lies best."""
@@ -33,12 +33,11 @@ def settled_in(filling: Filling, ways: Ways, laid: Laid, rightwards: bool, tucke
 
 def _skewed(filling: Filling, ways: Ways, laid: Laid, rightwards: bool, swallowed: float) -> Laid:
     """The skew at which a piece, its wall end staying, swallows least (mm x columns)."""
-    limit = float(ways.limit_deg[ways.part[laid.way]]) + 1e-9
-    lean = (ways.ways[laid.way].turn_deg + 90.0) % 180.0 - 90.0
+    base, window = ways.ways[laid.way], ways.window[ways.part[laid.way]]
     ground, surface = filling.settled[laid.side], filling.surface[laid.side]
     best, m = laid, int(ways.columns[laid.way])
     for deg in SKEWS:
-        if abs(lean + deg) > limit:
+        if not may_turn(window, base.turn_deg + deg, base.flip):
             continue
         way = skew(ways, laid.way, deg)
         end = len(way.top)

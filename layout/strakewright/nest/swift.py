@@ -30,7 +30,7 @@ NOTCH = 1024.0
 SLACK = 1e-6
 MOST = 400
 """Stretches of one view at most."""
-PART, COLUMNS, START, LEFT, RIGHT, SHOULDER, FLIP, LOW, HIGH = 0, 1, 2, 3, 4, 5, 7, 8, 9
+PART, COLUMNS, START, LEFT, RIGHT, SHOULDER, FLIP, LOW, HIGH, CLASS = 0, 1, 2, 3, 4, 5, 7, 8, 9, 10
 """Places in a row of `Timber.who`; the shoulders take two, LOW and HIGH are sums of bottoms and tops."""
 PER, THICK, CORNER, TURN, AREA = 0, 1, 2, 4, 5
 """Places in a row of `Timber.num`; the corners take two."""
@@ -62,9 +62,9 @@ _KEPT = _kept()
 
 
 class Timber(NamedTuple):
-    """who : (ways, 10), num : (ways, 6), see PART ... and PER ...;  of : (parts + 1,) first way of each part
+    """who : (ways, 11), num : (ways, 6), see PART ... and PER ...;  of : (parts + 1,) first way of each part
     lies : (ways * skews, 4) start, columns, sum of bottoms, sum of tops;  bottoms, tops : columns of all lies, notches
-    degs : (skews,) 0 first;  limit : (parts,) deg;  gauge : (4, parts) length, over, height, slant."""
+    degs : (skews,) 0 first;  window : (parts, 2) deg, as drawn;  gauge : (4, parts) length, over, height, slant."""
 
     step: float
     who: Array
@@ -74,12 +74,13 @@ class Timber(NamedTuple):
     bottoms: Array
     tops: Array
     degs: Array
-    limit: Array
+    window: Array
     gauge: Array
 
 
 class Rack(NamedTuple):
-    """floor : (2, n) notches;  boxes : (j, 5) view, first column, end, low, high;  spots : (k, 3) view, first, end."""
+    """floor : (2, n) notches;  boxes : (j, 6) view, first column, end, low, high, qualities that pass
+    spots : (k, 3) view, first, end."""
 
     floor: Array
     boxes: Array
@@ -161,15 +162,18 @@ def headroom(roof: Array, at: int, top: Array, start: int, m: int) -> int:
 
 
 @swift
-def clear_of(boxes: Array, view: int, t: Timber, lie: tuple[int, int], where: tuple[int, int]) -> int:
-    """Raise a height until a lie is clear of every box.  lie : start, columns;  where : first column, height"""
-    (start, m), (at, y) = lie, where
+def clear_of(boxes: Array, view: int, t: Timber, lie: tuple[int, int, int], where: tuple[int, int]) -> int:
+    """Raise a height until a lie is clear of every box that its quality does not pass.
+
+    lie : start, columns, class of quality;  where : first column, height
+    """
+    (start, m, kind), (at, y) = lie, where
     again = True
     while again:
         again = False
         for k in range(boxes.shape[0]):
             i, j = max(boxes[k, 1] - at, 0), min(boxes[k, 2] - at, m)
-            if boxes[k, 0] != view or i >= j or y >= boxes[k, 4]:
+            if boxes[k, 0] != view or i >= j or y >= boxes[k, 4] or (boxes[k, 5] >> kind) & 1:
                 continue
             bottom, top = t.bottoms[start + i : start + j], t.tops[start + i : start + j]
             low, high = bottom[0], top[0]

@@ -8,8 +8,10 @@ import numpy as np
 
 from strakewright.nest.swift import (
     AREA,
+    CLASS,
     COLUMNS,
     CORNER,
+    FLIP,
     HIGH,
     LEFT,
     LOW,
@@ -145,7 +147,7 @@ def best_piece(
         if room < 0:
             continue
         if len(rack.boxes):
-            y = clear_of(rack.boxes, view, t, (start, m), (at, y))
+            y = clear_of(rack.boxes, view, t, (start, m, t.who[w, CLASS]), (at, y))
             room = above[at + m] - above[at] - t.who[w, HIGH] - m * y
             if room < 0:
                 continue
@@ -169,8 +171,11 @@ def settled_in(t: Timber, b: Bench, rack: Rack, got: tuple[int, int, int, int, i
     if (swallowed + t.who[w, LOW]) / NOTCH * t.step > HOLLOW * t.num[w, AREA]:
         loss = swallowed + t.who[w, HIGH]
         lean = (t.num[w, TURN] + 90.0) % 180.0 - 90.0
+        low, high = t.window[t.who[w, PART], 0] - 1e-9, t.window[t.who[w, PART], 1] + 1e-9
+        if t.who[w, FLIP]:
+            low, high = -high, -low
         for k in range(1, skews):
-            if abs(lean + t.degs[k]) > t.limit[t.who[w, PART]] + 1e-9:
+            if lean + t.degs[k] < low or lean + t.degs[k] > high:
                 continue
             start, e = t.lies[w * skews + k, 0], t.lies[w * skews + k, 1]
             here = at + (m - e if wall else 0)
@@ -178,7 +183,7 @@ def settled_in(t: Timber, b: Bench, rack: Rack, got: tuple[int, int, int, int, i
                 continue
             z = resting(b.col[SURFACE + view], here, t.bottoms, start, e)
             lost = z * e + t.lies[w * skews + k, 3] - (ground[here + e] - ground[here])
-            if lost < loss and lies_free(t, b, rack, (start, e), (here, z), view):
+            if lost < loss and lies_free(t, b, rack, (start, e, t.who[w, CLASS]), (here, z), view):
                 loss, skew, w_at, w_y = lost, k, here, z
     row = np.array([float(w), float(w_at), w_y / NOTCH, t.degs[skew], float(view)])
     if tucked or skew:
@@ -187,8 +192,8 @@ def settled_in(t: Timber, b: Bench, rack: Rack, got: tuple[int, int, int, int, i
 
 
 @swift
-def lies_free(t: Timber, b: Bench, rack: Rack, lie: tuple[int, int], where: tuple[int, int], view: int) -> bool:
-    """Whether a lie (start, columns) stays under the roof and touches no box.  where : first column, height"""
+def lies_free(t: Timber, b: Bench, rack: Rack, lie: tuple[int, int, int], where: tuple[int, int], view: int) -> bool:
+    """Whether a lie (start, columns, class) stays under the roof and touches no box.  where : first column, height"""
     if headroom(b.col[ROOF], where[0], t.tops, lie[0], lie[1]) < where[1]:
         return False
     return clear_of(rack.boxes, view, t, lie, where) == where[1]
@@ -205,7 +210,7 @@ def nudge(t: Timber, b: Bench, rack: Rack, row: Array, how: tuple[int, int]) -> 
     for here in range(max(at - NUDGE, 0), min(at + NUDGE, b.col.shape[1] - m) + 1):
         y = resting(b.col[SURFACE + view], here, t.bottoms, start, m)
         loss = y / NOTCH * m + (at - here if wall else here - at) * t.num[w, THICK]
-        if loss < best and lies_free(t, b, rack, (start, m), (here, y), view):
+        if loss < best and lies_free(t, b, rack, (start, m, t.who[w, CLASS]), (here, y), view):
             best = loss
             row[1], row[2] = here, y / NOTCH
 

@@ -55,27 +55,29 @@ def _timber(ways: Ways, gauge: Gauge) -> Timber:
     base = lies[:: len(degs)]
     flips, turns = [w.flip for w in ways.ways], [w.turn_deg for w in ways.ways]
     sides = [ways.left, ways.right, ways.shoulder[0], ways.shoulder[1]]
-    who = np.column_stack([ways.part, base[:, 1], base[:, 0], *sides, flips, base[:, 2], base[:, 3]]).astype(np.int64)
+    who = np.column_stack([ways.part, base[:, 1], base[:, 0], *sides, flips, base[:, 2], base[:, 3], ways.kind]).astype(
+        np.int64
+    )
     per = ways.step / ways.area
     num = np.column_stack([per, ways.thick, ways.corner[0], ways.corner[1], turns, ways.area])
     of = np.concatenate([[0], np.cumsum([len(o) for o in ways.of])]).astype(np.int64)
     kinds = np.array([gauge.length, gauge.over, gauge.height, gauge.slant], dtype=np.float64)
     bottoms, tops = np.concatenate([b for b, _ in made]), np.concatenate([t for _, t in made])
-    return Timber(ways.step, who, num, of, lies, bottoms, tops, degs, ways.limit_deg, kinds)
+    return Timber(ways.step, who, num, of, lies, bottoms, tops, degs, ways.window, kinds)
 
 
 def _rack(slab: Slab) -> Rack:
     """A board in notches, rounded to the safe side."""
     floor = np.ceil(np.array(slab.floor) * NOTCH - 1e-6).astype(np.int32)
     boxes = [
-        (v, int(a), int(b), int(np.floor(low * NOTCH + 1e-6)), int(np.ceil(high * NOTCH - 1e-6)))
+        (v, int(a), int(b), int(np.floor(low * NOTCH + 1e-6)), int(np.ceil(high * NOTCH - 1e-6)), int(q))
         for v in (0, 1)
-        for a, b, low, high in slab.boxes[v]
+        for a, b, low, high, q in slab.boxes[v]
     ]
     spots = [(v, a, b) for v in (0, 1) for a, b in slab.spots[v]]
     return Rack(
         floor,
-        np.array(boxes, dtype=np.int64).reshape(-1, 5),
+        np.array(boxes, dtype=np.int64).reshape(-1, 6),
         np.array(spots, dtype=np.int64).reshape(-1, 3),
         int(np.floor(slab.span * NOTCH + 1e-6)),
     )
@@ -98,5 +100,7 @@ def swiftly_filled(
     state = np.array([rng.integers(1, 2**63)], dtype=np.uint64)
     parts, first, outlook = who
     taste = (price, swift.hard, swift.least, not load)
+    if not len(parts):
+        return tuple(load)
     rows = fill(swift.timber, rack, outlook, (there, parts, first), taste, state)
     return tuple(Laid(int(w), int(at), y, deg, int(side)) for w, at, y, deg, side in rows.tolist())

@@ -15,7 +15,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from shapely.affinity import affine_transform
@@ -27,6 +27,8 @@ from strakewright.parts import Part
 ROUND = 16
 """Segments in a quarter circle of a grown outline: 0.12 % of the radius is lost, 0.005 mm at spacing 8."""
 
+KINDS = {"sound": 1, "hidden": 2}
+"""Class of each quality that may hold some defect; all others are of class 0 and hold none."""
 LEVEL = 0.3
 """mm of height given away where columns are taken together."""
 
@@ -35,7 +37,7 @@ LEVEL = 0.3
 class Way:
     """One way of laying a part.  bottom, top : (m,) mm, least bottom 0;  part's (0, 0) lies at `origin` from the
     start of column 0 and height 0;  left, right : overhanging columns at the two ends;  shoulders : sloping columns
-    of the top at the two ends."""
+    of the top at the two ends;  kind : class of quality, see `KINDS`."""
 
     part: int
     turn_deg: float
@@ -46,6 +48,7 @@ class Way:
     left: int
     right: int
     shoulders: tuple[int, int]
+    kind: int = 0
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,8 +68,9 @@ class Ways:
     narrow : height of the lowest way;  of : the ways of each part;  thick, girth : mean and greatest top less bottom
     bottoms, tops : ladders over the columns of all ways laid end to end, each way's beginning at `start`, levels
     `stride` apart;  left, right, shoulder (2, ways) : as in Way;  corner (2, ways) : height times columns missing over
-    the shoulders;  low : blocks of the bottoms;  shapes, limit_deg : per part, grown outline and skew allowed
-    skewed : ways worked out when first asked for
+    the shoulders;  low : blocks of the bottoms;  shapes, window : per part, grown outline, least and greatest
+    turn (parts, 2) as drawn
+    skewed : ways worked out when first asked for;  kind : class of quality
     """
 
     step: float
@@ -91,8 +95,9 @@ class Ways:
     corner: Floats
     low: Ragged
     shapes: tuple[Polygon, ...]
-    limit_deg: Floats
+    window: Floats
     skewed: dict[tuple[int, float], Way]
+    kind: Ints
 
 
 def skew(ways: Ways, way: int, deg: float) -> Way:
@@ -102,7 +107,8 @@ def skew(ways: Ways, way: int, deg: float) -> Way:
     if (way, deg) not in ways.skewed:
         base = ways.ways[way]
         turn = base.turn_deg + deg
-        ways.skewed[way, deg] = lay(base.part, ways.shapes[base.part], ways.step, turn, base.flip)
+        laid = lay(base.part, ways.shapes[base.part], ways.step, turn, base.flip)
+        ways.skewed[way, deg] = replace(laid, kind=base.kind)
     return ways.skewed[way, deg]
 
 
@@ -227,19 +233,29 @@ def climb(values: Floats, stride: int, greatest: bool) -> Floats:
     return table.ravel()
 
 
-def turns(part: Part, skews: Sequence[float]) -> list[tuple[float, bool]]:
-    """(turn, flip) of every way to try for a part: 0 and 180 degrees and skews of these, also turned over if it may
-    be (skews are then mirrored)."""
+def turns(part: Part, skews: Sequence[float], window: Sequence[float]) -> list[tuple[float, bool]]:
+    """(turn, flip) of every way to try for a part: 0 and 180 degrees, or as near as its window allows, and skews of
+    these, also turned over if it may be (skews are then mirrored)."""
     faces = ((1.0, False), (-1.0, True)) if part.may_flip else ((1.0, False),)
-    return [(base + sign * s, flip) for sign, flip in faces for s in (0.0, *skews) for base in (0.0, 180.0)]
+    low, high = float(window[0]), float(window[1])
+    plain = min(max(0.0, low), high)
+    tried = [plain, *(s for s in skews if low <= s <= high and s != plain)]
+    return [(base + sign * s, flip) for sign, flip in faces for s in tried for base in (0.0, 180.0)]
+
+
+def may_turn(window: Sequence[float], turn_deg: float, flip: bool) -> bool:
+    """Whether a turn off the grain lies within a part's window."""
+    lean = (turn_deg + 90.0) % 180.0 - 90.0
+    drawn = -lean if flip else lean
+    return bool(window[0] - 1e-9 <= drawn <= window[1] + 1e-9)
 
 
 def all_ways(
-    parts: Sequence[Part], spacing: float, step: float, limit_deg: float, skews: Mapping[int, Sequence[float]]
+    parts: Sequence[Part], spacing: float, step: float, window: Floats, skews: Mapping[int, Sequence[float]]
 ) -> Ways:
     """Lay every part every way round; ways that look the same are kept once.
 
-    step, spacing : mm;  limit_deg : skew allowed to parts without a limit of their own;  skews : part -> skews
+    step, spacing : mm;  window : (parts, 2) see `turning`;  skews : part -> skews
     to try from the start
     """
     shapes = tuple(grown(p.outline, spacing / 2) for p in parts)
@@ -247,8 +263,8 @@ def all_ways(
     of: list[Ints] = []
     for number, part in enumerate(parts):
         mine: list[Way] = []
-        for turn_deg, flip in turns(part, skews.get(number, ())):
-            way = lay(number, shapes[number], step, turn_deg, flip)
+        for turn_deg, flip in turns(part, skews.get(number, ()), window[number]):
+            way = replace(lay(number, shapes[number], step, turn_deg, flip), kind=KINDS.get(part.quality or "", 0))
             if not any(same(way, other) for other in mine):
                 mine.append(way)
         of.append(np.arange(len(ways), len(ways) + len(mine)))
@@ -278,6 +294,7 @@ def all_ways(
         np.array([corners(w) for w in ways], dtype=np.float64).reshape(-1, 2).T,
         ragged([w.bottom for w in ways], LEVEL),
         shapes,
-        np.array([limit_deg if p.max_skew_deg is None else p.max_skew_deg for p in parts]),
+        window,
         {},
+        np.array([w.kind for w in ways], dtype=np.int64),
     )

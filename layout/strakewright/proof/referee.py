@@ -20,8 +20,9 @@ from shapely.geometry import Polygon
 
 from strakewright.errors import Check, Finding, at_most
 from strakewright.lumber import Board, Rules
-from strakewright.parts import Part
+from strakewright.parts import Choice, Part
 from strakewright.plan import Placement, Plan
+from strakewright.proof.timber import against_grain, expected, leaves, matches, may_hold, waves
 
 TOLERANCE = 0.05
 ANGLE_TOLERANCE = 1e-6
@@ -34,22 +35,25 @@ Shortfalls = dict[str, float]
 
 
 def judge(
-    parts: Sequence[Part], boards: Sequence[Board], rules: Rules, plan: Plan
+    parts: Sequence[Part], boards: Sequence[Board], rules: Rules, plan: Plan, choices: Sequence[Choice] = ()
 ) -> tuple[tuple[Check, ...], tuple[Finding, ...]]:
     """Checks and faults of a plan.  A sound plan has no fault; parts it lists as unplaced fail one check only."""
     stock = {b.id: b for b in boards}
     pieces = {p.id: p for p in parts}
-    faults = [*_roll_call(pieces, plan), *_strangers(pieces, stock, plan.placements)]
+    due, unmade = expected(pieces, plan, choices)
+    faults = [*unmade, *_roll_call(pieces, due, plan), *_strangers(pieces, stock, plan.placements)]
     sound = [q for q in plan.placements if q.part in pieces and q.board in stock and _is_finite(q)]
     faults += [f for q in sound for f in _allowed(pieces[q.part], stock[q.board], rules, q)]
     worst: Shortfalls = {"edge": 0.0, "defect": 0.0, "spacing": 0.0}
-    for name in sorted({q.board for q in sound}):
-        here = [(q.part, lying(pieces[q.part], q)) for q in sound if q.board == name]
+    for name, leaf in sorted({(q.board, q.leaf) for q in sound}, key=str):
+        here = [(pieces[q.part], lying(pieces[q.part], q)) for q in sound if (q.board, q.leaf) == (name, leaf)]
         faults += [*_edges(stock[name], here, rules, worst), *_between(name, here, rules, worst)]
+        faults += [f for part, shape in here for f in against_grain(part, shape, rules)]
+    faults += [*waves(pieces, rules, sound), *matches(pieces, sound), *leaves(pieces, stock, rules, sound)]
     turn = max((_off_grain(q) - _limit(pieces[q.part], rules) for q in sound), default=0.0)
     checks = (
         at_most("parts placed wrongly", len(faults), 0, "faults"),
-        at_most("parts not placed", len(pieces) - len({q.part for q in sound}), 0, "parts"),
+        at_most("parts not placed", len(due - {q.part for q in sound}), 0, "parts"),
         at_most("spacing: worst shortfall", worst["spacing"], TOLERANCE, "mm"),
         at_most("edge margin: worst shortfall", worst["edge"], TOLERANCE, "mm"),
         at_most("defect margin: worst shortfall", worst["defect"], TOLERANCE, "mm"),
@@ -75,10 +79,14 @@ def _is_finite(put: Placement) -> bool:
     return all(map(math.isfinite, (put.x, put.y, put.rotation_deg)))
 
 
-def _roll_call(pieces: dict[str, Part], plan: Plan) -> Iterator[Finding]:
-    """Every part is placed once, or listed as unplaced."""
+def _roll_call(pieces: dict[str, Part], due: set[str], plan: Plan) -> Iterator[Finding]:
+    """Every part that is due is placed once, or listed as unplaced; no other is."""
     times = Counter(q.part for q in plan.placements)
     for name in pieces:
+        if name not in due:
+            if times[name] or name in plan.unplaced:
+                yield _fault("part-not-chosen", name, "placed or listed, but it belongs to an option not taken")
+            continue
         if times[name] > 1:
             yield _fault("part-placed-twice", name, f"placed {times[name]} times")
         if times[name] and name in plan.unplaced:
@@ -117,17 +125,18 @@ def _allowed(part: Part, board: Board, rules: Rules, put: Placement) -> Iterator
         )
     if part.species != board.species:
         yield _fault("board-of-other-species", part.id, f"{part.species}, but {board.id} is {board.species}")
-    if part.thickness > board.thickness + LIKE:
+    if part.thickness > board.thickness + LIKE and put.leaf is None:
         yield _fault(
             "board-too-thin", part.id, f"{part.thickness:g} mm thick, but {board.id} finishes at {board.thickness:g}"
         )
 
 
-def _edges(board: Board, here: Sequence[tuple[str, Polygon]], rules: Rules, worst: Shortfalls) -> Iterator[Finding]:
+def _edges(board: Board, here: Sequence[tuple[Part, Polygon]], rules: Rules, worst: Shortfalls) -> Iterator[Finding]:
     """Parts over the edge, too near it, or too near a defect.  `worst` is brought up to date."""
     wood = Polygon(board.outline)
     spots = [Polygon(d.outline) for d in board.defects]
-    for name, shape in here:
+    for part, shape in here:
+        name = part.id
         gap = shape.distance(wood.exterior) if wood.covers(shape) else -_beyond(wood, shape)
         worst["edge"] = max(worst["edge"], rules.edge_margin - gap)
         if gap < -TOLERANCE:
@@ -137,6 +146,8 @@ def _edges(board: Board, here: Sequence[tuple[str, Polygon]], rules: Rules, wors
                 "part-near-edge", name, f"{gap:.2f} mm from the edge of {board.id}, needs {rules.edge_margin:g}"
             )
         for defect, spot in zip(board.defects, spots, strict=True):
+            if may_hold(part, defect):
+                continue
             clear = shape.distance(spot)
             worst["defect"] = max(worst["defect"], rules.defect_margin - clear)
             if clear < rules.defect_margin - TOLERANCE or shape.intersection(spot).area > SPECK:
@@ -152,7 +163,7 @@ def _beyond(wood: Polygon, shape: Polygon) -> float:
     return float(shapely.distance(wood, shapely.points(shapely.get_coordinates(shape))).max())
 
 
-def _between(board: str, here: Sequence[tuple[str, Polygon]], rules: Rules, worst: Shortfalls) -> Iterator[Finding]:
+def _between(board: str, here: Sequence[tuple[Part, Polygon]], rules: Rules, worst: Shortfalls) -> Iterator[Finding]:
     """Pairs of parts closer than the spacing.  `worst` is brought up to date."""
     shapes = [shape for _, shape in here]
     tree = STRtree(shapes)
@@ -163,5 +174,5 @@ def _between(board: str, here: Sequence[tuple[str, Polygon]], rules: Rules, wors
             gap = shape.distance(shapes[j])
             worst["spacing"] = max(worst["spacing"], rules.spacing - gap)
             if gap < rules.spacing - TOLERANCE or shape.intersection(shapes[j]).area > SPECK:
-                pair = f"{here[i][0]} and {here[j][0]}"
+                pair = f"{here[i][0].id} and {here[j][0].id}"
                 yield _fault("parts-too-close", pair, f"{gap:.2f} mm apart on {board}, need {rules.spacing:g}")

@@ -118,6 +118,8 @@ class LayerTable(Table):
     stagger_bays: Annotated[int, whole(0, 12)] | None = None
     stagger_min: Annotated[float, length(0, 5000)] | None = None
     quality: Annotated[str, choice("show", "sound", "hidden")] | None = None
+    stage: Annotated[int, whole(0, 99)] | None = None
+    match: Switch | None = None
     start_at: FrameName | None = None
     staves_from: FrameName | None = None
 
@@ -139,6 +141,10 @@ class StockTable(Table):
     skip: Annotated[float, length(0, 20)] | None = None
     measured: Annotated[str, choice("rough", "dressed")] | None = None
     objective: Annotated[str, choice("gross", "net", "boards", "price")] | None = None
+    resaw: Switch | None = None
+    resaw_kerf: Annotated[float, length(0, 10)] | None = None
+    run_out: Annotated[float, number(2, 100, "length over rise")] | None = None
+    by_stage: Switch | None = None
 
 
 class ShopTable(Table):
@@ -211,7 +217,6 @@ LATER: dict[str, frozenset[str]] = {
             "square_gap",
         }
     ),
-    "stock": frozenset({"resaw", "resaw_kerf", "run_out"}),
     "backbone": frozenset({"keel_flat"}),
     "chine": frozenset({"joint", "lap_limit_deg", "forward_joint"}),
 }

@@ -17,7 +17,7 @@ import numpy as np
 from strakewright.arrays import Floats
 from strakewright.errors import InputError
 from strakewright.geometry.outlines import as_ccw, is_simple
-from strakewright.lumber import Board, Defect
+from strakewright.lumber import OPENED, Board, Defect
 from strakewright.read.faults import together
 from strakewright.read.names import ID, ID_RULE
 from strakewright.read.textfile import text_of
@@ -25,6 +25,7 @@ from strakewright.read.textfile import text_of
 Record = dict[str, Any]
 Thing = TypeVar("Thing")
 
+STATES = ("whole", *sorted(OPENED), "used up")
 FARTHEST = 1e6  # mm: a coordinate beyond a kilometre is no wood
 
 
@@ -152,7 +153,10 @@ def _board(row: Record, where: str, species: str) -> Board:
         Defect(text_in(d, "kind", where, "defect") or "defect", ring_of(d.get("outline"), f"{where} defect {n}"))
         for n, d in enumerate(list_in(row, "defects", where))
     ]
-    taken = [Defect("taken", ring_of(t.get("outline"), f"{where} taken")) for t in list_in(row, "taken", where)]
+    taken = [
+        Defect("taken", ring_of(t.get("outline"), f"{where} taken"), text_in(t, "part", where))
+        for t in list_in(row, "taken", where)
+    ]
     return Board(
         id=row["id"],
         outline=ring_of(row.get("outline"), where),
@@ -162,8 +166,16 @@ def _board(row: Record, where: str, species: str) -> Board:
         price=optional_number(row, "price", where, 0, 1e9),
         rough_thickness=optional_number(row, "rough_thickness", where, 0.1, 1000),
         grade=text_in(row, "grade", where),
-        state=text_in(row, "state", where),
+        state=_state(row, where),
+        leaves=int(optional_number(row, "leaves", where, 1, 20) or 1),
     )
+
+
+def _state(row: Record, where: str) -> str | None:
+    state = text_in(row, "state", where)
+    if state is not None and state not in STATES:
+        raise InputError(f"state is {state!r:.40}", where=where, fix=f"Write one of {', '.join(STATES)}, or nothing")
+    return state
 
 
 def _id(row: object, where: str) -> str:

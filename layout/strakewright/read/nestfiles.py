@@ -6,13 +6,14 @@ A missing clearance is asked for, not guessed: somebody cuts by it.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import get_args
 
 from strakewright.errors import Finding, InputError
-from strakewright.lumber import Board, Rules
-from strakewright.parts import Mark, MarkKind, Part
+from strakewright.lumber import TAKES, Board, Rules
+from strakewright.parts import Choice, Mark, MarkKind, Option, Part
 from strakewright.read.jsonfiles import (
     Record,
     list_in,
@@ -39,6 +40,7 @@ class NestJob:
     boards: tuple[Board, ...]
     rules: Rules
     findings: tuple[Finding, ...]
+    choices: tuple[Choice, ...] = ()
 
 
 def read_nest(parts: Path, boards: Path) -> NestJob:
@@ -46,26 +48,67 @@ def read_nest(parts: Path, boards: Path) -> NestJob:
 
     Boards of a .csv that name no species are taken to be of the parts' species, when those have only one.
     """
-    wanted, rules = read_parts(parts)
+    wanted, rules, choices = read_parts(parts)
     woods = {part.species for part in wanted}
     rack, findings = read_boards(boards, None, woods.pop() if len(woods) == 1 else "")
     if rules.objective == "price" and any(board.price is None for board in rack):
         raise InputError('a board has no price, but the objective is "price"', where=boards.name, fix="Give prices")
-    return NestJob(wanted, tuple(rack), rules, tuple(findings))
+    return NestJob(wanted, tuple(b for b in rack if b.state != "used up"), rules, tuple(findings), choices)
 
 
-def read_parts(path: Path) -> tuple[tuple[Part, ...], Rules]:
-    """Parts and rules of a parts.json;  raises InputError"""
+def read_parts(path: Path) -> tuple[tuple[Part, ...], Rules, tuple[Choice, ...]]:
+    """Parts, rules and choices of a parts.json;  raises InputError"""
     record = read_object(path, "parts")
-    if record.get("choices"):
-        raise InputError("choices are not yet built", where=path.name, fix="Write only the parts to be cut")
-    return read_records(record, "parts", path.name, _part), _rules(record, f"{path.name}: rules")
+    parts = read_records(record, "parts", path.name, _part)
+    _paired(parts, path.name)
+    rules = _rules(record, f"{path.name}: rules")
+    if not record.get("choices"):
+        return parts, rules, ()
+    choices = read_records(record, "choices", path.name, _choice)
+    _separate(choices, {p.id for p in parts}, path.name)
+    return parts, rules, choices
+
+
+def _choice(row: Record, where: str) -> Choice:
+    """One choice: its options, the usual one first."""
+    options = []
+    for n, option in enumerate(list_in(row, "options", where)):
+        here = f"{where} option {n}"
+        names = option.get("parts")
+        if not isinstance(names, list) or not all(isinstance(name, str) for name in names):
+            raise InputError("parts is not a list of ids", where=here, fix='Write "parts": ["S1", "S2"]')
+        cost = optional_number(option, "cost", here, -1e6, 1e6) or 0.0
+        options.append(Option(tuple(names), cost, text_in(option, "note", here, "") or ""))
+    if not options:
+        raise InputError("a choice without options", where=where, fix='Write "options": [{"parts": [...]}, ...]')
+    return Choice(row["id"], tuple(options))
+
+
+def _separate(choices: Sequence[Choice], known: set[str], file: str) -> None:
+    """Every part of an option exists, and belongs to one choice only;  raises InputError"""
+    owner: dict[str, str] = {}
+    for choice in choices:
+        where = f'{file}: choices "{choice.id}"'
+        for name in (p for option in choice.options for p in option.parts):
+            if name not in known:
+                raise InputError(f"no part {name!r:.60}", where=where, fix="Write ids that stand under parts")
+            if owner.setdefault(name, choice.id) != choice.id:
+                fix = "Give each choice parts of its own"
+                raise InputError(f"part {name!r} also belongs to choice {owner[name]!r}", where=where, fix=fix)
+
+
+def _paired(parts: Sequence[Part], file: str) -> None:
+    """Matched parts name each other;  raises InputError"""
+    by_id = {p.id: p for p in parts}
+    for part in (p for p in parts if p.match):
+        mate = by_id.get(part.mate or "")
+        if mate is None or mate.mate != part.id or not mate.match or mate is part:
+            fix = 'Give both parts "match": true and each other as "mate"'
+            raise InputError("match asks for a mate that asks for it too", where=f'{file}: parts "{part.id}"', fix=fix)
 
 
 def _part(row: Record, where: str) -> Part:
-    flip = row.get("may_flip", False)
-    if not isinstance(flip, bool):
-        raise InputError(f"may_flip is {flip!r:.40}", where=where, fix="Write true or false")
+    flip, match = (_switch(row, key, where) for key in ("may_flip", "match"))
     return Part(
         id=row["id"],
         outline=ring_of(row.get("outline"), where),
@@ -75,9 +118,24 @@ def _part(row: Record, where: str) -> Part:
         marks=tuple(_mark(mark, f"{where} marks") for mark in list_in(row, "marks", where)),
         mate=text_in(row, "mate", where),
         max_skew_deg=optional_number(row, "max_skew_deg", where, 0, 90),
-        quality=text_in(row, "quality", where),
+        quality=_quality(row, where),
         stage=_stage(row, where),
+        match=match,
     )
+
+
+def _switch(row: Record, key: str, where: str) -> bool:
+    value = row.get(key, False)
+    if not isinstance(value, bool):
+        raise InputError(f"{key} is {value!r:.40}", where=where, fix="Write true or false")
+    return value
+
+
+def _quality(row: Record, where: str) -> str | None:
+    quality = text_in(row, "quality", where)
+    if quality is not None and quality not in TAKES:
+        raise InputError(f"quality is {quality!r:.40}", where=where, fix=f"Write one of {', '.join(TAKES)}")
+    return quality
 
 
 def _stage(row: Record, where: str) -> int | None:
@@ -109,4 +167,9 @@ def _rules(record: Record, where: str) -> Rules:
         min_offcut=number_of(rules, "min_offcut", where, 0, 1e6),
         objective=objective,
         run_out=optional_number(rules, "run_out", where, 1, 1000),
+        by_stage=_switch(rules, "by_stage", where) or None,
+        resaw_kerf=optional_number(rules, "resaw_kerf", where, 0, 20),
+        resaw_skip=optional_number(rules, "resaw_skip", where, 0, 20),
+        resaw_clean=optional_number(rules, "resaw_clean", where, 0, 20),
+        resaw_max=optional_number(rules, "resaw_max", where, 10, 2000),
     )

@@ -19,8 +19,8 @@ OVER = np.array([1.0, -1.0])
 DECIMALS = 3  # mm: the machine's line is written to 0.001
 
 
-def blank_of(plank: Plank, quality: str | None = None) -> Part:
-    """The part of a plank, inside face up.  Its outline is the polyline that is cut."""
+def blank_of(plank: Plank, quality: str | None = None, stage: int | None = None, match: bool = False) -> Part:
+    """The part of a plank, inside face up; its outline is the polyline that is cut.  match : on its mate's board."""
     outline, marks = plank.outline, strip_marks(plank) if plank.cut == "straight" else plank.marks
     if plank.face_up == "outside":
         outline, marks = turned_over(outline), tuple(_mark_over(m) for m in marks)
@@ -33,6 +33,8 @@ def blank_of(plank: Plank, quality: str | None = None) -> Part:
         marks=marks,
         mate=plank.mate,
         quality=quality,
+        stage=stage,
+        match=match and plank.mate is not None,
     )
 
 

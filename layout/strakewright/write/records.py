@@ -209,7 +209,7 @@ def part_record(part: Part) -> Record:
         "may_flip": part.may_flip,
         "marks": [plain(mark_record(mark), _CUT) for mark in part.marks],
     }
-    return record | _given(part, ("mate", "max_skew_deg", "quality", "stage"))
+    return record | _given(part, ("mate", "max_skew_deg", "quality", "stage")) | ({"match": True} if part.match else {})
 
 
 def part_from(record: Mapping[str, Any]) -> Part:
@@ -217,7 +217,8 @@ def part_from(record: Mapping[str, Any]) -> Part:
     optional: Record = {key: record.get(key) for key in ("mate", "max_skew_deg", "quality", "stage")}
     marks = tuple(mark_from(mark) for mark in record.get("marks", ()))
     wood = (record["thickness"], record["species"], bool(record.get("may_flip", False)))
-    return Part(record["id"], _points(record["outline"]), *wood, marks=marks, **optional)
+    match = bool(record.get("match", False))
+    return Part(record["id"], _points(record["outline"]), *wood, marks=marks, match=match, **optional)
 
 
 def boards_document(boards: Iterable[Board]) -> Record:
@@ -228,7 +229,9 @@ def boards_document(boards: Iterable[Board]) -> Record:
 def board_record(board: Board) -> Record:
     """A board as it lies in the rack; the price is written also when it is not known."""
     record: Record = {key: getattr(board, key) for key in ("id", "outline", "thickness", "species")}
-    record["defects"] = [{"kind": defect.kind, "outline": defect.outline} for defect in board.defects]
+    record["defects"] = [{"kind": d.kind, "outline": d.outline} for d in board.defects if d.kind != "taken"]
+    if any(d.kind == "taken" for d in board.defects):
+        record["taken"] = [{"part": d.part, "outline": d.outline} for d in board.defects if d.kind == "taken"]
     record["price"] = board.price
     record |= _given(board, ("rough_thickness", "grade", "state"))
     return plain(record | ({"leaves": board.leaves} if board.leaves != 1 else {}))  # type: ignore[no-any-return]
@@ -237,8 +240,9 @@ def board_record(board: Board) -> Record:
 def board_from(record: Mapping[str, Any]) -> Board:
     """A board back from its record."""
     optional: Record = {key: record.get(key) for key in ("price", "rough_thickness", "grade", "state")}
-    defects = tuple(Defect(d["kind"], _points(d["outline"])) for d in record.get("defects", ()))
-    wood = (record["thickness"], record["species"])
+    marred = [Defect(d["kind"], _points(d["outline"])) for d in record.get("defects", ())]
+    taken = [Defect("taken", _points(t["outline"]), t.get("part")) for t in record.get("taken", ())]
+    defects, wood = (*marred, *taken), (record["thickness"], record["species"])
     return Board(record["id"], _points(record["outline"]), *wood, defects, leaves=record.get("leaves", 1), **optional)
 
 

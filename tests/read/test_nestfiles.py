@@ -118,6 +118,8 @@ BAD_PARTS = [
     ("marks", {"kind": "frame"}, "marks is not a list"),
     ("marks", [{"kind": "scratch", "points": [[0, 0]]}], "kind is 'scratch'"),
     ("max_skew_deg", 120, "max_skew_deg is 120"),
+    ("quality", "fine", "quality is 'fine'"),
+    ("match", "yes", "match is 'yes'"),
 ]
 
 
@@ -149,7 +151,13 @@ def test_a_missing_rule_is_asked_for(tmp_path: Path, key: str) -> None:
         (json.dumps(PARTS | {"parts": []}), '"parts" is not a list of objects'),
         (json.dumps(PARTS | {"parts": [1]}), "parts[0]: not an object"),
         (json.dumps(PARTS | {"rules": None}), "the rules of the job are missing"),
-        (json.dumps(PARTS | {"choices": [{"id": "c"}]}), "choices are not yet built"),
+        (json.dumps(PARTS | {"choices": [{"id": "c"}]}), "a choice without options"),
+        (json.dumps(PARTS | {"choices": [{"id": "c", "options": [{"parts": 3}]}]}), "parts is not a list of ids"),
+        (json.dumps(PARTS | {"choices": [{"id": "c", "options": [{"parts": ["none"]}]}]}), "no part 'none'"),
+        (
+            json.dumps(PARTS | {"choices": [{"id": c, "options": [{"parts": ["S1"]}]} for c in "cd"]}),
+            "part 'S1' also belongs to choice 'c'",
+        ),
         (json.dumps(PARTS | {"rules": RULES | {"objective": "speed"}}), "objective is 'speed'"),
     ],
 )

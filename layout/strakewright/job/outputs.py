@@ -16,7 +16,7 @@ from strakewright.job.beside import beside
 from strakewright.job.building import Build, BuildOptions, build, status_of
 from strakewright.job.headline import headline, lining_record
 from strakewright.job.inputs import load
-from strakewright.job.papers import write_book
+from strakewright.job.papers import write_book, write_tickets
 from strakewright.job.patterning import patterns_proved
 from strakewright.job.planked import Watch
 from strakewright.job.sheeting import prepared, sheets_proved
@@ -102,7 +102,9 @@ def write_all(done: Build, folder: Path) -> Written:
     stem = Title(done.inputs.boat.name, revision(done))
     sheets = sheets_of(done.plan, done.parts, done.inputs.boards)
     with beside(lambda: _beside_the_sheets(done, folder, sheets, stem.revision)) as papers:
-        checks, findings = sheets_proved(done, folder, prepared(done, sheets), stem)
+        ready = prepared(done, sheets)
+        checks, findings = sheets_proved(done, folder, ready, stem)
+        write_tickets(done, folder, ready, stem.revision)
     on_paper, faults = papers.value or ((), ())
     checks, findings = (*done.checks, *checks, *on_paper), (*done.findings, *findings, *faults)
     write_book(done, folder, sheets, stem.revision, checks)

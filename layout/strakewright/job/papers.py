@@ -8,6 +8,7 @@ from pathlib import Path
 from strakewright.errors import Check
 from strakewright.job.building import Build
 from strakewright.job.strakes import lining_rows
+from strakewright.job.sheeting import Sheets
 from strakewright.settings import WoodSettings
 from strakewright.shop.fit import limits_of
 from strakewright.tables import species
@@ -16,6 +17,14 @@ from strakewright.write.bookhtml import write_book_html
 from strakewright.write.bookpdf import A4, LETTER, Leaf, write_book_pdf
 from strakewright.write.sheets import Sheet
 from strakewright.write.shopbook import book_of
+from strakewright.write.tickets import Shop, tickets_of
+
+
+def write_tickets(done: Build, folder: Path, ready: Sheets, revision: str) -> None:
+    """tickets.pdf: one page for every board."""
+    shop = Shop(done.rules, ready.machine, ready.setups)
+    book = tickets_of(done.inputs.boat.name, revision, ready.sheets, shop)
+    write_book_pdf(folder / "tickets.pdf", book, _leaf(done).upright)
 
 
 def write_book(done: Build, folder: Path, sheets: Sequence[Sheet], revision: str, proved: Sequence[Check]) -> None:

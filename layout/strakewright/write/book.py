@@ -73,9 +73,12 @@ Block: TypeAlias = Words | Table | Picture
 
 @dataclass(frozen=True, eq=False)
 class Section:
+    """one_page : lines may stand closer to keep it to one"""
+
     title: str
     blocks: tuple[Block, ...]
     bench: bool = False
+    one_page: bool = False
 
 
 @dataclass(frozen=True, eq=False)

@@ -7,7 +7,7 @@ bench       figures and capitals 5 mm high, part numbers 10 mm; other sections 3
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
@@ -19,6 +19,7 @@ from strakewright.write.pen import Anchor, Role, placed
 from strakewright.write.settables import TALL, Grid, grid_of, wrapped
 
 _READING, _LEADING = 3.4, 1.6
+_CLOSER = (1.4, 1.3, 1.2)  # line to line where a section is to keep to one page
 _LEFT, _RIGHT, _TOP, _FOOT = 18.0, 12.0, 12.0, 14.0
 _HEADING = 7.0
 
@@ -27,10 +28,15 @@ Draw = Callable[[PaperPen], None]
 
 @dataclass(frozen=True)
 class Leaf:
-    """Paper lying.  width, height : mm"""
+    """Paper.  width, height : mm"""
 
     width: float
     height: float
+
+    @property
+    def upright(self) -> Leaf:
+        """The same paper standing."""
+        return Leaf(self.height, self.width)
 
     @property
     def measure(self) -> float:
@@ -48,6 +54,7 @@ class _Setter:
     section: Section
     pages: list[list[Draw]] = field(default_factory=list)
     y: float = 0.0
+    leading: float = _LEADING
 
     @property
     def size(self) -> float:
@@ -98,7 +105,7 @@ class _Setter:
 
     def _paragraph(self, block: Words) -> None:
         lines = wrapped(block.text, self.size, self.leaf.measure, bold=block.strong)
-        pitch = self.size * _LEADING
+        pitch = self.size * self.leading
         self.need(min(len(lines), 3) * pitch)
         for line in lines:
             self.need(pitch)
@@ -108,7 +115,7 @@ class _Setter:
 
     def _picture(self, block: Picture) -> None:
         told = wrapped(block.caption, self.size, self.leaf.measure, bold=True) if block.caption else []
-        pitch = self.size * _LEADING
+        pitch = self.size * self.leading
         self.need(block.height + len(told) * pitch + 4.0)
         for line in told:
             self.words(line, _LEFT, self.y - pitch / 2, self.size, bold=True)
@@ -119,8 +126,8 @@ class _Setter:
         self.y -= 4.0
 
     def _table(self, block: Table) -> None:
-        grid = grid_of(block, self.size, self.leaf.measure)
-        pitch = self.size * _LEADING
+        grid = replace(grid_of(block, self.size, self.leaf.measure), leading=self.leading)
+        pitch = self.size * self.leading
         heights = [grid.height(row) for row in grid.rows]
         told = wrapped(block.caption, self.size, self.leaf.measure, bold=True) if block.caption else []
         self.need(pitch * (len(told) + 0.5) + grid.height(grid.head) + sum(heights[:2]))
@@ -136,7 +143,7 @@ class _Setter:
         self.y -= pitch
 
     def _row(self, grid: Grid, row: Sequence[Sequence[str]], *, bold: bool) -> None:
-        height, pitch = grid.height(row), self.size * _LEADING
+        height, pitch = grid.height(row), self.size * self.leading
         for column, lines in enumerate(row):
             x = _LEFT + grid.edges[column]
             right = grid.right[column]
@@ -156,20 +163,29 @@ class _Setter:
 
 
 def lay_out(book: Book, leaf: Leaf) -> list[tuple[Section, list[list[Draw]]]]:
-    """Every section with its pages."""
+    """Every section with its pages; lines closer together where that keeps a section to the one page it asks for."""
     found = []
     for section in book.sections:
-        setter = _Setter(leaf, section)
-        for block in section.blocks:
-            setter.block(block)
-        found.append((section, setter.pages))
+        pages = _set(section, leaf, _LEADING)
+        for leading in _CLOSER if section.one_page else ():
+            if len(pages) == 1:
+                break
+            pages = _set(section, leaf, leading)
+        found.append((section, pages))
     return found
+
+
+def _set(section: Section, leaf: Leaf, leading: float) -> list[list[Draw]]:
+    setter = _Setter(leaf, section, leading=leading)
+    for block in section.blocks:
+        setter.block(block)
+    return setter.pages
 
 
 def write_book_pdf(path: Path, book: Book, leaf: Leaf = A4) -> int:
     """Write the book; returns how many pages it has."""
     sections = lay_out(book, leaf)
-    contents = _Setter(leaf, Section(f"{book.boat}: shop book", ()))
+    contents = _Setter(leaf, Section(f"{book.boat}: shop book" if ":" not in book.boat else book.boat, ()))
     starts, number = [], 2
     for _, pages in sections:
         starts.append(number)

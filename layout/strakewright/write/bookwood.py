@@ -111,26 +111,27 @@ def board_list(facts: Facts) -> Section:
     """Every board used with a sketch: parts from the butt, across drawn larger than along."""
     intro = Words("One sketch a board, butt (x = 0) at the left, jointed edge (y = 0) below; drawn taller than it is.")
     exact = Words("The cutting sheet of the same name is exact; measure its tape checks before cutting.")
-    pictures = [_sketch(sheet) for sheet in facts.sheets]
+    pictures = [board_sketch(sheet) for sheet in facts.sheets]
     return Section("Boards", (intro, exact, *pictures), bench=True)
 
 
-def _sketch(sheet: Sheet) -> Picture:
+def board_sketch(sheet: Sheet, wide: float = PICTURE) -> Picture:
+    """One board with its parts and defects, across drawn larger than along, its chalk number 10 mm high."""
     board = sheet.board
     low, size = board.outline.min(axis=0), np.ptp(board.outline, axis=0)
-    across = float(np.clip(3.0 + 16.0 * len(_rows(sheet)), 20.0, 44.0))
-    scale = np.array([PICTURE / size[0], across / size[1]])
+    across = float(np.clip(3.0 + 16.0 * len(_rows(sheet)), 20.0, 44.0 * wide / PICTURE))
+    scale = np.array([wide / size[0], across / size[1]])
 
     def draw(pen: Pen) -> None:
         _draw_sketch(pen, sheet, low, scale)
         at = np.array([0.0, across + 9.0])
-        tall = min(NUMBER, 0.4 * PICTURE / (0.85 * len(sheet.name)))
+        tall = min(NUMBER, 0.4 * wide / (0.85 * len(sheet.name)))
         pen.text(at, sheet.name, height=tall, turn=0, anchor="left", role=Role.LABEL)
         words = f"{in_line(float(size[0]))} x {in_line(float(size[1]))}  {board.species}"
         beside = at + np.array([0.85 * tall * (len(sheet.name) + 1), -2.0])
         pen.text(beside, words, height=FIGURE, turn=0, anchor="left", role=Role.LABEL)
 
-    return Picture(PICTURE, across + 15.0, draw)
+    return Picture(wide, across + 15.0, draw)
 
 
 def _rows(sheet: Sheet) -> list[float]:

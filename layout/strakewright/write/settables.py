@@ -30,13 +30,14 @@ class Grid:
     size: float
     tall: tuple[int, ...]
     grouped: bool
+    leading: float = _LEADING
 
     def height(self, row: Cells) -> float:
         """mm a row takes."""
         tall = () if row is self.head else self.tall
         lines = max(len(cell) for cell in row)
         numbers = max((len(row[c]) for c in tall if any(row[c])), default=0)
-        return max(lines * self.size * _LEADING, numbers * NUMBER * TALL) + 2.0
+        return max(lines * self.size * self.leading, numbers * NUMBER * TALL) + 2.0
 
 
 def grid_of(table: Table, size: float, measure: float) -> Grid:

@@ -1,0 +1,101 @@
+"""Cut tickets: crosscuts, rips and remnants of an invented board worked out by hand."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from strakewright.lumber import Board, Defect, Rules
+from strakewright.machine import MachineSettings
+from strakewright.parts import Part
+from strakewright.plan import Placement, Plan
+from strakewright.write.bookpdf import A4, LETTER, write_book_pdf
+from strakewright.write.setups import setup_of
+from strakewright.write.sheets import Sheet, sheets_of
+from strakewright.write.tickets import Length, Shop, lengths, remnant, rips, steps, ticket, tickets_of
+from tests.write.pdfium import seen
+
+
+def bar(name: str, long: float, wide: float) -> Part:
+    return Part(name, np.array([[0.0, 0], [long, 0], [long, wide], [0, wide]]), 20.0, "larch")
+
+
+PARTS = (bar("S1P", 1500, 60), bar("S1S", 1400, 60), bar("K1", 300, 150), bar("S2P", 800, 100))
+PLACES = (
+    Placement("S1P", "B4", 10, 10),
+    Placement("S1S", "B4", 10, 80),
+    Placement("K1", "B4", 1520, 10),
+    Placement("S2P", "B4", 1830, 20),
+)
+RING = np.array([[0.0, 0], [4000, 0], [4000, 200], [0, 180]])
+KNOT = Defect("knot", np.array([[1400.0, 150], [1440, 150], [1440, 175], [1400, 175]]))
+BOARD = Board("B4", RING, 20.0, "larch", (KNOT,), rough_thickness=26.0)
+HAND = Shop(Rules(), MachineSettings(cutting="bandsaw"))
+ROUTER = Shop(Rules(), MachineSettings(bed=(2438.4, 1219.2)))
+
+
+def sheet(places: tuple[Placement, ...] = PLACES, board: Board = BOARD) -> Sheet:
+    return sheets_of(Plan(places, (), 1, 1, 1, 1, 1, None, None, 0, 0), PARTS, [board])[0]
+
+
+def test_crosscuts_lie_half_way_in_the_gaps() -> None:
+    assert lengths(sheet()) == (
+        Length(0.0, 1515.0, ("S1P", "S1S")),
+        Length(1515.0, 1825.0, ("K1",)),
+        Length(1825.0, 2650.0, ("S2P",)),
+    )
+
+
+def test_rips_part_what_lies_side_by_side() -> None:
+    first, second, _ = lengths(sheet())
+    assert rips(sheet(), first) == (75.0,)  # between 70 and 80
+    assert rips(sheet(), second) == ()
+    over = (replace(PLACES[0]), replace(PLACES[1], y=60.0))
+    assert rips(sheet(over), lengths(sheet(over))[0]) == ()
+
+
+def test_the_remnant_is_named_when_it_is_worth_keeping() -> None:
+    assert remnant(sheet(), Rules(min_offcut=600)) == (2638.0, 4000.0)
+    assert remnant(sheet(), Rules(min_offcut=1400)) is None
+    told = "\n".join(str(b) for b in ticket(sheet(), HAND).blocks)
+    assert "chalk B4-R on it: 1362 mm" in told
+    assert "knot at x 1400-1440, y 150-175 mm" in told
+
+
+def order(words: list[str], *starts: str) -> None:
+    at = [next(n for n, step in enumerate(words) if start in step) for start in starts]
+    assert at == sorted(at), words
+
+
+def test_the_order_is_the_trades() -> None:
+    by_hand = steps(sheet(), HAND)
+    order(by_hand, "square the butt", "Crosscut at", "Face one side", "Plane to 20 mm", "Rip S1P", "Saw to")
+    assert any("K1: under 350 mm" in step and "plane before" in step for step in by_hand)
+    routed = steps(sheet(), replace(ROUTER, setups={"B4": setup_of(sheet(), ROUTER.machine)}))  # type: ignore[arg-type]
+    order(routed, "square the butt", "remnant off", "Face one side", "Plane", "Sheet B4.dxf", "Hold down")
+    assert not any("Crosscut at" in step for step in routed)
+    assert "in 2 windows" in routed[-1]
+    leaf = tuple(replace(p, leaf=1) for p in PLACES)
+    resawn = steps(sheet(leaf, replace(BOARD, leaves=2)), HAND)
+    order(resawn, "Crosscut at", "Face one side", "Resaw into 2", "Plane to")
+
+
+def test_the_check_dimensions_are_those_of_the_corners() -> None:
+    told = " ".join(steps(sheet(), ROUTER))
+    far = float(np.hypot(2630 - 10, 120 - 10))  # S1P's corner at (10, 10) to S2P's at (2630, 120)
+    assert f"A to C {round(far * 2) / 2:g} mm" in told
+    assert "butt x = 0 square to C 2630 mm" in told
+
+
+@pytest.mark.parametrize("shop", [HAND, ROUTER, Shop(Rules())])
+def test_every_board_has_its_page(tmp_path: Path, shop: Shop) -> None:
+    for leaf in (A4, LETTER):
+        count = write_book_pdf(tmp_path / "t.pdf", tickets_of("Proof", "ab", [sheet(), sheet()], shop), leaf.upright)
+        pages = seen(tmp_path / "t.pdf")
+        assert count == len(pages) == 3  # what is where, and a page a board
+        assert "BOARD B4" in pages[1].text
+        heights = [said.size * 0.718 for said in pages[1].words if said.words.strip()]
+        assert sorted(heights)[2] >= 5.0 - 1e-3  # all but the two words of the foot

@@ -7,8 +7,8 @@ from pathlib import Path
 
 from strakewright.errors import Check
 from strakewright.job.building import Build
-from strakewright.job.strakes import lining_rows
 from strakewright.job.sheeting import Sheets
+from strakewright.job.strakes import lining_rows
 from strakewright.settings import WoodSettings
 from strakewright.shop.fit import limits_of
 from strakewright.tables import species

@@ -14,6 +14,7 @@ from typing import Literal
 from strakewright.arrays import Floats, frozen_array
 from strakewright.errors import Finding
 from strakewright.geometry.surface import Patch
+from strakewright.offsets import LinesPlan
 
 SurfaceFace = Literal["outside", "middle", "inside"]
 
@@ -75,6 +76,7 @@ class Hull:
     """Panels from the keel up.  surface : the face of the planking that the shape describes.
 
     length : mm between the aftmost (x = 0) and the foremost point;  figures : headline numbers for reports
+    lines : what became of the table of offsets, None for a hull from a mesh
     """
 
     name: str
@@ -83,6 +85,7 @@ class Hull:
     length: float
     findings: tuple[Finding, ...]
     figures: dict[str, float | str]
+    lines: LinesPlan | None = None
 
     def panel(self, name: str) -> Panel:
         """The panel of that name; raises KeyError."""

@@ -15,11 +15,49 @@ from pathlib import Path
 from typing import Literal
 
 from strakewright.machine import MachineSettings, PaperSettings
+from strakewright.offsets import Correction
 from strakewright.outfit import Outfit
 
 Pattern = Literal["strakes", "herringbone", "cross"]
 Lining = Literal["parallel", "even", "straight", "graded"]
 Surface = Literal["outside", "middle", "inside"]
+PanelKind = Literal["straight", "developable", "lofted"]
+
+
+@dataclass(frozen=True)
+class TableSettings:
+    """How a table of offsets is to be taken.  mm, degrees.
+
+    offsets : the CSV;  unit : of its bare numbers (None = the boat file's)
+    stations_from : the end at which its positions begin to count
+    base_line : height of the table's base line above z = 0;  half_siding : half of keel and stem at the rabbet
+    bow : how the sides end forward;  *_rake_deg : from plumb, + = the top leans outwards; None = by the table's ends
+    transom_radius : in plan, None = flat;  panels : (panel, kind) as asked;  tolerance : mm a cell may be moved
+    locked, allowed : (row, station) of cells that keep their value, or may move further;  knuckles : (line, station)
+    measure_from : where x of frames counts from;  corrections : cells the builder has changed
+    """
+
+    offsets: Path
+    unit: str | None = None
+    stations_from: Literal["stern", "bow"] = "stern"
+    base_line: float = 0.0
+    half_siding: float | None = None
+    bow: Literal["stem", "transom"] = "stem"
+    transom_rake_deg: float | None = None
+    bow_rake_deg: float | None = None
+    transom_radius: float | None = None
+    panels: tuple[tuple[str, PanelKind], ...] = ()
+    fair: bool = True
+    tolerance: float = 4.0
+    locked: tuple[tuple[str, str], ...] = ()
+    allowed: tuple[tuple[str, str], ...] = ()
+    knuckles: tuple[tuple[str, str], ...] = ()
+    measure_from: Literal["aft", "station 0"] = "aft"
+    corrections: tuple[Correction, ...] = ()
+
+    def kind_of(self, panel: str) -> PanelKind | None:
+        """The surface asked for a panel, if any."""
+        return dict(self.panels).get(panel)
 
 
 @dataclass(frozen=True)
@@ -27,10 +65,10 @@ class HullSettings:
     """Where the shape comes from and how its file lies.
 
     forward, up : "+x" ... "-z", the file's axes;  mesh_scale : mm per file unit
-    surface : the face of the planking that the shape describes
+    surface : the face of the planking that the shape describes;  table : instead of a mesh
     """
 
-    mesh: Path
+    mesh: Path | None
     mesh_units: str
     mesh_scale: float
     forward: str = "+x"
@@ -38,18 +76,24 @@ class HullSettings:
     half: bool = False
     crease_deg: float = 15.0
     surface: Surface = "outside"
+    table: TableSettings | None = None
+
+    @property
+    def measure_from(self) -> str:
+        """Where x of frames counts from."""
+        return self.table.measure_from if self.table else "aft"
 
 
 @dataclass(frozen=True)
 class FrameSettings:
-    """at : x of each frame, aft to forward; or spacing between frames (first frame one spacing from x = 0).
+    """at : x of each frame, or a station of the table as "sta 3"; or spacing (first frame one spacing from x = 0).
 
     sided, moulded : of sawn frames, mm; with both left out frames are stations only and nothing is sawn
     joint : of a frame's pieces;  limber : size of drain holes (0 = none);  notch_clear : mm on the sides of notches
     spall_z : height of the cross spalls above the base line, None = just under the lowest sheer
     where : "boat.toml:11" for messages"""
 
-    at: tuple[float, ...] | None = None
+    at: tuple[float | str, ...] | None = None
     spacing: float | None = None
     sided: float | None = None
     moulded: float | None = None

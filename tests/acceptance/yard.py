@@ -16,9 +16,8 @@ from strakewright.arrays import Floats
 from strakewright.errors import Finding
 from strakewright.hull import Hull
 from strakewright.job.building import frames_of
-from strakewright.job.inputs import Inputs
+from strakewright.job.inputs import Inputs, hull_of
 from strakewright.job.planked import Frames, Layer, plank_hull
-from strakewright.loft.hulls import loft_hull
 from strakewright.lumber import Board
 from strakewright.parts import Margin, Plank
 from strakewright.settings import (
@@ -82,7 +81,7 @@ def rectangle(name: str, length: float, width: float, thickness: float) -> Board
 def planked(mesh: Mesh, boat: BoatSettings, boards: tuple[Board, ...] = ()) -> Planked:
     """The path from mesh to planks, nothing nested."""
     inputs = Inputs(boat, TriangleMesh(*mesh), boards, ())
-    hull = loft_hull(inputs.mesh, boat.hull, boat.name)
+    hull = hull_of(inputs)
     frames = frames_of(boat.frames, hull)
     layers, findings = plank_hull(inputs, hull, frames, lambda *_: None)
     return Planked(inputs, hull, frames, layers, (*hull.findings, *findings))

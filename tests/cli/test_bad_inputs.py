@@ -140,7 +140,7 @@ BOATS = [
     boat("negative size", "width: -90 is -90 mm, outside 10 to 1000 mm", "width     = 90", "width = -90"),
     boat("not a number", "nan is not a finite number", "thickness = 12", "thickness = nan"),
     boat("wrong unit", "[boat] units: 'furlong' is not allowed", 'units = "mm" ', 'units = "furlong" '),
-    boat("a key that comes later", "offsets: is not yet built", 'mesh       = "hull.ply"', 'offsets = "o.csv"'),
+    boat("a table that is not there", "'o.csv' does not exist", 'mesh       = "hull.ply"', 'offsets = "o.csv"'),
     boat("an unknown panel", "'topsides' is no name of a panel", '= "side"', '= "topsides"'),
     boat("a panel the hull has not", "bilge1", '= "side"', '= "bilge1"'),
     boat("a frame off the hull", "off the hull", "spacing = 500", "at = [500, 9000]"),

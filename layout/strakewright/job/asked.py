@@ -11,9 +11,8 @@ import numpy as np
 from strakewright.errors import Finding
 from strakewright.hull import Hull
 from strakewright.job.building import frames_of, status_of
-from strakewright.job.inputs import Inputs, load
+from strakewright.job.inputs import Inputs, hull_of, load
 from strakewright.job.planked import Frames
-from strakewright.loft.hulls import loft_hull
 from strakewright.settings import PlankingSettings
 from strakewright.units import print_mm, print_tape
 
@@ -88,5 +87,5 @@ def _planking_line(p: PlankingSettings) -> str:
 def check(boat: Path) -> CheckReport:
     """Read a boat file with all it names and find its panels.  Raises InputError, UnworkableError."""
     inputs = load(boat)
-    hull = loft_hull(inputs.mesh, inputs.boat.hull, inputs.boat.name)
-    return CheckReport(inputs, hull, frames_of(inputs.boat.frames, hull))
+    hull = hull_of(inputs)
+    return CheckReport(inputs, hull, frames_of(inputs.boat.frames, hull, inputs.boat.hull.measure_from))

@@ -13,12 +13,11 @@ from strakewright.frames import Framing
 from strakewright.hull import Hull
 from strakewright.job.backboned import NO_BACKBONE, Backbone, backbone_of
 from strakewright.job.framing import frame_hull
-from strakewright.job.inputs import Inputs
+from strakewright.job.inputs import Inputs, hull_of
 from strakewright.job.missing import missing_wood
 from strakewright.job.planked import Frames, Layer, Watch, plank_hull
 from strakewright.job.reckoning import Made, bodies_by_group, reckon
 from strakewright.ledger import Reckoned
-from strakewright.loft.hulls import loft_hull
 from strakewright.lumber import Rules
 from strakewright.nest.engine import Search, nest
 from strakewright.parts import Choice, Part, Plank
@@ -99,8 +98,8 @@ def build(inputs: Inputs, options: BuildOptions, watch: Watch) -> Build:
     """
     boat = inputs.boat
     watch("hull", 0.0, 0.0)
-    hull = loft_hull(inputs.mesh, boat.hull, boat.name)
-    frames = frames_of(boat.frames, hull)
+    hull = hull_of(inputs)
+    frames = frames_of(boat.frames, hull, boat.hull.measure_from)
     watch("planks", 0.0, 0.0)
     layers, said = plank_hull(inputs, hull, frames, watch)
     planks = [p for layer in layers for p in layer.planks]
@@ -134,21 +133,36 @@ def build(inputs: Inputs, options: BuildOptions, watch: Watch) -> Build:
     return Build(inputs, hull, frames, layers, parts, rules, plan, checks, findings, *made)
 
 
-def frames_of(settings: FrameSettings, hull: Hull) -> Frames:
-    """Name and x of each frame, aft to forward.  Raises InputError for a frame off the hull."""
+def frames_of(settings: FrameSettings, hull: Hull, measure_from: str = "aft") -> Frames:
+    """Name and x of each frame, aft to forward; those at a station of the table bear its name.
+
+    measure_from : "aft", or "station 0": x then counts from there, into the boat.  Raises InputError for a frame
+    off the hull or a station the table has not.
+    """
+    where = f"{settings.where} [frames] at".strip()
     if settings.at is not None:
-        at: tuple[float, ...] = settings.at
+        places = sorted(_frame_place(at, hull, measure_from, where) for at in settings.at)
     else:
         step = settings.spacing or 600.0
-        at = tuple(float(x) for x in np.arange(step, hull.length - 1.0, step))
-    for x in at:
-        if not 0.0 < x < hull.length:
-            raise InputError(
-                f"a frame at x {x:.0f} mm is off the hull",
-                where=f"{settings.where} [frames] at".strip(),
-                fix=f"The hull reaches from 0 to {hull.length:.0f} mm",
-            )
-    return tuple((f"F{i + 1}", x) for i, x in enumerate(at))
+        places = [(float(x), "") for x in np.arange(step, hull.length - 1.0, step)]
+    for n, (x, _) in enumerate(places):
+        if not 0.0 < x < hull.length or (n and x - places[n - 1][0] < 1.0):
+            fault = "is off the hull" if not 0.0 < x < hull.length else "stands on another"
+            fix = f"The hull reaches from 0 to {hull.length:.0f} mm"
+            raise InputError(f"a frame at x {x:.0f} mm {fault}", where=where, fix=fix)
+    return tuple((f"sta{station}" if station else f"F{i + 1}", x) for i, (x, station) in enumerate(places))
+
+
+def _frame_place(at: float | str, hull: Hull, measure_from: str, where: str) -> tuple[float, str]:
+    """x of a frame, and the station it stands at ("" when none)."""
+    stations = dict(hull.lines.stations) if hull.lines else {}
+    if isinstance(at, float):
+        zero = stations.get("0", 0.0) if measure_from == "station 0" else 0.0
+        return (zero + at if zero < hull.length / 2 else zero - at), ""
+    if at not in stations:
+        known = ", ".join(stations) or "none: the hull comes from a mesh"
+        raise InputError(f"there is no station {at!r}", where=where, fix=f"Stations are {known}")
+    return stations[at], at
 
 
 def rules_of(boat: BoatSettings) -> Rules:

@@ -20,6 +20,8 @@ from strakewright.job.papers import write_book, write_tickets
 from strakewright.job.patterning import patterns_proved
 from strakewright.job.planked import Watch
 from strakewright.job.sheeting import prepared, sheets_proved
+from strakewright.offsets import TableSource
+from strakewright.triangles import TriangleMesh
 from strakewright.write.bodies import bodies_of
 from strakewright.write.folder import fresh_folder, may_replace
 from strakewright.write.framerecords import frames_document
@@ -136,10 +138,16 @@ def _beside_the_sheets(
     return patterns_proved(done, folder, rev)
 
 
+def _shape_bytes(shape: TriangleMesh | TableSource) -> bytes:
+    if isinstance(shape, TableSource):
+        return "".join(f"{row.name}/{station}={cell.text};" for row, station, cell in shape.table.cells()).encode()
+    return np.ascontiguousarray(shape.vertices).tobytes()
+
+
 def revision(done: Build) -> str:
     """Eight letters that change when any input changes: the same on every paper of one build."""
     digest = hashlib.sha256(done.inputs.boat.path.read_bytes())
-    digest.update(np.ascontiguousarray(done.inputs.mesh.vertices).tobytes())
+    digest.update(_shape_bytes(done.inputs.shape))
     for board in done.inputs.boards:
         digest.update(f"{board.id} {board.thickness} {board.species}".encode())
         digest.update(np.ascontiguousarray(board.outline).tobytes())

@@ -20,6 +20,7 @@ from strakewright.geometry.flatten import flatten
 from strakewright.geometry.surface import FitOptions, Patch, fit_patch, foot_points
 from strakewright.hull import Border, Panel
 from strakewright.loft.needles import Needles, needles_of
+from strakewright.loft.seating import seat
 from strakewright.loft.sides import PanelMesh, Side
 
 REACH = 400.0
@@ -210,7 +211,7 @@ class _Seats:
         share = arc_length(line) / arc_length(line)[-1]
         along = arc_length(points) / arc_length(points)[-1]
         start = np.stack([np.interp(share, along, c) for c in self.chart[side.corners].T], axis=1)
-        seated = _seat(self.patch, start, line, side.centreline)
+        seated = seat(self.patch, start, line, side.centreline)
         seated[0], seated[-1] = self._corner(int(side.corners[0])), self._corner(int(side.corners[-1]))
         return Border(side.name, seated, side.centreline)
 
@@ -218,20 +219,5 @@ class _Seats:
         if number not in self._corners:
             point = self.mesh.vertices[number : number + 1]
             on = bool(point[0, 1] == 0.0)
-            self._corners[number] = _seat(self.patch, self.chart[number : number + 1], point, on)[0]
+            self._corners[number] = seat(self.patch, self.chart[number : number + 1], point, on)[0]
         return self._corners[number]
-
-
-def _seat(patch: Patch, start: Floats, points: Floats, centreline: bool) -> Floats:
-    """(n, 2) feet of points; on the centreline, the places in y = 0 nearest to them."""
-    pq = foot_points(patch, points, start)
-    for _ in range(8 if centreline else 0):
-        r, r_p, r_q = patch.jet1(pq)
-        grad = np.stack([r_p[:, 1], r_q[:, 1]], axis=1)
-        # the shortest way in space to y = 0: step = G^-1 grad lambda with G the first form
-        e, f, g = ((a * b).sum(axis=-1) for a, b in ((r_p, r_p), (r_p, r_q), (r_q, r_q)))
-        det = e * g - f * f
-        way = np.stack([g * grad[:, 0] - f * grad[:, 1], e * grad[:, 1] - f * grad[:, 0]], axis=1) / det[:, None]
-        slope = (grad * way).sum(axis=1)
-        pq = pq - (r[:, 1] / np.maximum(slope, 1e-12))[:, None] * way
-    return pq

@@ -25,6 +25,7 @@ from strakewright.read.machinekeys import machine_settings, paper_settings
 from strakewright.read.memberkeys import chine_settings, member_settings
 from strakewright.read.names import nearest
 from strakewright.read.outfitkeys import outfit_settings, sheathing_settings, wood_settings
+from strakewright.read.tablekeys import TableKeys, table_settings
 from strakewright.read.textfile import text_of
 from strakewright.read.tomllines import Path as KeyPath
 from strakewright.read.tomllines import lines_of
@@ -54,7 +55,7 @@ def read_boat(path: Path) -> BoatSettings:
     try:
         boat = BoatFile.model_validate(data, context={"unit": _unit(data), "folder": path.parent})
     except ValidationError as refused:
-        faults += [_from_pydantic(error) for error in refused.errors() if not _excused(error, data)]
+        faults += [_from_pydantic(error) for error in refused.errors()]
         boat = None
     if boat is not None:
         faults += machine_faults(boat, machine_settings(boat.machine, ""))
@@ -94,7 +95,9 @@ def _from_pydantic(error: Any) -> Fault:
         key = str(path[-1])
         return Fault(path, "is missing", f"Write {EXAMPLES.get(key, key)}")
     if path in {(name,) for name in LISTS}:
-        fix = "Write [[planking]], with double brackets, once for each panel; [[item]] and [[member]] likewise"
+        fix = (
+            "Write [[planking]], with double brackets, once for each panel; [[item]], [[member]], [[correct]] likewise"
+        )
         return Fault(path, "is not a list of tables", fix)
     if path[0] == "planking" and path[-1] == "layer":
         return Fault(path, "is not a list of tables", "Write [[planking.layer]], once for each layer, innermost first")
@@ -116,12 +119,6 @@ def _unknown(path: KeyPath) -> Fault:
     best = nearest(key, [*known, *LATER.get(table, ())])
     later = "" if best in known else ", which is not yet built"
     return Fault(path, f"is not a known {'key' if table else 'table'}", f'Did you mean "{best}"{later}?')
-
-
-def _excused(error: Any, data: dict[str, Any]) -> bool:
-    """A missing mesh is no second fault in a file that gives offsets."""
-    hull = data.get("hull")
-    return error["loc"] == ("hull", "mesh") and isinstance(hull, dict) and "offsets" in hull and "mesh" not in hull
 
 
 def _told(faults: list[Fault], lines: dict[KeyPath, int], name: str) -> InputError:
@@ -154,7 +151,7 @@ def _header(table: str) -> str:
 
 
 def _settings(boat: BoatFile, path: Path, lines: dict[KeyPath, int]) -> BoatSettings:
-    hull = boat.hull.model_dump(exclude_none=True)
+    hull = boat.hull.model_dump(exclude_none=True, exclude=set(TableKeys.model_fields))
     units = hull.setdefault("mesh_units", boat.boat.units)
     usual = boat.shop.model_dump(exclude_none=True)
     if boat.joints.kind is not None:
@@ -166,11 +163,13 @@ def _settings(boat: BoatFile, path: Path, lines: dict[KeyPath, int]) -> BoatSett
     planking = tuple(
         _planking(table, usual, _place(("planking", n), path, lines)) for n, table in enumerate(boat.planking)
     )
+    half = boat.backbone.half_siding
+    table = table_settings(boat.hull, half, boat.correct, lambda n: _place(("correct", n), path, lines))
     return BoatSettings(
         path=path,
         name=boat.boat.name,
         units=boat.boat.units,
-        hull=HullSettings(**hull, mesh_scale=float(MM_PER_UNIT[units])),
+        hull=HullSettings(**({"mesh": None} | hull), mesh_scale=float(MM_PER_UNIT[units]), table=table),
         frames=FrameSettings(**boat.frames.model_dump(exclude_none=True), where=_place(("frames", "at"), path, lines)),
         planking=planking,
         stock=stock,

@@ -44,6 +44,7 @@ from strakewright.read.outfitkeys import (
     WaterTable,
     Woods,
 )
+from strakewright.read.tablekeys import CorrectTable, TableKeys
 
 
 class Table(BaseModel):
@@ -57,8 +58,8 @@ class BoatTable(Table):
     units: UnitName
 
 
-class HullTable(Table):
-    mesh: File
+class HullTable(TableKeys):
+    mesh: File | None = None
     mesh_units: UnitName | None = None
     forward: Axis | None = None
     up: Axis | None = None
@@ -188,6 +189,7 @@ class BoatFile(Table):
     glue: GlueTable = GlueTable()
     fastenings: FasteningTable = FasteningTable()
     prices: PricesTable = PricesTable()
+    correct: tuple[CorrectTable, ...] = ()
 
 
 TABLES: dict[str, type[BaseModel]] = {
@@ -202,15 +204,16 @@ TABLES: dict[str, type[BaseModel]] = {
     "transom": TransomTable,
     "chine": ChineTable,
     "member": MemberTable,
+    "correct": CorrectTable,
     **MACHINE_TABLES,
     **OUTFIT_TABLES,
 }
 
-LISTS = ("planking", "item", "member")
+LISTS = ("planking", "item", "member", "correct")
 """Tables written in double brackets."""
 
 LATER: dict[str, frozenset[str]] = {
-    "hull": frozenset({"offsets", "chine", "skin_in_lines", "bow", "measure_from"}),
+    "hull": frozenset({"chine", "skin_in_lines"}),
     "planking": frozenset(
         {
             "bevel_on",
@@ -223,7 +226,7 @@ LATER: dict[str, frozenset[str]] = {
 
 EXAMPLES: dict[str, str] = {
     "boat": '[boat] with name = "..." and units = "mm"',
-    "hull": '[hull] with mesh = "hull.ply"',
+    "hull": '[hull] with mesh = "hull.ply", or offsets = "offsets.csv"',
     "planking": '[[planking]] for each panel, with panel = "side" and so on',
     "stock": '[stock] with boards = "boards.csv"',
     "name": 'name = "Example"',
@@ -237,6 +240,10 @@ EXAMPLES: dict[str, str] = {
     "along": 'along = "keel", "stem", "keel+stem", "chine", "sheer" or "bottom@0.33"',
     "sided": "sided = 45",
     "moulded": "moulded = 20",
+    "row": 'row = "height chine"',
+    "station": 'station = "4"',
+    "value": 'value = "1-2-3"',
+    "reason": 'reason = "a foot too many"',
     "item": '[[item]] with name = "motor", weight = "45 kg" and at = [0, 0, 600]',
     "weight": 'weight = "45 kg"',
     "at": "at = [0, 0, 600]: x, y, z",

@@ -11,6 +11,7 @@ from typing import Any
 
 from strakewright.machine import CLEAR, MachineSettings
 from strakewright.read.boatkeys import EXAMPLES, BoatFile
+from strakewright.read.tablekeys import MESH_KEYS, TableKeys
 from strakewright.read.tomllines import Path as KeyPath
 
 _GRADES = ("width_transom", "width_midship", "width_stem")
@@ -44,6 +45,8 @@ def contradictions(data: dict[str, Any]) -> Iterator[Fault]:
         yield Fault(("frames", *fault[0]), fault[1], "Write at = [600, 1200] or spacing = 600")
     if isinstance(hull, dict) and _axis(hull, "forward", "+x") == _axis(hull, "up", "+z"):
         yield Fault(("hull", "up" if "up" in hull else "forward"), "up and forward are the same axis", "Turn one")
+    if isinstance(hull, dict):
+        yield from _source_faults(hull, data)
     yield from _moisture_faults(data.get("moisture"))
     member = data.get("member")
     if isinstance(member, list):
@@ -55,6 +58,22 @@ def contradictions(data: dict[str, Any]) -> Iterator[Fault]:
             yield from _layer_faults(("planking", n), table)
         if not planking:
             yield Fault(("planking",), "is empty", f"Write {EXAMPLES['planking']}")
+
+
+def _source_faults(hull: dict[str, Any], data: dict[str, Any]) -> Iterator[Fault]:
+    """A hull comes from a mesh or from a table of offsets; keys of the one mean nothing to the other."""
+    if ("mesh" in hull) == ("offsets" in hull):
+        what = "both mesh and offsets" if "mesh" in hull else "is missing"
+        yield Fault(("hull", "mesh"), what, 'Write mesh = "hull.ply", or offsets = "offsets.csv"')
+        return
+    table = "offsets" in hull
+    other = "a mesh" if table else "a table of offsets"
+    strangers = MESH_KEYS if table else [k for k in TableKeys.model_fields if k != "offsets"]
+    for key in strangers:
+        if key in hull:
+            yield Fault(("hull", key), f"belongs to {other}", "Take it out")
+    if not table and "correct" in data:
+        yield Fault(("correct",), f"belongs to {other}", "Take it out")
 
 
 def _moisture_faults(table: Any) -> Iterator[Fault]:

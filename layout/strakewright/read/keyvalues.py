@@ -151,18 +151,15 @@ def _read_file(value: object, info: ValidationInfo) -> Path:
     return path
 
 
-def _read_stations(value: object, info: ValidationInfo) -> tuple[float, ...]:
+def _read_stations(value: object, info: ValidationInfo) -> tuple[float | str, ...]:
     if not isinstance(value, list) or not 1 <= len(value) <= 500:
-        fix = "Write the x of each frame in brackets, aft to forward, as [600, 1200]"
+        fix = 'Write the x of each frame in brackets, aft to forward, as [600, 1200], or stations as ["sta 3"]'
         raise InputError(f"{shown(value)} is no list of frames", fix=fix)
-    named = [v for v in value if isinstance(v, str) and v.strip().lower().startswith("sta")]
-    if named:
-        fix = "Tables of offsets are not yet read; write the x of each frame"
-        raise InputError(f"{shown(named[0])} names a station of a table, which is not yet built", fix=fix)
     unit = _context(info)["unit"]
-    stations = tuple(parse_length(v, unit or "mm") for v in value)
-    if unit is None:  # their order means nothing yet
-        return stations
+    frames = tuple(_frame_place(v, unit or "mm") for v in value)
+    stations = [x for x in frames if isinstance(x, float)]
+    if unit is None or not stations:  # their order means nothing yet
+        return frames
     for before, after in itertools.pairwise(stations):
         if after <= before:
             fix = "Write the frames from aft to forward, each once"
@@ -170,7 +167,15 @@ def _read_stations(value: object, info: ValidationInfo) -> tuple[float, ...]:
     if stations[0] < 0 or stations[-1] > 100_000:
         fix = "x is 0 at the aftmost point of the hull and grows forward"
         raise InputError(f"{stations[0]:g} to {stations[-1]:g} mm is off any hull", fix=fix)
-    return stations
+    return frames
+
+
+def _frame_place(value: object, unit: str) -> float | str:
+    """x of a frame, or the station of a table it stands at ("sta 3" gives "3")."""
+    named = (
+        re.fullmatch(r"\s*sta(?:tion)?\.?\s+(\S.{0,19}?)\s*", value, re.IGNORECASE) if isinstance(value, str) else None
+    )
+    return named[1] if named else parse_length(value, unit)
 
 
 def mass(low: float, high: float) -> BeforeValidator:
@@ -233,7 +238,7 @@ FrameName = Annotated[str, BeforeValidator(_read_frame)]
 Wood = Annotated[str, BeforeValidator(read_wood)]
 PanelName = Annotated[str, BeforeValidator(_read_panel)]
 File = Annotated[Path, BeforeValidator(_read_file)]
-Stations = Annotated[tuple[float, ...], BeforeValidator(_read_stations)]
+Stations = Annotated[tuple[float | str, ...], BeforeValidator(_read_stations)]
 Axis = Annotated[str, choice(*AXES)]
 UnitName = Annotated[Literal["mm", "cm", "m", "in", "ft"], choice(*UNITS)]
 Clearance = Annotated[float, length(0, 200)]

@@ -21,6 +21,7 @@ from strakewright.geometry.outlines import as_ccw
 NONE: Floats = np.empty((0, 2))
 CORNER = np.radians(25.0)  # turn that makes a corner to match
 SHORT = 0.02  # mm, segments below this are dropped before walls are built
+TURN_WEIGHT = 3.0  # what a millimetre of edge facing a turned edge costs against a millimetre of ruling
 FAR = 20_000.0  # mm, larger than any boat
 
 
@@ -75,7 +76,18 @@ def gap_between(a: Floats, b: Floats) -> float:
 
 def shrunk(ring: Floats, by: float) -> Floats:
     """The ring with `by` mm taken off all round, corners kept sharp (the largest piece)."""
-    return _largest(_polygon(ring).buffer(-by, join_style="mitre"))
+    with np.errstate(invalid="ignore"):  # mitres of specks
+        return _largest(_polygon(ring).buffer(-by, join_style="mitre"))
+
+
+def opened(ring: Floats, thin: float) -> Floats:
+    """The ring without what is thinner than `thin` mm (the largest piece)."""
+    if not len(ring):
+        return NONE
+    wood = _polygon(ring)
+    with np.errstate(invalid="ignore"):  # mitres of specks
+        stout = wood.buffer(-thin / 2, join_style="mitre").buffer(thin / 2, join_style="mitre")
+    return _largest(wood & stout)
 
 
 def hull_ring(points: Floats) -> Floats:
@@ -200,24 +212,44 @@ def _zipped(a: Ints, b: Ints, low: Floats, high: Floats) -> Ints:
 
 
 def _shortest(low: Floats, high: Floats) -> Ints:
-    """Walls between rings with different corners: of all ways round, the one whose rulings are shortest in all."""
+    """Walls between rings with different corners: of all ways round, the one with the shortest rulings and the
+    least turn between the edges that face each other."""
     start = int(np.linalg.norm(high[:, None] - low[None], axis=-1).min(axis=1).argmin())
     first = int(np.linalg.norm(low - high[start], axis=1).argmin())
     a, b = _cyclic(first, first, len(low)), _cyclic(start, start, len(high))
     rung = np.linalg.norm(low[a][:, None] - high[b][None], axis=-1)
+    on_a, on_b = _turned(low[a], high[b]), _turned(high[b], low[a]).T
     cost = np.full(rung.shape, np.inf)
-    cost[0] = np.cumsum(rung[0])
-    cost[:, 0] = np.cumsum(rung[:, 0])
-    for i in range(1, len(a)):
-        for j in range(1, len(b)):
-            cost[i, j] = rung[i, j] + min(cost[i - 1, j], cost[i, j - 1])
+    cost[0, 0] = 0.0
+    for i in range(len(a)):
+        for j in range(len(b)):
+            if i:
+                cost[i, j] = cost[i - 1, j] + rung[i, j] + on_a[i - 1, j]
+            if j:
+                cost[i, j] = min(cost[i, j], cost[i, j - 1] + rung[i, j] + on_b[i, j - 1])
+    return _walked(a, b, cost, on_a, rung, len(low))
+
+
+def _turned(mine: Floats, theirs: Floats) -> Floats:
+    """(edges of mine, points of theirs) length of an edge, times how far it is turned from the edges at the point."""
+    edge, other = np.diff(mine, axis=0), np.diff(theirs, axis=0)
+    size = np.linalg.norm(edge, axis=1)
+    way, beside = edge / np.maximum(size, 1e-12)[:, None], other / np.linalg.norm(other, axis=1, keepdims=True)
+    come, leave = np.concatenate([beside[-1:], beside]), np.concatenate([beside, beside[:1]])
+    alike = np.maximum(way @ come.T, way @ leave.T)
+    return np.asarray(TURN_WEIGHT * size[:, None] * (1.0 - alike))
+
+
+def _walked(a: Ints, b: Ints, cost: Floats, on_a: Floats, rung: Floats, shift: int) -> Ints:
+    """Triangles of the cheapest way, from its end back."""
     out = []
     i, j = len(a) - 1, len(b) - 1
     while i or j:
-        if i and (not j or cost[i - 1, j] <= cost[i, j - 1]):
-            out.append((a[i - 1], a[i], b[j] + len(low)))
+        by_a = i > 0 and (j == 0 or cost[i, j] >= cost[i - 1, j] + rung[i, j] + on_a[i - 1, j] - 1e-9)
+        if by_a:
+            out.append((a[i - 1], a[i], b[j] + shift))
             i -= 1
         else:
-            out.append((a[i], b[j] + len(low), b[j - 1] + len(low)))
+            out.append((a[i], b[j] + shift, b[j - 1] + shift))
             j -= 1
     return np.array(out, dtype=np.int64)

@@ -20,15 +20,25 @@ import numpy as np
 from strakewright.arrays import Floats
 from strakewright.errors import Finding
 from strakewright.frames import Corner, FramePiece, HalfLap, Notch, SawnFrame
-from strakewright.geometry.outlines import thin_ring
-from strakewright.geometry.regions import NONE, area_of, gap_between, join, share, shared_area, without
+from strakewright.geometry.outlines import clip_lines, grow_ring, thin_ring
+from strakewright.geometry.regions import NONE, area_of, gap_between, join, opened, share, shared_area, without
 from strakewright.members import Member
 from strakewright.shop.framepieces import Section, bevels_along, grain_of, removal, section_of
 from strakewright.shop.inside import Inside, lines_at
-from strakewright.shop.notches import BESIDE, WIDE, half_breadth_of, limber_ring, mirrored_ring, notch_ring, through
-from strakewright.shop.rawpieces import LEAST, Bench, FrameSpec, Raw, raw_pieces
+from strakewright.shop.notches import (
+    BESIDE,
+    WIDE,
+    half_breadth_of,
+    limber_ring,
+    mirrored_ring,
+    notch_ring,
+    open_above,
+    through,
+)
+from strakewright.shop.rawpieces import LEAST, SPLINTER, Bench, FrameSpec, Raw, raw_pieces
 
 GRAIN_LIMIT = np.arctan(1 / 12)
+STOUT = 0.4  # share of a piece that must be thicker than a third of the moulded depth
 THIN = 0.01  # mm, tolerance of finished rings
 CLEAR = 6.0  # mm between a limber and a joint
 
@@ -101,9 +111,12 @@ def _finished(
 def _notches(bench: Bench, raw: Raw) -> list[Notch]:
     """Every member that passes through the piece."""
     found = []
-    clear = bench.spec.notch_clear
+    clear, back = bench.spec.notch_clear, _back_of(raw)
     for member in through(bench.members, raw.span):
         rings = [notch_ring(member, x, clear) for x in raw.span]
+        rings = [r if len(r) else rings[1 - i] for i, r in enumerate(rings)]  # it ends within the siding
+        if member.along == "sheer" and raw.strip is not None:
+            rings = [open_above(r, raw.strip.line.flat) for r in rings]
         twins = [rings]
         if raw.whole and member.mirrored:
             twins.append([mirrored_ring(r) for r in rings])
@@ -112,9 +125,19 @@ def _notches(bench: Bench, raw: Raw) -> list[Notch]:
             if hits < 1.0:
                 continue
             cut = share(control, other)
-            left = min(gap_between(ring, raw.inner) for ring in (control, other))
+            left = min(gap_between(_closed(ring), back) for ring in (control, other)) if len(back) > 1 else 0.0
             found.append(Notch(member.name, control, other, cut, clear, left))
     return found
+
+
+def _back_of(raw: Raw) -> Floats:
+    """The piece's inner edge as far as it goes."""
+    lines = clip_lines(raw.inner, grow_ring(thin_ring(raw.big, 0.05, 60.0), 0.2)) if len(raw.big) else []
+    return max(lines, key=len, default=NONE)
+
+
+def _closed(ring: Floats) -> Floats:
+    return np.concatenate([ring, ring[:1]])
 
 
 def notch_ring_of(bench: Bench, member: str, x: float) -> list[Floats]:
@@ -163,7 +186,11 @@ def _piece(bench: Bench, raw: Raw, notches: list[Notch], limbers: list[Floats]) 
     """The finished piece, port or whole; None when members leave nothing of it."""
     control = without(raw.big, [*(n.control for n in notches), *limbers])
     other = without(raw.small, [*(n.other for n in notches), *limbers])
+    if raw.strip is None:
+        control, other = opened(control, SPLINTER), opened(other, SPLINTER)
     if area_of(control) < LEAST or area_of(other) < LEAST / 4:
+        return None
+    if area_of(opened(control, bench.spec.moulded / 3)) < STOUT * area_of(control):
         return None
     outline = without(join([raw.headed, control, other]), [*(n.cut for n in notches), *limbers])
     outline = join([outline, control, other])
@@ -224,8 +251,7 @@ def _told(piece: FramePiece, bench: Bench, raw: Raw, doubled: bool) -> list[Find
     findings = []
     needed = bench.spec.moulded / 2
     for n in piece.notches:
-        at_keel = float(np.abs(n.control[:, 0]).min()) < 1e-6 or _crosses_centre(n.control)
-        if n.left < needed - 0.05 and not (at_keel and doubled and raw.kind not in ("floor", "backer")):
+        if n.left < needed - 0.05 and not (doubled and _other_carries(n, raw)):
             findings.append(
                 Finding(
                     "notch-deep",
@@ -250,5 +276,7 @@ def _told(piece: FramePiece, bench: Bench, raw: Raw, doubled: bool) -> list[Find
     return findings
 
 
-def _crosses_centre(ring: Floats) -> bool:
-    return bool(ring[:, 0].min() < 0 < ring[:, 0].max())
+def _other_carries(notch: Notch, raw: Raw) -> bool:
+    """At the keel the floor carries the frame, away from it the bottom piece beside the floor."""
+    at_keel = bool(notch.control[:, 0].min() < 1e-6 < notch.control[:, 0].max())
+    return at_keel != (raw.kind in ("floor", "backer"))

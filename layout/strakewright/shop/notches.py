@@ -21,6 +21,7 @@ from strakewright.geometry.regions import NONE, hull_ring
 from strakewright.members import Member, Swept, section_at
 
 OPEN = 400.0  # mm a notch reaches out past the planking
+HEAD = 120.0  # mm a clamp's notch is open upwards
 BESIDE = 12.0  # mm from a member's side to the middle of the limber beside it
 WIDE, DEEP = 1.25, 0.75  # a limber's width and depth over its size
 
@@ -29,10 +30,30 @@ def notch_ring(member: Member, x: float, clear: float) -> Floats:
     """(n, 2) outline of the notch in the plane x, port member or whole; empty where the member does not pass."""
     section = section_at(member, x)
     if section is None:
+        section = _slice(member.swept, x)
+    if not len(section):
         return NONE
     out, broad = _ways(member.swept, x)
     wide = np.concatenate([section + clear * broad, section - clear * broad])
     return hull_ring(np.concatenate([wide, wide + OPEN * out]))
+
+
+def _slice(swept: Swept, x: float) -> Floats:
+    """(n, 2) where the plane x cuts a member that does not pass it whole: all its crossings with the corners' lines
+    and with the sections' edges; empty when there are none.  A plumb stem is only ever cut like this."""
+    along = [swept.corners[:-1], swept.corners[1:]]
+    round_it = [swept.corners, np.roll(swept.corners, -1, axis=1)]
+    a, b = (np.concatenate([p.reshape(-1, 3), q.reshape(-1, 3)]) for p, q in zip(along, round_it, strict=True))
+    over = np.nonzero((a[:, 0] - x) * (b[:, 0] - x) < 0)[0]
+    part = ((x - a[over, 0]) / (b[over, 0] - a[over, 0]))[:, None]
+    found = a[over, 1:] + part * (b[over, 1:] - a[over, 1:])
+    return found if len(found) > 2 else NONE
+
+
+def open_above(ring: Floats, line: Floats) -> Floats:
+    """A notch at the head of a piece, open to the end: no tongue of wood is left above a sheer clamp."""
+    way = (line[-1] - line[-20]) / np.linalg.norm(line[-1] - line[-20])
+    return hull_ring(np.concatenate([ring, ring + HEAD * way])) if len(ring) else ring
 
 
 def _ways(swept: Swept, x: float) -> tuple[Floats, Floats]:
@@ -60,9 +81,9 @@ def _between(swept: Swept, vectors: Floats, x: float) -> Floats:
 
 
 def through(members: Iterable[Member], x: tuple[float, float]) -> list[Member]:
-    """Inner members that pass both planes."""
+    """Inner members that pass one plane or both."""
     inner = (m for m in members if m.place == "inside")
-    return [m for m in inner if all(section_at(m, at) is not None for at in x)]
+    return [m for m in inner if any(len(notch_ring(m, at, 0.0)) for at in x)]
 
 
 def limber_ring(line: Floats, y: float, size: float, deeper: float) -> Floats:

@@ -23,6 +23,7 @@ from strakewright.frames import SawnFrame, SetUp, SetUpRow, Transom
 
 UNDER_SHEER = 60.0  # mm the cross spall lies below the lowest sheer
 CLEAR = 100.0  # mm at least between the highest sheer and the strongback
+NOISE = 0.05  # mm a height may be off without moving the strongback
 ROUND = 10.0  # mm the strongback's height is rounded up to
 
 
@@ -36,7 +37,7 @@ def set_up(
     """
     tops = [float(f.corner("sheer")[1]) for f in frames if _has(f, "sheer")]
     tops += [float(t.inside.corners["sheer"][4]) for t in transoms if "sheer" in t.inside.corners]
-    h_ref = float(np.ceil((max(tops) + CLEAR) / ROUND) * ROUND)
+    h_ref = float(np.ceil((max(tops) + CLEAR - NOISE) / ROUND) * ROUND)
     level = spall_z if spall_z is not None else float(np.floor(min(tops) - UNDER_SHEER))
     braced = tuple(replace(f, spall=_spall(f, level)) for f in frames)
     points = (0.0, length)

@@ -14,7 +14,6 @@ import numpy as np
 from strakewright.arrays import Floats
 from strakewright.drawn import Drawn, DrawnLine
 from strakewright.frames import Transom, TransomBoard
-from strakewright.geometry.curves import arc_length
 from strakewright.geometry.outlines import clip_lines, thin_ring
 from strakewright.geometry.regions import beyond, walled
 from strakewright.parts import Mark, Part
@@ -131,11 +130,13 @@ def transom_body(transom: Transom, plate: Plate) -> Body:
 
 
 def _fine(ring: Floats, radius: float | None) -> Floats:
-    """A ring with enough points on its edges to follow the bend."""
+    """A ring with points at the same half breadths along all its edges, so that triangles follow the bend."""
     if radius is None:
         return ring
-    closed = np.concatenate([ring, ring[:1]])
-    run = arc_length(closed)
-    more = [np.linspace(a, b, max(2, int((b - a) / FINE) + 1))[:-1] for a, b in itertools.pairwise(run)]
-    at = np.concatenate(more)
-    return np.stack([np.interp(at, run, c) for c in closed.T], axis=1)
+    rows = []
+    for a, b in itertools.pairwise([*ring, ring[0]]):
+        low, high = sorted((float(a[0]), float(b[0])))
+        steps = np.arange(np.floor(low / FINE) + 1, np.ceil(high / FINE)) * FINE
+        share = np.sort((steps - a[0]) / (b[0] - a[0])) if len(steps) else np.empty(0)
+        rows.append(a + np.concatenate([[0.0], share])[:, None] * (b - a))
+    return np.concatenate(rows)

@@ -68,7 +68,10 @@ class Plate:
         if self.bend == 0.0:
             return np.asarray(s + self.inset)
         radius = 1.0 / self.bend
-        return np.asarray(radius - np.sign(radius) * np.hypot(s - radius, u) + self.inset)
+        sign = np.sign(radius)
+        near = radius - sign * np.hypot(s - radius, u) + self.inset
+        past = sign * (s - radius)  # beyond the bend's axis: the far side of the cylinder is no transom
+        return np.asarray(np.where(past > 0, radius + sign * past, near))
 
     def normal(self, points: Floats) -> Floats:
         if self.bend == 0.0:

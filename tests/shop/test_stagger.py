@@ -92,8 +92,8 @@ def test_butts_that_cannot_be_had_are_eased_and_told(feet: float) -> None:
 
 
 def test_butts_of_sixteen_feet_want_places_off_the_middle_of_the_bay() -> None:
-    """On paper: 16 ft less 100 is 4777; a butt in the middle of the second bay (x 1500) leaves 4800, too long, one 60 mm
-    further forward leaves 4740; bays 4, 1, 5, 2, 6 and again are then lawful."""
+    """On paper: 16 ft less 100 is 4777; a butt in the middle of the second bay (x 1500) leaves 4800, too long, one
+    60 mm further forward leaves 4740; bays 4, 1, 5, 2, 6 and again are then lawful."""
     boards = room(16 * 304.8 - 100.0)
     done = place_joints([straight(f"S{i:02d}P", 6300.0) for i in range(9)], FRAMES, boards, rule_of("butt", 0.0))
     assert done.kept == BUTTS

@@ -24,6 +24,7 @@ from strakewright.parts import Choice, Part, Plank
 from strakewright.plan import Plan
 from strakewright.proof.closure import closure
 from strakewright.proof.framing import judge_frames
+from strakewright.proof.jointed import joint_checks
 from strakewright.proof.referee import judge
 from strakewright.settings import BoatSettings, FrameSettings
 from strakewright.shop.blanks import blank_of
@@ -113,7 +114,10 @@ def build(inputs: Inputs, options: BuildOptions, watch: Watch) -> Build:
     plan = nest(parts, inputs.boards, rules, Search(options.seconds, options.rounds, options.seed), watch)
     watch("proof", 0.0, 0.0)
     placed_checks, faults = judge(parts, inputs.boards, rules, plan)
-    shell = closure(planks, [layer.truth for layer in layers])
+    shell = (
+        *closure(planks, [layer.truth for layer in layers]),
+        *joint_checks(planks, frames, [layer.joint_rule for layer in layers]),
+    )
     checks = (*shell, *backbone.checks, *judge_frames(framed.framing, backbone.members), *placed_checks)
     findings = (
         *inputs.findings,

@@ -18,6 +18,7 @@ from strakewright.job.inputs import Inputs
 from strakewright.lumber import Board
 from strakewright.parts import Plank
 from strakewright.proof.closure import LayerTruth
+from strakewright.proof.jointed import JointRule
 from strakewright.settings import BoatSettings, LiningChoice, PlankingSettings
 from strakewright.shop.bevels import Surroundings, surroundings
 from strakewright.shop.compare import Mode, modes_of
@@ -56,6 +57,12 @@ class Layer:
     def planks(self) -> tuple[Plank, ...]:
         """Port first, then starboard, each in hanging order."""
         return self.hung.planks
+
+    @property
+    def joint_rule(self) -> JointRule:
+        """What the joints of this layer must keep."""
+        kept, skin = self.hung.joined.kept, self.lined.skin
+        return JointRule(skin.panel, skin.layer, self.settings.scarf_slope, kept.bays, kept.apart, kept.between)
 
 
 Task = tuple[PlankingSettings, int]

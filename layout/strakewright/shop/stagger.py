@@ -37,12 +37,15 @@ class Stagger:
     def words(self) -> str:
         """The rule as it is said in the shop."""
         row = f"{self.bays} frame spaces and {self.apart:.0f} mm between joints of neighbours"
+        if self == NO_RULE:
+            return "joints as they fall"
         row = row if self.bays > 1 else f"another bay and {self.apart:.0f} mm between joints of neighbours"
         return row + (f", {self.between} whole strakes between joints in one bay" if self.between else "")
 
 
 SCARFS = Stagger(1, 300.0)
 BUTTS = Stagger(3, 5 * FOOT, 3)
+NO_RULE = Stagger(0, 0.0)
 EASIER_BUTTS = (Stagger(3, 4 * FOOT, 3), Stagger(2, 4 * FOOT, 3), Stagger(2, 3 * FOOT, 2), Stagger(1, 2 * FOOT, 1))
 
 
@@ -84,12 +87,12 @@ def clashes(a: Ladder, b: Ladder, apart: int, rule: Stagger) -> Bools:
 
 
 def best_layout(ladders: list[Ladder], rules: tuple[Stagger, ...]) -> tuple[list[int], Stagger]:
-    """One split a course under the first rule that can be kept, and that rule; under the last, the fewest breaches."""
+    """One split a course under the first rule that can be kept, and that rule; else the fewest breaches of the last."""
     for rule in rules:
         picks, broken = _laid_out(ladders, rule)
         if not broken:
             return picks, rule
-    return picks, rules[-1]
+    return picks, NO_RULE
 
 
 def _laid_out(ladders: list[Ladder], rule: Stagger) -> tuple[list[int], bool]:

@@ -1,0 +1,127 @@
+"""Proof that joints are cut to meet and stand where the rule in force lets them, from the finished planks alone.
+
+joint     the ends of two pieces of one course that meet; scarf or butt
+slope     length of a scarf over the thickness it tapers
+stagger   joints of strakes side by side stand so many bays and so many mm apart; so many whole strakes between two
+          joints in one bay
+
+Worked out from the planks' ends in space and from the frames; nothing is taken from the room that placed the joints.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+
+from strakewright.arrays import Floats
+from strakewright.errors import Check, at_most
+from strakewright.parts import Margin, Plank
+
+GAP, LENGTH, BEVEL = 1e-3, 0.01, 1e-6
+SLACK = 3.0  # mm: a joint cut square to its plank lies across more than one x
+JOINTS = ("scarf", "butt")
+
+
+@dataclass(frozen=True)
+class JointRule:
+    """The rule in force for one layer.  slope : of scarfs;  bays, apart, between : see `stagger`"""
+
+    panel: str
+    layer: int
+    slope: float
+    bays: int
+    apart: float
+    between: int
+
+
+@dataclass(frozen=True)
+class _Joint:
+    course: int
+    x: float
+    bay: int
+
+
+def joint_checks(
+    planks: Iterable[Plank], frames: Sequence[tuple[str, float]], rules: Iterable[JointRule]
+) -> tuple[Check, ...]:
+    """Two checks for every layer that has joints: how they are cut, where they stand."""
+    planks = list(planks)
+    checks: list[Check] = []
+    for rule in rules:
+        port = [p for p in planks if (p.panel, p.layer) == (rule.panel, rule.layer) and p.side != "starboard"]
+        ends = [(p, e) for p in port for e in p.ends if e.meets in JOINTS]
+        if not ends:
+            continue
+        label = f"{rule.panel} layer {rule.layer}"
+        checks.append(at_most(f"joints meet and taper as they should, {label}", _cut_amiss(ends, rule), GAP, "mm"))
+        stations = np.array([x for _, x in frames])
+        breaches = _breaches(_places(ends, stations), rule)
+        checks.append(at_most(f"joints keep the rule in force, {label}", float(breaches), 0.0, "pairs"))
+    return tuple(checks)
+
+
+def _cut_amiss(ends: list[tuple[Plank, Margin]], rule: JointRule) -> float:
+    """The worst of: mates apart in space, slopes that do not fit each other, a scarf of the wrong length; mm."""
+    by_id: dict[str, list[Margin]] = {}
+    for plank, end in ends:
+        by_id.setdefault(plank.id, []).append(end)
+    worst = 0.0
+    for plank, end in ends:
+        mates = [(abs(_x(m) - _x(end)), m) for m in by_id.get(end.neighbour or "", [])]
+        if not mates:
+            return float("inf")
+        mate = min(mates, key=lambda row: row[0])[1]
+        worst = max(worst, _apart(end, mate))
+        if mate.meets != end.meets or abs(float(end.bevel[0] + mate.bevel[0])) > BEVEL:
+            return float("inf")
+        long = plank.thickness * abs(float(np.tan(end.bevel[0])))
+        wanted = rule.slope * plank.thickness if end.meets == "scarf" else 0.0
+        if abs(long - wanted) > LENGTH or not _feather_aft(plank, end):
+            return float("inf")
+    return worst
+
+
+def _x(margin: Margin) -> float:
+    return float(margin.seam[:, 0].mean())
+
+
+def _apart(a: Margin, b: Margin) -> float:
+    """Largest distance between the corners of two ends that meet."""
+    one, two = a.seam[[0, -1]], b.seam[[0, -1]]
+    pairs = (two, two[::-1])
+    return float(min(np.linalg.norm(one - rows, axis=-1).max() for rows in pairs))
+
+
+def _feather_aft(plank: Plank, end: Margin) -> bool:
+    """The aft piece is tapered on its outside (bevel below 0), the forward one on its inside."""
+    if end.meets == "butt":
+        return True
+    other = np.concatenate([plank.first.seam[:, 0], plank.second.seam[:, 0]]).mean()
+    is_aft_piece = bool(_x(end) > other)
+    return bool((end.bevel < 0).all()) == is_aft_piece
+
+
+def _places(ends: list[tuple[Plank, Margin]], stations: Floats) -> list[_Joint]:
+    """Each joint once: that of the aft piece."""
+    found = []
+    for plank, end in ends:
+        other = np.concatenate([plank.first.seam[:, 0], plank.second.seam[:, 0]]).mean()
+        if _x(end) > other:
+            found.append(_Joint(plank.course, _x(end), int(np.searchsorted(stations, _x(end)))))
+    return found
+
+
+def _breaches(joints: list[_Joint], rule: JointRule) -> int:
+    """Pairs of joints nearer than the rule allows."""
+    count = 0
+    for a, b in combinations(joints, 2):
+        away = abs(a.course - b.course)
+        if away == 1:
+            near = abs(a.bay - b.bay) < rule.bays or abs(a.x - b.x) < rule.apart - SLACK
+            count += int(near)
+        elif 1 < away <= rule.between:
+            count += int(a.bay == b.bay)
+    return count

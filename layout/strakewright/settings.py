@@ -122,6 +122,8 @@ class PlankingSettings:
     fair_allow : left on each plank's thickness for fairing (0.5 for inner layers);  glue_line : off each long edge
     stagger_bays, stagger_min : bays and mm between joints of neighbours, None = by the kind of joint;
     alternatives : further lawful splits of each joined course that the nesting may choose from
+    square_gap : gap up to which a seam is left square;  bevel_on : whether the edge hung next takes the whole fold;
+    None = strips cut straight next, others both
     start_at : name of the frame at which the first seam of diagonals leaves the keel; None = half way;
     staves_from : name of the frame from which on planks steepen to staves; None = where bend or twist ask for it
     start_x, staves_x : x of these, once the frames are known
@@ -152,6 +154,8 @@ class PlankingSettings:
     trim_chine: float = 12.0
     fair_allow: float = 1.0
     glue_line: float = 0.1
+    square_gap: float = 0.3
+    bevel_on: Literal["both", "next"] | None = None
     cut: Literal["spiled", "straight"] = "spiled"
     species: str = "white ash"
     scarf_slope: float = 8.0

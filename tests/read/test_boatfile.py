@@ -325,3 +325,12 @@ def test_strips_are_of_one_width(tmp_path: Path) -> None:
     assert (side.cut, side.joint, side.stagger_bays) == ("straight", "butt", 3)
     even = SOUND.replace("courses = 9\n", strips + 'lining = "even"\n')
     assert any("strips are of one width" in f for f in faults(tmp_path, even))
+
+
+def test_bevel_keys_and_their_faults(tmp_path: Path) -> None:
+    text = SOUND.replace("courses = 9", 'courses = 9\nbevel_on = "next"\nsquare_gap = "0.5 mm"')
+    side, bottom = read(tmp_path, text).planking
+    assert (side.bevel_on, side.square_gap) == ("next", 0.5)
+    assert (bottom.bevel_on, bottom.square_gap) == (None, 0.3)
+    for line, word in (('bevel_on = "last"', "is not allowed"), ('square_gap = "1 in"', "outside 0 to 5 mm")):
+        assert any(word in told for told in faults(tmp_path, SOUND.replace("courses = 9", f"courses = 9\n{line}")))

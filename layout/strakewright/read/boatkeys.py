@@ -112,6 +112,8 @@ class LayerTable(Table):
     trim_chine: Trim | None = None
     fair_allow: Annotated[float, length(0, 10)] | None = None
     glue_line: Annotated[float, length(0, 3)] | None = None
+    square_gap: Annotated[float, length(0, 5)] | None = None
+    bevel_on: Annotated[str, choice("both", "next")] | None = None
     cut: Annotated[str, choice("spiled", "straight")] | None = None
     species: Wood | None = None
     scarf_slope: Annotated[float, number(4, 30, "length over thickness")] | None = None
@@ -214,12 +216,6 @@ LISTS = ("planking", "item", "member", "correct")
 
 LATER: dict[str, frozenset[str]] = {
     "hull": frozenset({"chine", "skin_in_lines"}),
-    "planking": frozenset(
-        {
-            "bevel_on",
-            "square_gap",
-        }
-    ),
     "backbone": frozenset({"keel_flat"}),
     "chine": frozenset({"joint", "lap_limit_deg", "forward_joint"}),
 }

@@ -30,10 +30,11 @@ X, Y = np.array([1.0, 0.0, 0.0]), np.array([0.0, 1.0, 0.0])
 
 @dataclass(frozen=True, eq=False)
 class Cut:
-    """bevel : (n,) radians;  shift : (n,) mm."""
+    """bevel : (n,) radians;  shift : (n,) mm;  fold : (n,) radians, of a seam."""
 
     bevel: Floats
     shift: Floats
+    fold: Floats | None = None
 
 
 @dataclass(frozen=True, eq=False)

@@ -21,9 +21,10 @@ from strakewright.geometry.outlines import as_ccw, thin_ring
 from strakewright.hull import Hull
 from strakewright.parts import Margin, Mark, Meets, Plank
 from strakewright.settings import PlankingSettings
-from strakewright.shop.bevels import Cut, Surroundings, border_cut, chine_cut, edge_frame, seam_bevel
+from strakewright.shop.bevels import Cut, Edge, Surroundings, border_cut, chine_cut, edge_frame, seam_bevel
 from strakewright.shop.courses import Course, Lined, TaperedWidth
 from strakewright.shop.fit import Limits, judge, measure
+from strakewright.shop.folds import EdgeTable, Fold, bevel_rows, planed, width_at
 from strakewright.shop.joints import SPOIL, Room
 from strakewright.shop.marks import frame_marks
 from strakewright.shop.shapes import Run, Shape, stretch
@@ -40,7 +41,7 @@ class Bench:
     """What every plank of one layer needs to know.
 
     frames : name and x of each;  room : boards to cut from;  joints : course -> x of joints fixed beforehand;
-    spare : further lawful splits wanted of each jointed course
+    spare : further lawful splits wanted of each jointed course;  folds : of every seam, by its id
     total : thickness of the panel's planking, and how much of it lies outside the described surface
     """
 
@@ -54,6 +55,7 @@ class Bench:
     inner: bool = False
     joints: dict[int, tuple[float, ...]] = field(default_factory=dict)
     spare: int = 0
+    folds: dict[int, Fold] = field(default_factory=dict)
 
     @property
     def cut_thickness(self) -> float:
@@ -157,9 +159,22 @@ def plank_of(bench: Bench, blank: Blank, blanks: list[Blank]) -> Plank:
         ends=tuple(ends),
         marks=tuple(marks),
         fit=fit,
-        extra=_extra(blank, shape, outline),
+        extra=_extra(blank, shape, outline) | {"bevels": _bevels(bench, edged, flats)},
         **rings,
     )
+
+
+def _bevels(bench: Bench, edged: list[_Edged], flats: list[Floats]) -> list[dict[str, object]]:
+    """Table of the bevels of seams, chine and keel."""
+    rows: list[dict[str, object]] = []
+    for e, flat in zip(edged, flats, strict=True):
+        if e.meets not in ("seam", "chine", "keel"):
+            continue
+        which = "first" if (e.run.kind == "left") == bench.lined.first_is_left else "second"
+        fold = np.zeros(len(flat)) if e.cut.fold is None else e.cut.fold
+        table = EdgeTable(e.border or which, flat[:, 0], e.run.space[:, 0], e.cut.bevel, fold)
+        rows += bevel_rows(table, bench.settings.thickness, bench.frames)
+    return rows
 
 
 def _slope_mark(e: _Edged, flat: Floats, reach: Floats) -> Mark:
@@ -229,10 +244,8 @@ def _edged(bench: Bench, blank: Blank, run: Run) -> list[_Edged]:
     edge = edge_frame(lined.skin.patch, run, lined.up)
     still = np.zeros(len(run.chart))
     if run.kind in ("left", "right"):
-        width = blank.course.width(run.st[:, 0])
-        cut = Cut(seam_bevel(lined.skin.patch, run, edge, width), still)
         spare = bench.spare_of(blank.course, run.kind)
-        return [_Edged(run, "seam", None, cut, spare - settings.glue_line / 2, 0.0)]
+        return [_Edged(run, "seam", None, _seam_cut(bench, blank, run, edge), spare - settings.glue_line / 2, 0.0)]
     if run.kind == "joint" and run.name == "butt":
         return [_Edged(run, "butt", None, Cut(still, still), 0.0, 0.0)]
     if run.kind == "joint":
@@ -251,6 +264,20 @@ def _edged(bench: Bench, blank: Blank, run: Run) -> list[_Edged]:
     }
     meets, tail = tails.get(run.name, ("transom", settings.tail_aft))
     return [_Edged(run, meets, run.name, cut, 0.0, tail)]
+
+
+def _seam_cut(bench: Bench, blank: Blank, run: Run, edge: Edge) -> Cut:
+    """Bevel of a long edge: its share of the fold with the plank beyond, or none where square edges close."""
+    patch, course = bench.lined.skin.patch, blank.course
+    own = seam_bevel(patch, run, edge, course.width(run.st[:, 0]))
+    still = np.zeros(len(run.chart))
+    fold = bench.folds.get(id(course.left if run.kind == "left" else course.right))
+    other = fold.beyond(course) if fold is not None else None
+    if fold is None or other is None:
+        return Cut(own, still, 2 * own)
+    beyond = seam_bevel(patch, run, edge, width_at(other, run.chart))
+    is_first = (run.kind == "left") == bench.lined.first_is_left
+    return Cut(planed(own, beyond, is_first, fold, bench.settings), still, own + beyond)
 
 
 def _chine_edges(bench: Bench, run: Run) -> list[_Edged]:

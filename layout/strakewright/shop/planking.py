@@ -18,6 +18,7 @@ import numpy as np
 from strakewright.errors import Finding
 from strakewright.parts import Choice, FaceUp, Margin, Plank
 from strakewright.shop.courses import Course
+from strakewright.shop.folds import folds_of
 from strakewright.shop.jointing import Whole, Written, choices_of, joints_of, plank_id, seam_stations
 from strakewright.shop.joints import Joined
 from strakewright.shop.pieces import Bench, Blank, plank_of
@@ -44,6 +45,7 @@ class Hung:
 
 def plank_layer(bench: Bench) -> Hung:
     """All planks of one layer."""
+    bench = replace(bench, folds=folds_of(bench.lined, bench.settings.thickness))
     whole = [(c, shape) for c in bench.lined.courses for shape in shapes_of(bench.lined, c)]
     joined = joints_of(bench, whole)
     findings = list(joined.findings)

@@ -11,6 +11,7 @@ the keel line of the half is straight in the flat, so the two halves meet in one
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import cast
 
 import numpy as np
 
@@ -59,7 +60,16 @@ def whole_of(half: Plank) -> Plank:
         second=_shifted(second, low),
         ends=tuple(_shifted(m, low) for m in [*ends, *spare, *more]),
         marks=tuple(replace(m, points=m.points - low) for mark in half.marks for m in _marks(lay, mark)),
+        extra=half.extra | {"bevels": _rows(half, float(end.fitted[:, 0].mean()), float(low[0]))},
     )
+
+
+def _rows(half: Plank, keel: float, low: float) -> list[dict[str, object]]:
+    """The bevel table of the whole: the half's rows and their mirror images, in order along the plank."""
+    rows = [dict(row) for row in cast(list[dict[str, object]], half.extra.get("bevels", []))]
+    kept = [row for row in rows if row["edge"] != "keel"]
+    both = [row | {"x": sign * (cast(float, row["x"]) - keel) - low} for row in kept for sign in (-1.0, 1.0)]
+    return sorted(both, key=lambda row: cast(float, row["x"]))
 
 
 class _Keel:

@@ -148,7 +148,7 @@ def test_page_of_two_hundred_planks_is_small() -> None:
 
 
 def test_empty_boat_has_a_page() -> None:
-    assert "0 planks" in page([], "Nothing")
+    assert "0 pieces" in page([], "Nothing")
 
 
 BROWSER = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")

@@ -132,7 +132,7 @@ def _beside_the_sheets(
     boat = done.inputs.boat.name
     bodies = bodies_of(done.planks, {p.part: p.board for p in done.plan.placements})
     bodies += done.bodies
-    write_view(folder / "view.html", bodies, boat)
+    write_view(folder / "view.html", bodies, boat, done.parts)
     write_glb(folder / "hull.glb", bodies, boat)
     write_overview(folder / "boards.svg", sheets, boat)
     return patterns_proved(done, folder, rev)

@@ -43,6 +43,7 @@ def _info(plank: Plank, board: str) -> dict[str, str]:
     long, wide = np.ptp(plank.outline, axis=0)
     fit = plank.fit
     return {
+        "piece": "plank",
         "side": plank.side,
         "panel": plank.panel,
         "layer": str(plank.layer),

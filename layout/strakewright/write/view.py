@@ -1,6 +1,7 @@
 """The boat to turn in a browser: one page that needs nothing but itself.
 
-body      a plank as a solid, with what is read when it is picked
+body      a plank, frame or member as a solid, with what is read when it is picked
+flat      a plank's line to cut and its frame lines as they lie on the board, shown beside the boat when it is picked
 picture   port side from abeam and from below, for browsers without WebGL and for printing
 
 Places are packed as whole 65535ths of the hull's longest side (0.1 mm on a 6 m boat).  The page forbids itself
@@ -11,7 +12,7 @@ from __future__ import annotations
 
 import base64
 import json
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from html import escape
 from importlib.resources import files
 from pathlib import Path
@@ -21,21 +22,23 @@ import numpy as np
 import shapely
 
 from strakewright.arrays import Floats
+from strakewright.geometry.outlines import clip_lines, thin_ring
+from strakewright.parts import Part
 from strakewright.solids import Body
 from strakewright.write.palette import GROUP_COLOURS, VERDICT_COLOURS
 from strakewright.write.pen import Role
 from strakewright.write.svg import SvgPen
 
-_KEYS = ("verdict", "panel", "layer", "side", "board")
-_COLUMNS = ("side", "panel", "layer", "course", "size", "bend", "twist", "verdict", "board")
+_KEYS = ("verdict", "piece", "panel", "layer", "course", "side", "board")
+_COLUMNS = ("piece", "side", "panel", "layer", "course", "size", "bend", "twist", "verdict", "board")
 
 
-def write_view(path: Path, bodies: Sequence[Body], title: str) -> None:
-    """view.html"""
-    path.write_text(page(bodies, title), encoding="utf-8", newline="\n")
+def write_view(path: Path, bodies: Sequence[Body], title: str, parts: Iterable[Part] = ()) -> None:
+    """view.html.  parts : flat outlines of what has one, by the same names as the bodies"""
+    path.write_text(page(bodies, title, parts), encoding="utf-8", newline="\n")
 
 
-def page(bodies: Sequence[Body], title: str) -> str:
+def page(bodies: Sequence[Body], title: str, parts: Iterable[Part] = ()) -> str:
     """The whole page.  Raises ValueError for a body of more than 65535 points."""
     held = {
         "TITLE": escape(title),
@@ -44,7 +47,7 @@ def page(bodies: Sequence[Body], title: str) -> str:
         "JS": _asset("page.js"),
         "PICTURE": _picture(bodies, title),
         "TABLE": _table(bodies),
-        "DATA": _script_safe(json.dumps(_packed(bodies), separators=(",", ":"))),
+        "DATA": _script_safe(json.dumps(_packed(bodies) | {"flats": _flats(parts)}, separators=(",", ":"))),
     }
     pieces = _asset("page.html").split("@")
     return "".join(held[piece] if n % 2 else piece for n, piece in enumerate(pieces))
@@ -87,6 +90,22 @@ def _packed(bodies: Sequence[Body]) -> dict[str, Any]:
         "colours": VERDICT_COLOURS,
         "groups": GROUP_COLOURS,
     }
+
+
+def _flats(parts: Iterable[Part]) -> dict[str, Any]:
+    """Outline and frame lines of each part, mm from its lower left corner, eased by 1 mm."""
+    found: dict[str, Any] = {}
+    for part in parts:
+        low = part.outline.min(axis=0)
+        marks = [
+            [mark.name, (line - low).round(0).tolist()]
+            for mark in part.marks
+            if mark.kind == "frame" and len(mark.points) > 1
+            for line in clip_lines(mark.points, part.outline)
+        ]
+        ring = thin_ring(part.outline, 1.0, 1e6) - low
+        found[part.id] = {"ring": ring.round(0).tolist(), "marks": marks}
+    return found
 
 
 def _table(bodies: Sequence[Body]) -> str:

@@ -6,6 +6,30 @@
   let chosen = -1;
   let draw = () => {};
 
+  // -- a plank as it lies on the board, inside face up ----------------------------------------------------
+  const drawn = (kind, keys, parent) => {
+    const made = document.createElementNS("http://www.w3.org/2000/svg", kind);
+    for (const [key, value] of Object.entries(keys)) made.setAttribute(key, value);
+    parent.append(made);
+    return made;
+  };
+  const lying = (flat) => {
+    const wide = Math.max(...flat.ring.map((p) => p[0])), tall = Math.max(...flat.ring.map((p) => p[1]));
+    const upright = wide > 6 * tall, pad = 0.02 * wide + 6, size = (wide + tall) / (upright ? 55 : 26);
+    const turn = ([x, y]) => (upright ? [y, wide - x] : [x, tall - y]);
+    const [w, h] = upright ? [tall, wide] : [wide, tall];
+    const svg = drawn("svg", { class: "lying", role: "img", viewBox: [-pad, -pad, w + 2 * pad + (upright ? 4 * size : 0), h + 2 * pad + (upright ? 0 : 2 * size)].join(" ") }, document.createDocumentFragment());
+    drawn("title", {}, svg).textContent = "lying flat, inside face up";
+    const line = (points, close) => drawn("path", { d: "M" + points.map(turn).join("L") + (close ? "Z" : ""), class: close ? "edge" : "frame" }, svg);
+    line(flat.ring, true);
+    for (const [name, points] of flat.marks) {
+      line(points, false);
+      const [x, y] = turn(points[points.length - 1]);
+      drawn("text", { x: upright ? w + pad / 2 : x, y: upright ? y : h + pad + size, "font-size": size }, svg).textContent = name;
+    }
+    return svg;
+  };
+
   // -- what is read when a plank is chosen: works without WebGL too ---------------------------------------
   const choose = (number, scroll) => {
     chosen = number;
@@ -24,6 +48,8 @@
         list.append(name, said);
       }
       box.append(list);
+      const flat = data.flats[data.bodies[number].name];
+      if (flat) box.append(lying(flat));
     }
     rows.forEach((row, i) => row.setAttribute("aria-selected", i === number));
     if (scroll && number >= 0) rows[number].scrollIntoView({ block: "nearest" });
@@ -54,19 +80,21 @@
     body.shown = true;
   }
 
+  const said = (body, key) => body.info[key] ?? "other";
+
   // -- groups: colour and visibility -------------------------------------------------------------------------
-  const keys = data.keys.filter((key) => new Set(data.bodies.map((b) => b.info[key])).size > 1);
+  const keys = data.keys.filter((key) => new Set(data.bodies.map((b) => said(b, key))).size > 1);
   const rank = (value) => Object.keys(data.colours).indexOf(value);
-  const values = Object.fromEntries(keys.map((key) => [key, [...new Set(data.bodies.map((b) => b.info[key]))].sort((a, b) => rank(a) - rank(b) || a.localeCompare(b, "en", { numeric: true }))]));
+  const values = Object.fromEntries(keys.map((key) => [key, [...new Set(data.bodies.map((b) => said(b, key)))].sort((a, b) => rank(a) - rank(b) || a.localeCompare(b, "en", { numeric: true }))]));
   const hidden = new Set();
   const rgb = (hex) => [1, 3, 5].map((i) => parseInt(hex.slice(i, i + 2), 16) / 255);
-  const colourOf = (key, value) => data.colours[value] ?? data.groups[Math.max(0, (values[key] ?? []).indexOf(value)) % data.groups.length];
+  const colourOf = (key, value) => (value === "other" ? "#BBBBBB" : data.colours[value]) ?? data.groups[Math.max(0, (values[key] ?? []).indexOf(value)) % data.groups.length];
   const by = $("by");
   keys.forEach((key) => by.add(new Option(key, key)));
   const paint = () => {
     for (const body of data.bodies) {
-      body.colour = rgb(colourOf(by.value, body.info[by.value]));
-      body.shown = !keys.some((key) => hidden.has(key + "\n" + body.info[key]));
+      body.colour = rgb(colourOf(by.value, said(body, by.value)));
+      body.shown = !keys.some((key) => hidden.has(key + "\n" + said(body, key)));
     }
     document.querySelectorAll(".swatch").forEach((s) => {
       s.hidden = s.dataset.key !== by.value;

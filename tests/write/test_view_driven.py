@@ -1,0 +1,131 @@
+"""The 3-D page driven in a browser without a screen and without a network: what is picked, shown, pulled apart, flat.
+
+Where the places of known planks fall on the screen is reckoned here from the page's own description of its eye: the
+three-quarter view frames the whole, so the middle of a lone body lies under the middle of the canvas.
+"""
+
+from __future__ import annotations
+
+import io
+import json
+import shutil
+import subprocess
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from strakewright.parts import Mark, Part
+from strakewright.solids import Body
+from strakewright.write.view import page
+from tests.write.test_view import BROWSER, box
+
+DRIVE = """
+<pre id="told"></pre><script>
+const told = {errors: []};
+window.addEventListener("error", (e) => told.errors.push(e.message));
+const canvas = document.getElementById("boat"), rest = () => new Promise((r) => setTimeout(r, 120));
+const say = (name) => { told[name] = document.querySelector("#chosen h2").textContent; };
+const press = (key) => canvas.dispatchEvent(new KeyboardEvent("keydown", {key, bubbles: true}));
+const click = (x, y) => ["pointerdown", "pointerup"].forEach((kind) => canvas.dispatchEvent(new PointerEvent(kind,
+  {pointerId: 1, clientX: x, clientY: y, button: 0, bubbles: true})));
+canvas.setPointerCapture = () => {};
+(async () => {
+  STEPS
+  document.getElementById("told").textContent = JSON.stringify(told);
+})();
+</script></body>
+"""
+PICK = """
+  document.querySelector("[data-view=side]").click(); await rest();
+  const r = canvas.getBoundingClientRect();
+  click(r.left + r.width / 2, r.top + r.height / 2); say("middle");
+  press("Escape"); say("escaped"); press("n"); say("next"); press("n"); say("after"); press("b"); say("back");
+  click(r.left + 3, r.top + 3); say("corner");
+  press("n"); told.flat = document.querySelectorAll("svg.lying .frame").length;
+  told.names = [...document.querySelectorAll("svg.lying text")].map((t) => t.textContent);
+  told.offline = false;
+  try { await fetch("https://example.org/"); } catch { told.offline = true; }
+"""
+
+
+def far(name: str, y: float, z: float, **info: str) -> Body:
+    body = box(name, **info)
+    return Body(name, body.vertices + np.array([0.0, y, z]), body.triangles, info)
+
+
+BODIES = [
+    far("NEAR", 400.0, 0.0, verdict="easy", layer="1", side="port"),
+    far("FAR", -400.0, 0.0, verdict="firm", layer="2", side="starboard"),
+    far("TOP", 0.0, 300.0, piece="frame"),
+    far("LOW", 0.0, -300.0, piece="frame"),
+]
+PARTS = [
+    Part(
+        "NEAR",
+        np.array([[0.0, 0], [1000, 0], [1000, 100], [0, 100]]),
+        20.0,
+        "ash",
+        marks=(Mark("frame", "F7", np.array([[500.0, 0], [500, 100]])),),
+    )
+]
+
+
+def run(folder: Path, steps: str, *more: str) -> bytes:
+    text = page(BODIES, "Proof", PARTS).replace(
+        "script-src 'unsafe-inline'", "script-src 'unsafe-inline'; connect-src *"
+    )
+    path = folder / "view.html"
+    path.write_text(text.replace("</body>", DRIVE.replace("STEPS", steps)), encoding="utf-8")
+    command = [str(BROWSER), "--headless", "--no-sandbox", f"--user-data-dir={folder / 'profile'}"]
+    command += ["--use-angle=swiftshader", "--enable-unsafe-swiftshader", "--host-resolver-rules=MAP * ~NOTFOUND"]
+    command += ["--window-size=1100,800", "--virtual-time-budget=6000", *more, path.as_uri()]
+    return subprocess.run(command, capture_output=True, timeout=120, check=True).stdout
+
+
+@pytest.mark.skipif(BROWSER is None, reason="no browser on this machine")
+def test_a_click_on_a_known_plank_shows_it_and_keys_walk_through_all(tmp_path: Path) -> None:
+    seen = run(tmp_path, PICK, "--dump-dom").decode()
+    told = json.loads(seen.split('<pre id="told">')[1].split("</pre>")[0] or "{}")
+    if "hidden" in seen.split("<canvas")[1].split(">")[0]:
+        pytest.skip("this browser draws no WebGL 2 without a graphics card")
+    assert told["errors"] == []
+    assert told["offline"]
+    assert told["middle"] == "NEAR"  # from port the near plank hides the far one behind it
+    assert told["escaped"] == "No plank chosen"
+    assert [told["next"], told["after"], told["back"]] == ["NEAR", "FAR", "NEAR"]
+    assert told["corner"] == "No plank chosen"
+    assert told["flat"] == 1
+    assert told["names"] == ["F7"]
+
+
+SHOTS = {
+    "all": "",
+    "port only": "document.querySelector('[data-show=\"side=starboard\"]').click();",
+    "apart": "const a = document.getElementById('apart'); a.value = 100; a.dispatchEvent(new Event('input'));",
+    "by layer": "const b = document.getElementById('by'); b.value = 'layer'; b.dispatchEvent(new Event('change'));",
+}
+
+
+@pytest.mark.skipif(BROWSER is None, reason="no browser on this machine")
+def test_switches_change_the_picture(tmp_path: Path) -> None:
+    pictures = {}
+    for name, steps in SHOTS.items():
+        folder = tmp_path / name.replace(" ", "-")
+        folder.mkdir()
+        shot = folder / "shot.png"
+        run(folder, steps, f"--screenshot={shot}")
+        pictures[name] = np.asarray(Image.open(io.BytesIO(shot.read_bytes())).convert("RGB").crop((0, 60, 780, 600)))
+    if len(np.unique(pictures["all"].reshape(-1, 3), axis=0)) < 4:
+        pytest.skip("this browser draws no WebGL 2 without a graphics card")
+    for name in ("port only", "apart", "by layer"):
+        changed = np.any(pictures[name] != pictures["all"], axis=-1).mean()
+        assert changed > 0.005, name
+
+
+@pytest.mark.skipif(shutil.which("node") is None, reason="no node on this machine")
+def test_the_script_is_sound_javascript(tmp_path: Path) -> None:
+    script = page(BODIES, "Proof", PARTS).rsplit("<script>", 1)[1].split("</script>")[0]
+    (tmp_path / "page.js").write_text(script, encoding="utf-8")
+    subprocess.run(["node", "--check", str(tmp_path / "page.js")], check=True, timeout=30)

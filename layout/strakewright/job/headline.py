@@ -19,6 +19,7 @@ from strakewright.parts import Part
 from strakewright.plan import Plan
 from strakewright.shop.angles import crossing_angles, keel_angles
 from strakewright.write.bookwood import board_feet
+from strakewright.write.reckonrecords import reckoned_figures
 
 
 def headline(done: Build, rev: str) -> dict[str, Any]:
@@ -34,6 +35,7 @@ def headline(done: Build, rev: str) -> dict[str, Any]:
         ],
         "framing": framing_figures(done.framing),
         "members": [member_figures(m) for m in done.backbone.members],
+        **(reckoned_figures(done.reckoned) if done.reckoned is not None else {}),
         "stock": stock_figures(done.parts, done.inputs.boards, done.plan),
     }
 

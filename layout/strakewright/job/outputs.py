@@ -26,8 +26,10 @@ from strakewright.write.bodies import bodies_of
 from strakewright.write.folder import fresh_folder, may_replace
 from strakewright.write.framerecords import frames_document
 from strakewright.write.glb import write_glb
+from strakewright.write.graphs import write_graphs
 from strakewright.write.memberrecords import members_document
 from strakewright.write.overview import write_overview
+from strakewright.write.reckonrecords import hydrostatics_document, weights_document, write_shopping
 from strakewright.write.records import (
     boards_document,
     lining_document,
@@ -133,6 +135,12 @@ def _beside_the_sheets(
     bodies = bodies_of(done.planks, {p.part: p.board for p in done.plan.placements})
     bodies += done.bodies
     write_view(folder / "view.html", bodies, boat, done.parts)
+    if done.reckoned is not None:
+        write_json(folder / "weights.json", weights_document(done.reckoned))
+        write_json(folder / "hydrostatics.json", hydrostatics_document(done.reckoned))
+        write_shopping(folder / "shopping.csv", done.reckoned)
+        write_graphs(folder / "curves.svg", done.reckoned.afloat, boat)
+    write_view(folder / "view.html", bodies, boat)
     write_glb(folder / "hull.glb", bodies, boat)
     write_overview(folder / "boards.svg", sheets, boat)
     return patterns_proved(done, folder, rev)

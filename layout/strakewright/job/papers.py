@@ -69,6 +69,7 @@ def facts_of(done: Build, sheets: Sequence[Sheet], revision: str, checks: Sequen
         framing=done.framing,
         members=done.backbone.members,
         sawn_members=done.backbone.sawn,
+        reckoned=done.reckoned,
     )
 
 

@@ -18,6 +18,7 @@ import numpy as np
 
 from strakewright.errors import Check, Finding
 from strakewright.frames import Framing
+from strakewright.ledger import Reckoned
 from strakewright.lumber import Board, Rules
 from strakewright.members import Member, Sawn
 from strakewright.parts import Part, Plank
@@ -132,6 +133,7 @@ class Facts:
     framing: Framing = field(default_factory=Framing)
     members: tuple[Member, ...] = ()
     sawn_members: tuple[Sawn, ...] = ()
+    reckoned: Reckoned | None = None
 
     @property
     def board_of(self) -> dict[str, str]:

@@ -9,6 +9,8 @@ from strakewright.write.bookframes import frame_pieces, set_up_sheet, transom_pa
 from strakewright.write.bookmaps import maps
 from strakewright.write.bookmembers import clamps_and_glue, formers, laminations, member_bevels
 from strakewright.write.bookplanks import hanging_order, measure_first, plank_table, ways_to_line_off, widths
+from strakewright.write.bookstores import cloth_pages, joint_pages, movement_pages, stores_pages
+from strakewright.write.bookwater import rule_pages, water_pages, weight_pages
 from strakewright.write.bookwood import board_list, what_to_buy
 
 
@@ -26,6 +28,10 @@ def book_of(facts: Facts) -> Book:
         frame_pieces(facts),
         transom_pages(facts),
         set_up_sheet(facts),
+        weight_pages(facts),
+        water_pages(facts),
+        rule_pages(facts),
+        stores_pages(facts),
         plank_table(facts),
         maps(facts),
         hanging_order(facts),
@@ -35,6 +41,9 @@ def book_of(facts: Facts) -> Book:
         bevels(facts),
         bending(facts),
         limits(facts),
+        joint_pages(facts),
+        cloth_pages(facts),
+        movement_pages(facts),
         check_sheet(facts),
         cautions(),
     )

@@ -22,7 +22,7 @@ CAUTION_WATER = (
 )
 CAUTION_RULES = (
     "An estimate by 33 CFR 183 that replaces none of its tests. Own-build boats and other countries have their own"
-    " rules (in Europe Directive 2013/53/EU with ISO 12217-3 and ISO 12215-5, none of which is checked here): they decide."
+    " rules (in Europe Directive 2013/53/EU with ISO 12217-3 and ISO 12215-5, none of them checked here): they rule."
 )
 CAUTION_WEIGHTS = (
     "Wood varies by a tenth and more in weight; paint, hardware and water in the wood come on top. Weigh what you can."

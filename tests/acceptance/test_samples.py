@@ -51,7 +51,7 @@ def lay_back(out: Path) -> None:
     frames = stations(out)
     placements = read(out, "nest", "placements")
     assert placements
-    for placement in placements:
+    for placement in (p for p in placements if p["part"] in planks):
         part, plank = parts[placement["part"]], planks[placement["part"]]
         flat, space = known_points(plank, part, frames)
         up, at = up_on_boat(placed(flat, placement), space)

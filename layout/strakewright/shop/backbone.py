@@ -28,6 +28,7 @@ from strakewright.shop.swept import DRESSING, Skins, dot, face_bevel, inner_chin
 Y = np.array([0.0, 1.0, 0.0])
 FAIR_IN = 300.0  # mm of keel over which the stem's face runs out
 NEAR = 900.0  # mm from the end of a chine within which a centreline member may reach it
+LEAST_SIDE = 0.5  # mm off the centreline from which a stem's border is the edge of its land
 LEAST_KNEE = 1.0  # mm of a lower bearing that is worth having
 CHEEK = 2.0  # mm of side left at least above a bearing
 
@@ -57,12 +58,13 @@ def spine(skins: Skins, line: Line, backbone: BackboneSettings) -> Spine:
     flat = line.points * np.array([1.0, 0.0, 1.0])
     stem = _on_stem(skins, line)
     found = _spine(flat, line, stem, np.zeros(len(flat)))
-    h = half_faces(skins, found, backbone)
+    sides = line.points[:, 1]  # a border off the centreline is the land's own edge
+    h = half_faces(skins, found, backbone, sides)
     for _ in range(2):
         depth = _depth_at(skins, found, h)
         moved = faired(found.points - depth[:, None] * found.down)
         found = _spine(moved, line, stem, h)
-        h = half_faces(skins, found, backbone)
+        h = half_faces(skins, found, backbone, sides)
     return found
 
 
@@ -81,13 +83,15 @@ def _on_stem(skins: Skins, line: Line) -> Bools:
     return np.asarray((line.points[:, 2] > end[2] + 1e-6) & (line.points[:, 0] > end[0] - 1.0))
 
 
-def half_faces(skins: Skins, spine: Spine, backbone: BackboneSettings) -> Floats:
-    """(n,) h: on the stem as `half_siding` (less the planking's share t / cos a) or `stem_face_min` gives it, on the
+def half_faces(skins: Skins, spine: Spine, backbone: BackboneSettings, sides: Floats) -> Floats:
+    """(n,) h: on the stem as its border's own half breadth `sides` (n,) where that is not nothing, as `half_siding` (less the planking's share t / cos a) or `stem_face_min` gives it, on the
     keel nothing, run out over FAIR_IN where the two follow each other."""
     full = np.full(len(spine.run), backbone.stem_face_min / 2)
-    if backbone.half_siding is not None:
+    given = spine.on_stem.any() and sides[spine.on_stem].min() > LEAST_SIDE
+    if given or backbone.half_siding is not None:
         thick = np.array([skins.thick[int(i)] for i in spine.panel])
-        full = np.maximum(backbone.half_siding - thick / np.cos(half_angles(skins, spine)), 0.0)
+        land = sides if given else np.full(len(full), backbone.half_siding)
+        full = np.maximum(land - thick / np.cos(half_angles(skins, spine)), 0.0)
     if not spine.on_stem.any():
         return np.zeros(len(spine.run))
     foot = int(np.argmax(spine.on_stem))

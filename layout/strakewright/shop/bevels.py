@@ -199,6 +199,9 @@ def _hood_end(run: Run, edge: Edge, backbone: BackboneSettings, depth: float, to
         return Cut(bevel, -(depth - total[1]) * np.tan(bevel))
     half_angle = np.clip(-bevel, np.radians(3.0), np.radians(87.0))
     inside = (total[0] - depth) / np.cos(half_angle)
+    if backbone.half_siding is not None:  # the land's half width is given: the stem keeps what the planking leaves
+        face = np.maximum(backbone.half_siding - total[0] / np.cos(half_angle), 0.0)
+        return Cut(bevel, -(face + inside) / np.sin(half_angle))
     return Cut(bevel, -(backbone.stem_face_min / 2 + inside) / np.sin(half_angle))
 
 

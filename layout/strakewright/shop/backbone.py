@@ -84,8 +84,12 @@ def _on_stem(skins: Skins, line: Line) -> Bools:
 
 
 def half_faces(skins: Skins, spine: Spine, backbone: BackboneSettings, sides: Floats) -> Floats:
-    """(n,) h: on the stem as its border's own half breadth `sides` (n,) where that is not nothing, as `half_siding` (less the planking's share t / cos a) or `stem_face_min` gives it, on the
-    keel nothing, run out over FAIR_IN where the two follow each other."""
+    """(n,) h, half the inner stem's face.
+
+    On the stem: what the planking's share t / cos a leaves of the land's half width, which is the border's own half
+    breadth `sides` (n,) where it stands off the centreline, else `half_siding`; or half of `stem_face_min`.  On the
+    keel: nothing, run out over FAIR_IN where the two follow each other.
+    """
     full = np.full(len(spine.run), backbone.stem_face_min / 2)
     given = spine.on_stem.any() and sides[spine.on_stem].min() > LEAST_SIDE
     if given or backbone.half_siding is not None:

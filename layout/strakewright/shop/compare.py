@@ -77,6 +77,9 @@ def least_width(ring: Floats) -> float:
     """Least width of a strip of board that holds a ring lying nearly along it, mm (turned by up to 6 degrees)."""
     long = ring[[ring[:, 0].argmin(), ring[:, 0].argmax()]]
     base = np.arctan2(*(long[1] - long[0])[::-1])
-    turns = base + np.radians(np.linspace(-6.0, 6.0, 121))
-    across = ring @ np.stack([-np.sin(turns), np.cos(turns)])
-    return float(np.ptp(across, axis=0).min())
+    turn, step = float(base), np.radians(0.1)
+    for count in (60, 12, 12, 12):  # finer about the best of the coarser
+        turns = turn + step * np.arange(-count, count + 1)
+        spans = np.ptp(ring @ np.stack([-np.sin(turns), np.cos(turns)]), axis=0)
+        turn, step = float(turns[spans.argmin()]), step / 10
+    return float(spans.min())

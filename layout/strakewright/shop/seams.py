@@ -134,15 +134,6 @@ class Liner:
         gap = np.abs(upper[:, None] - lower[None])
         return float(np.hypot(gap[..., 0], gap[..., 1]).min(axis=1).max())
 
-    def rest(self, seam: Seam, width: float, side: int) -> float:
-        """How far the panel still reaches beyond a seam, up to half a width (a width where it is long), mm."""
-        if not seam.crossings:
-            return 0.0
-        span = seam.crossings[-1].along - seam.crossings[0].along
-        if span > 4 * width:
-            return width
-        return self.reach(seam, 0.5 * width, side)
-
     def reach(self, seam: Seam, most: float, side: int) -> float:
         """Largest distance of the panel beyond a seam, as far as `most`, mm."""
         fan = self.fan(seam, *sorted((-side * NEAR, side * most)))

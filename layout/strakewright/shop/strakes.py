@@ -128,13 +128,12 @@ def graded(lines: Liner, settings: PlankingSettings, from_upper: bool) -> tuple[
         mm = np.maximum(by_x(np.clip(lines.patch.at(base.curve.at(s))[:, 0], x.min(), x.max())), settings.min_end_width)
         width = DrawnWidth(interpolant(s, mm), float(s[0]), float(s[-1]))
         fan = lines.fan(base, *sorted((-side * NEAR, (1.0 + RUNT) * side * most)))
-        far: Seam | None = lines.offset_seam(base, fan, _signed(width, side))
-        taken: Width = width
-        if far is not None and lines.rest(far, 2 * RUNT * most, side) < RUNT * most:
-            far = None
-            taken = _widened(width, RUNT * most)
-        courses.append(replace(lines.course(base, fan, far, side, taken), number=len(courses) + 1))
-        if far is None:
+        far = lines.offset_seam(base, fan, _signed(width, side))
+        last = not far.crossings or lines.reach(far, 2 * RUNT * most, side) < RUNT * most
+        taken: Width = _widened(width, RUNT * most) if last else width
+        course = lines.course(base, fan, None if last else far, side, taken)
+        courses.append(replace(course, number=len(courses) + 1))
+        if last:
             break
         base = far
     return tuple(courses)

@@ -15,17 +15,16 @@
   };
   const lying = (flat) => {
     const wide = Math.max(...flat.ring.map((p) => p[0])), tall = Math.max(...flat.ring.map((p) => p[1]));
-    const upright = wide > 6 * tall, pad = 0.02 * wide + 6, size = (wide + tall) / (upright ? 55 : 26);
-    const turn = ([x, y]) => (upright ? [y, wide - x] : [x, tall - y]);
-    const [w, h] = upright ? [tall, wide] : [wide, tall];
-    const svg = drawn("svg", { class: "lying", role: "img", viewBox: [-pad, -pad, w + 2 * pad + (upright ? 4 * size : 0), h + 2 * pad + (upright ? 0 : 2 * size)].join(" ") }, document.createDocumentFragment());
+    const size = Math.max(wide / 55, tall / 8), pad = size / 2;
+    const turn = ([x, y]) => [x, tall - y];
+    const svg = drawn("svg", { class: "lying", role: "img", viewBox: [-pad, -pad, wide + 2 * pad, tall + 2 * pad + 1.5 * size].join(" ") }, document.createDocumentFragment());
     drawn("title", {}, svg).textContent = "lying flat, inside face up";
     const line = (points, close) => drawn("path", { d: "M" + points.map(turn).join("L") + (close ? "Z" : ""), class: close ? "edge" : "frame" }, svg);
     line(flat.ring, true);
     for (const [name, points] of flat.marks) {
       line(points, false);
-      const [x, y] = turn(points[points.length - 1]);
-      drawn("text", { x: upright ? w + pad / 2 : x, y: upright ? y : h + pad + size, "font-size": size }, svg).textContent = name;
+      const low = points.reduce((a, p) => (p[1] < a[1] ? p : a));
+      drawn("text", { x: turn(low)[0], y: tall + pad + 1.2 * size, "font-size": size, "text-anchor": "middle" }, svg).textContent = name;
     }
     return svg;
   };
@@ -48,9 +47,10 @@
         list.append(name, said);
       }
       box.append(list);
-      const flat = data.flats[data.bodies[number].name];
-      if (flat) box.append(lying(flat));
     }
+    const flat = number < 0 ? undefined : data.flats[data.bodies[number].name];
+    if (flat) $("flat").replaceChildren(lying(flat));
+    else $("flat").textContent = number < 0 ? "Choose a plank to see it lying flat, inside face up." : "This piece has no flat line to cut.";
     rows.forEach((row, i) => row.setAttribute("aria-selected", i === number));
     if (scroll && number >= 0) rows[number].scrollIntoView({ block: "nearest" });
     draw();
@@ -381,8 +381,9 @@
   });
   window.addEventListener("resize", draw);
 
-  canvas.hidden = $("bar").hidden = $("show").hidden = false;
+  canvas.hidden = $("bar").hidden = $("show").hidden = $("flat").hidden = false;
   $("picture").hidden = true;
-  goTo("home");
   paint();
+  goTo("home");
+  requestAnimationFrame(() => goTo("home")); // once more when everything has its place
 })();

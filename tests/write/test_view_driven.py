@@ -38,7 +38,7 @@ canvas.setPointerCapture = () => {};
 </script></body>
 """
 PICK = """
-  document.querySelector("[data-view=side]").click(); await rest();
+  await rest(); document.querySelector("[data-view=side]").click(); await rest();
   const r = canvas.getBoundingClientRect();
   click(r.left + r.width / 2, r.top + r.height / 2); say("middle");
   press("Escape"); say("escaped"); press("n"); say("next"); press("n"); say("after"); press("b"); say("back");

@@ -15,8 +15,10 @@ from strakewright.tables import species
 from strakewright.write.book import Facts, LayerFacts
 from strakewright.write.bookhtml import write_book_html
 from strakewright.write.bookpdf import A4, LETTER, Leaf, write_book_pdf
+from strakewright.write.bookpictures import named_pictures
 from strakewright.write.sheets import Sheet
 from strakewright.write.shopbook import book_of
+from strakewright.write.svg import SvgPen
 from strakewright.write.tickets import Shop, tickets_of
 
 
@@ -29,9 +31,15 @@ def write_tickets(done: Build, folder: Path, ready: Sheets, revision: str) -> No
 
 def write_book(done: Build, folder: Path, sheets: Sequence[Sheet], revision: str, proved: Sequence[Check]) -> None:
     """book.pdf and book.html.  proved : every check, for the book's check sheet."""
-    book = book_of(facts_of(done, sheets, revision, proved))
+    facts = facts_of(done, sheets, revision, proved)
+    book = book_of(facts)
     write_book_pdf(folder / "book.pdf", book, _leaf(done))
     write_book_html(folder / "book.html", book)
+    (folder / "pictures").mkdir()
+    for name, picture in named_pictures(facts):
+        pen = SvgPen(weight=0.5)
+        picture.draw(pen)
+        pen.write(folder / "pictures" / f"{name}.svg", title=f"{facts.boat}. {picture.caption}")
 
 
 def _leaf(done: Build) -> Leaf:
@@ -67,6 +75,7 @@ def facts_of(done: Build, sheets: Sequence[Sheet], revision: str, checks: Sequen
             for row in _limits(name, done.inputs.boat.own_wood(name))
         ),
         framing=done.framing,
+        panels=done.hull.panels,
         members=done.backbone.members,
         sawn_members=done.backbone.sawn,
         reckoned=done.reckoned,

@@ -18,6 +18,7 @@ import numpy as np
 
 from strakewright.errors import Check, Finding
 from strakewright.frames import Framing
+from strakewright.hull import Panel
 from strakewright.ledger import Reckoned
 from strakewright.lumber import Board, Rules
 from strakewright.members import Member, Sawn
@@ -134,6 +135,7 @@ class Facts:
     members: tuple[Member, ...] = ()
     sawn_members: tuple[Sawn, ...] = ()
     reckoned: Reckoned | None = None
+    panels: tuple[Panel, ...] = ()
 
     @property
     def board_of(self) -> dict[str, str]:

@@ -8,6 +8,7 @@ from strakewright.write.bookchecks import boat_in_figures, cautions, check_sheet
 from strakewright.write.bookframes import frame_pieces, set_up_sheet, transom_pages
 from strakewright.write.bookmaps import maps
 from strakewright.write.bookmembers import clamps_and_glue, formers, laminations, member_bevels
+from strakewright.write.bookpictures import pictures
 from strakewright.write.bookplanks import hanging_order, measure_first, plank_table, ways_to_line_off, widths
 from strakewright.write.bookstores import cloth_pages, joint_pages, movement_pages, stores_pages
 from strakewright.write.bookwater import rule_pages, water_pages, weight_pages
@@ -18,6 +19,7 @@ def book_of(facts: Facts) -> Book:
     """All sections in the order a builder needs them."""
     sections = (
         boat_in_figures(facts),
+        pictures(facts),
         what_to_buy(facts),
         findings(facts),
         board_list(facts) if facts.sheets else None,

@@ -1,0 +1,51 @@
+"""Pictures in the book: the body plan; where each panel bends, twists and resists laying flat."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from strakewright.geometry.outlines import signed_area
+from strakewright.write.book import PICTURE, Facts, LayerFacts, Picture, Section, Words
+from strakewright.write.panelmaps import PanelMap, body_sections, draw_body_plan, draw_map, map_height, maps_of
+
+_PLAN = 128.0  # mm: height of the body plan
+_WIDE = PICTURE - 2.0
+
+
+def pictures(facts: Facts) -> Section | None:
+    """All pictures; None where the hull's panels are not at hand."""
+    drawn = tuple(each for _, each in named_pictures(facts))
+    if not drawn:
+        return None
+    told = Words("Panels laid flat, bow to the right. A stroke: above what bends easily; crossed: above what is firm.")
+    return Section("Body plan and bending maps", (drawn[0], told, *drawn[1:]), bench=True)
+
+
+def named_pictures(facts: Facts) -> Iterator[tuple[str, Picture]]:
+    """File name without ending and picture: the body plan first, then three maps a panel."""
+    rows = body_sections(facts.panels, facts.frames)
+    if len(rows) > 1:
+        told = "BODY PLAN at the frames: after half at the left, forward half at the right; dash and dot: centreline."
+        yield "body-plan", Picture(PICTURE, _PLAN, lambda pen: draw_body_plan(pen, rows, _WIDE, _PLAN), told)
+    seen: set[str] = set()
+    for layer in facts.layers:
+        panel = next((p for p in facts.panels if p.name == layer.settings.panel), None)
+        if panel is None or panel.name in seen:
+            continue
+        seen.add(panel.name)
+        for drawn in maps_of(panel, layer.settings, plank_width(layer), facts.frames, _WIDE):
+            yield f"{panel.name}-{drawn.figure}", _picture(drawn)
+
+
+def _picture(drawn: PanelMap) -> Picture:
+    return Picture(PICTURE, map_height(drawn, _WIDE), lambda pen: draw_map(pen, drawn, _WIDE), drawn.caption())
+
+
+def plank_width(layer: LayerFacts) -> float:
+    """mm: width of the planks of a layer, mean of the widest one along its length."""
+    if layer.settings.width:
+        return layer.settings.width
+    means = (abs(signed_area(p.net_outline)) / float(np.ptp(p.net_outline[:, 0])) for p in layer.port)
+    return max(means, default=0.0)

@@ -244,21 +244,13 @@ def _crossing(run: Floats, line: Floats, x: float) -> Floats | None:
         return line[ends[0], 1:] if len(ends) else None
     i = int(flips[0])
     lo = max(0, min(i - 1, len(run) - 4))
-    near = slice(lo, lo + 4)
-    u = run[i] + (run[i + 1] - run[i]) * over[i] / (over[i] - over[i + 1])
+    u, points = run[lo : lo + 4], line[lo : lo + 4]
+    size = u[-1] - u[0]
+    # the cubic through four stations, in powers of the share of the run between them
+    powers = np.linalg.solve(np.vander((u - u[0]) / size, increasing=True), points)
+    c = powers[:, 0].tolist()
+    at = float((run[i] + (run[i + 1] - run[i]) * over[i] / (over[i] - over[i + 1]) - u[0]) / size)
     for _ in range(6):
-        value, slope = _cubic(run[near], line[near], u)
-        u -= (value[0] - x) / slope[0]
-    return _cubic(run[near], line[near], u)[0][1:]
-
-
-def _cubic(u: Floats, points: Floats, at: float) -> tuple[Floats, Floats]:
-    """Value and slope at `at` of the polynomial through a few points (Lagrange)."""
-    n = len(u)
-    value, slope = np.zeros(points.shape[1]), np.zeros(points.shape[1])
-    for j in range(n):
-        others = [k for k in range(n) if k != j]
-        below = np.prod([u[j] - u[k] for k in others])
-        value += points[j] * np.prod([at - u[k] for k in others]) / below
-        slope += points[j] * sum(np.prod([at - u[k] for k in others if k != m]) for m in others) / below
-    return value, slope
+        value = sum(k * at**n for n, k in enumerate(c)) - x
+        at -= value / sum(n * k * at ** (n - 1) for n, k in enumerate(c) if n)
+    return np.asarray(at ** np.arange(len(c)) @ powers[:, 1:])

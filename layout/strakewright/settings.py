@@ -91,6 +91,7 @@ class FrameSettings:
     sided, moulded : of sawn frames, mm; with both left out frames are stations only and nothing is sawn
     joint : of a frame's pieces;  limber : size of drain holes (0 = none);  notch_clear : mm on the sides of notches
     spall_z : height of the cross spalls above the base line, None = just under the lowest sheer
+    species : of sawn frames, None = the shop's
     where : "boat.toml:11" for messages"""
 
     at: tuple[float | str, ...] | None = None
@@ -101,6 +102,7 @@ class FrameSettings:
     limber: float = 20.0
     notch_clear: float = 0.5
     spall_z: float | None = None
+    species: str | None = None
     where: str = ""
 
     @property
@@ -286,6 +288,7 @@ class TransomSettings:
     doubling: float = 19.0
     motor_height: float | None = None
     motor_width: float = 400.0
+    species: str | None = None
     face: Literal["inside", "outside"] = "inside"
 
 

@@ -64,7 +64,9 @@ def _sawn(
     if not boat.frames.sawn:
         return (), []
     asked = boat.frames
-    spec = FrameSpec(joint=asked.joint, limber=asked.limber, notch_clear=asked.notch_clear, species=boat.species)
+    spec = FrameSpec(
+        joint=asked.joint, limber=asked.limber, notch_clear=asked.notch_clear, species=asked.species or boat.species
+    )
     if asked.sided is not None:
         spec = replace(spec, sided=asked.sided)
     if asked.moulded is not None:
@@ -77,7 +79,9 @@ def _transoms(boat: BoatSettings, hull: Hull, inside: Inside) -> tuple[list[tupl
     asked = boat.transom
     if asked is None:
         return [], []
-    spec = TransomSpec(asked.sided, asked.doubling, asked.motor_height, asked.motor_width, asked.face, boat.species)
+    spec = TransomSpec(
+        asked.sided, asked.doubling, asked.motor_height, asked.motor_width, asked.face, asked.species or boat.species
+    )
     found: list[tuple[Transom, Plate]] = []
     findings: list[Finding] = []
     plates = transom_plates(hull)

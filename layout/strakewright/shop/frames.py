@@ -20,7 +20,7 @@ import numpy as np
 from strakewright.arrays import Floats
 from strakewright.errors import Finding
 from strakewright.frames import Corner, FramePiece, HalfLap, Notch, SawnFrame
-from strakewright.geometry.outlines import clip_lines, grow_ring, thin_ring
+from strakewright.geometry.outlines import clip_lines, contains, grow_ring, thin_ring
 from strakewright.geometry.regions import NONE, area_of, gap_between, join, opened, share, shared_area, without
 from strakewright.members import Member
 from strakewright.shop.framepieces import Section, bevels_along, grain_of, removal, section_of
@@ -171,15 +171,11 @@ def _clear_of_chine(bench: Bench, raws: list[Raw], line: Floats) -> float:
             rings.append(ring)
     edge = float(line[-1, 0])
     run = line[np.linspace(0, len(line) - 1, 200).astype(int)]
-    lift = run + np.array([0.0, 12.0])
+    shifts = [np.array([y, z]) for y in (-6.0, 0.0, 6.0) for z in (0.0, 12.0, 24.0)]
     for ring in rings:
-        inside = [p for p in lift if shared_area(ring, _speck(p)) > 0]
-        edge = min([edge, *(float(p[0]) for p in inside)])
+        taken = np.any([contains(ring, run + shift) for shift in shifts], axis=0)
+        edge = float(run[taken, 0].min(initial=edge))
     return edge
-
-
-def _speck(at: Floats) -> Floats:
-    return np.asarray(at + np.array([[-6.0, -12.0], [6.0, -12.0], [6.0, 12.0], [-6.0, 12.0]]))
 
 
 def _piece(bench: Bench, raw: Raw, notches: list[Notch], limbers: list[Floats]) -> FramePiece | None:

@@ -22,6 +22,7 @@ from strakewright.arrays import Floats
 from strakewright.errors import Finding
 from strakewright.frames import BevelAt, Transom, TransomBoard, TransomFace
 from strakewright.geometry.curves import arc_length
+from strakewright.geometry.outlines import thin_ring
 from strakewright.geometry.regions import area_of, beyond, join, share, shrunk, without
 from strakewright.hull import Hull
 from strakewright.shop.inside import InnerLine, Inside, lines_on
@@ -296,4 +297,5 @@ def _told(made: Transom, motor: float | None) -> list[Finding]:
 def whole_faces(made: Transom) -> tuple[Floats, Floats]:
     """Rings of the finished inside and outside face, cut-out taken out."""
     cut = [made.cut_out] if made.cut_out is not None else []
-    return without(_whole(made.inside.outline), cut), without(_whole(made.outside.outline), cut)
+    inside, outside = (thin_ring(_whole(f.outline), 0.02) for f in (made.inside, made.outside))
+    return without(inside, cut), without(outside, cut)

@@ -66,6 +66,8 @@ class HullSettings:
 
     forward, up : "+x" ... "-z", the file's axes;  mesh_scale : mm per file unit
     surface : the face of the planking that the shape describes;  table : instead of a mesh
+    chine : lines of points in the file's axes and unit that part the skin;  panels : names of the mesh's groups for
+    each panel from the keel up;  ignore : names of groups left out
     """
 
     mesh: Path | None
@@ -76,6 +78,9 @@ class HullSettings:
     half: bool = False
     crease_deg: float = 15.0
     surface: Surface = "outside"
+    chine: tuple[tuple[tuple[float, float, float], ...], ...] = ()
+    panels: tuple[tuple[str, ...], ...] = ()
+    ignore: tuple[str, ...] = ()
     table: TableSettings | None = None
 
     @property

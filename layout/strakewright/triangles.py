@@ -1,7 +1,7 @@
 """Triangles as read from a file, before anything is known about the boat.
 
 mesh      corners and the triangles between them, in the file's own axes and unit
-group     a named part of the file (a body, a layer, an object); kept for messages only
+group     a named part of the file (a body, a layer, an object)
 """
 
 from __future__ import annotations
@@ -30,6 +30,7 @@ class TriangleMesh:
     """vertices : (n, 3) in the file's unit;  triangles : (m, 3) vertex numbers
 
     source : file name for messages;  findings : what was mended on the way in
+    groups : names of the file's groups and objects;  group : (m,) which of them each triangle belongs to
     """
 
     vertices: Floats
@@ -37,6 +38,7 @@ class TriangleMesh:
     groups: tuple[str, ...] = ()
     source: str = "mesh"
     findings: tuple[Finding, ...] = field(default=())
+    group: Ints | None = None
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "vertices", frozen_array(self.vertices, (None, 3), "vertices"))

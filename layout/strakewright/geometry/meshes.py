@@ -214,6 +214,11 @@ def weld(vertices: Floats, triangles: Ints, reach: float = 0.0) -> tuple[Floats,
     return vertices[used], renumbered.reshape(-1, 3).astype(np.int64)
 
 
+def nearest_faces(middles: Floats, points: Floats) -> Ints:
+    """(n,) for each of the points (n, 3) the number of the nearest of the triangles' middles (m, 3)."""
+    return np.asarray(KDTree(middles).query(points)[1], dtype=np.int64)
+
+
 def _nearby(vertices: Floats, reach: float) -> Ints:
     """(n,) for each corner the first corner of the group it is welded to."""
     if reach <= 0:

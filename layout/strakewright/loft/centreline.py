@@ -24,21 +24,21 @@ _TILTED = math.radians(8.0)  # a file turned by more is turned on purpose
 
 
 def upright(vertices: Floats, triangles: Ints, source: str, findings: list[Finding]) -> tuple[Floats, float, float]:
-    """The hull with its centreline in y = 0; where it was, mm; and how far the halves lie apart, mm.
+    """(3, 3) the turn that sets the hull upright; y of its centreline then, mm; how far the halves lie apart, mm.
 
     A hull that lies straight in its file is only shifted.  Raises InputError when the halves do not agree.
     """
-    skin = _Skin(vertices, triangles)
+    skin, upright_turn = _Skin(vertices, triangles), np.eye(3)
     centre, mismatch = _measured_centre(skin)
     if mismatch > WORTH_TELLING:
         turn, turned_mismatch = _measured_tilt(skin, centre)
         if turned_mismatch < mismatch / 3:
             findings.append(_told_tilt(turn))
-            vertices = vertices @ turn.T
-            skin = _Skin(vertices, triangles)
+            upright_turn = turn
+            skin = _Skin(vertices @ turn.T, triangles)
             centre, mismatch = _measured_centre(skin)
     _judge(centre, mismatch, source, findings)
-    return vertices - np.array([0.0, centre, 0.0]), centre, mismatch
+    return upright_turn, centre, mismatch
 
 
 def _told_tilt(turn: Floats) -> Finding:
@@ -156,7 +156,7 @@ class _Skin:
     def gaps_facing(self, points: Floats) -> tuple[Floats, Floats]:
         """Signed distance along the nearest triangle's normal (past its border: plain), and that normal, (n, 3)."""
         near = self._tree.query(points, k=min(12, len(self.triangles)))[1].reshape(len(points), -1)
-        foot = _nearest_on(points[:, None], self.vertices[self.triangles[near]])
+        foot = nearest_on(points[:, None], self.vertices[self.triangles[near]])
         best = np.argmin(np.linalg.norm(points[:, None] - foot, axis=2), axis=1)
         rows = np.arange(len(points))
         away, normal = points - foot[rows, best], self.normals[near[rows, best]]
@@ -165,7 +165,7 @@ class _Skin:
         return np.where(beside, whole, along), np.where(beside[:, None], 0.0, normal)
 
 
-def _nearest_on(points: Floats, corners: Floats) -> Floats:
+def nearest_on(points: Floats, corners: Floats) -> Floats:
     """Nearest point of each triangle.  points : (n, 1, 3), corners : (n, k, 3, 3); returns (n, k, 3).
 
     The foot in the plane if it lies inside, else the nearest point of the three sides.

@@ -22,6 +22,7 @@ from scipy.spatial import KDTree
 
 from strakewright.arrays import Bools, Floats, Ints
 from strakewright.geometry.meshes import Edges, dihedral_fold, edges
+from strakewright.loft.named import lines_in_mesh
 
 LEAST_FOLD = math.radians(2.0)
 _TURN = math.cos(math.radians(25.0))  # a followed crease strays less than this from its heading
@@ -44,17 +45,18 @@ class Creases:
     loose: tuple[int, ...]
 
 
-def find_creases(vertices: Floats, triangles: Ints, crease_deg: float) -> Creases:
-    """Where to part the skin.  vertices : (n, 3) mm, triangles : (m, 3)."""
+def find_creases(vertices: Floats, triangles: Ints, crease_deg: float, given: tuple[Floats, ...] = ()) -> Creases:
+    """Where to part the skin.  vertices : (n, 3) mm, triangles : (m, 3);  given : (k, 3) mm lines that part it too."""
     net = edges(triangles)
     fold = dihedral_fold(vertices, triangles, net)
     wall = ~net.inner
     sharp = net.inner & (fold >= math.radians(crease_deg))
     length = float(np.ptp(vertices[:, 0]))
     sharp &= ~_noise(vertices, net, wall, sharp, _SHORTEST * length)
-    tracer = _Tracer(vertices, net, fold, wall | sharp, _BRIDGE * length)
+    along, beside = lines_in_mesh(vertices, net, given)
+    tracer = _Tracer(vertices, net, fold, wall | sharp | along, _BRIDGE * length)
     tracer.follow_all()
-    return Creases(net, fold, tracer.parts, tracer.bridged, tuple(tracer.loose))
+    return Creases(net, fold, tracer.parts, tracer.bridged | beside, tuple(tracer.loose))
 
 
 def _noise(vertices: Floats, net: Edges, wall: Bools, sharp: Bools, shortest: float) -> Bools:

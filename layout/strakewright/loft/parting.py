@@ -19,8 +19,9 @@ import numpy as np
 
 from strakewright.arrays import Bools, Floats, Ints
 from strakewright.errors import Finding, InputError
-from strakewright.geometry.meshes import components, face_areas, face_normals
+from strakewright.geometry.meshes import components, dihedral_fold, edges, face_areas, face_normals, weld
 from strakewright.loft.creases import Creases, find_creases
+from strakewright.loft.named import OTHER, GroupMap
 from strakewright.loft.symmetry import PortHalf
 
 DECK, TRANSOM, BOW_TRANSOM = -1, -2, -3
@@ -56,7 +57,9 @@ class _Region:
 
 def part_skin(half: PortHalf, crease_deg: float) -> PartedSkin:
     """Panels, named, and lids.  Raises InputError when the panels do not lie one above the other."""
-    creases = find_creases(half.vertices, half.triangles, crease_deg)
+    if half.groups is not None:
+        return _by_groups(half, half.groups)
+    creases = find_creases(half.vertices, half.triangles, crease_deg, half.chines)
     region = components(len(half.triangles), creases.net, joined=~creases.parts)
     region, findings = _without_specks(half, creases, region)
     regions = _measured(half, region)
@@ -71,6 +74,28 @@ def part_skin(half: PortHalf, crease_deg: float) -> PartedSkin:
     names = panel_names(len(panels))
     findings += _crease_findings(half.vertices, creases, label, names, crease_deg) + _lid_findings(lids)
     return PartedSkin(half.vertices, half.triangles, label, names, creases, tuple(findings))
+
+
+def _by_groups(half: PortHalf, groups: GroupMap) -> PartedSkin:
+    """Panels as the file's groups make them; triangles of no panel are left out."""
+    panel = groups.at(half.vertices[half.triangles].mean(axis=1))
+    count = int(groups.panel.max()) + 1
+    empty = [k for k in range(count) if not (panel == k).any()]
+    if empty:
+        raise InputError(
+            f"nothing of panel {empty[0] + 1} (counted from the keel up) lies on the port side of the skin",
+            where="[hull] panels",
+            fix="Check the names of its groups, and [hull] half",
+        )
+    vertices, triangles = weld(half.vertices, half.triangles[panel != OTHER])
+    label = panel[panel != OTHER]
+    net = edges(triangles)
+    fold = dihedral_fold(vertices, triangles, net)
+    parts = ~net.inner | (label[net.faces[:, 0]] != label[net.faces[:, 1]])
+    creases = Creases(net, fold, parts, np.zeros(len(parts), dtype=np.bool_), ())
+    names = panel_names(count)
+    told = [Finding("panels-by-name", "note", "hull", f"panels taken from the mesh's groups: {', '.join(names)}")]
+    return PartedSkin(vertices, triangles, label, names, creases, tuple(told))
 
 
 def panel_names(count: int) -> tuple[str, ...]:

@@ -45,6 +45,8 @@ class _Band:
 
 def sharpened(half: PortHalf, crease_deg: float) -> PortHalf:
     """The half hull with every rounded chine made a sharp one, each told in a finding; itself when there is none."""
+    if half.groups is not None:
+        return half  # the file says where the panels end
     try:
         triangles = wound_alike(half.triangles)
     except UnworkableError:

@@ -11,7 +11,8 @@ matching), the worst fittings left out; derived.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -21,6 +22,7 @@ from strakewright.geometry.meshes import weld
 from strakewright.loft.centreline import upright
 from strakewright.loft.clearing import Inner, cleared
 from strakewright.loft.mending import filled, main_body, stitched, without_scraps
+from strakewright.loft.named import GroupMap, of_groups, panels_of_groups
 from strakewright.settings import HullSettings
 from strakewright.triangles import TriangleMesh
 
@@ -35,6 +37,7 @@ class PortHalf:
     """vertices : (n, 3) mm, x = 0 at the aftmost point;  triangles : (m, 3)
 
     length : mm overall;  centre : file's y of the centreline after turning, mm;  mismatch : mm between the halves
+    chines : (n, 3) mm lines along which the boat file parts the skin;  groups : panels by the file's groups
     """
 
     vertices: Floats
@@ -43,6 +46,8 @@ class PortHalf:
     centre: float
     mismatch: float
     findings: tuple[Finding, ...]
+    chines: tuple[Floats, ...] = ()
+    groups: GroupMap | None = None
 
 
 def port_half(mesh: TriangleMesh, settings: HullSettings) -> PortHalf:
@@ -54,20 +59,48 @@ def port_half(mesh: TriangleMesh, settings: HullSettings) -> PortHalf:
     triangles = np.asarray(mesh.triangles)
     _check_size(vertices, settings, mesh.source)
     findings: list[Finding] = []
+    if settings.ignore:
+        triangles = triangles[~of_groups(mesh, settings.ignore, "ignore")]
+        what = f"left out of the mesh as asked: {', '.join(settings.ignore)}"
+        findings.append(Finding("groups-left-out", "note", "hull", what))
     triangles, inner = cleared(vertices, triangles)
     findings += _told_inside(inner)
-    centre = mismatch = 0.0
+    centre, mismatch, turn = 0.0, 0.0, np.eye(3)
     if settings.half:
         vertices, triangles = _half_as_given(vertices, triangles, mesh.source, findings)
     else:
-        vertices, centre, mismatch = upright(vertices, triangles, mesh.source, findings)
+        turn, centre, mismatch = upright(vertices, triangles, mesh.source, findings)
+        vertices = vertices @ turn.T - np.array([0.0, centre, 0.0])
         _snap(vertices, float(np.clip(3 * mismatch, SNAP, 2.0)))
         vertices, triangles = _port_of(vertices, triangles)
     vertices, triangles = _mended(vertices, triangles, findings)
-    vertices = vertices - np.array([vertices[:, 0].min(), 0.0, 0.0])
+    shift = np.array([vertices[:, 0].min(), centre, 0.0])
+    vertices = vertices - shift * np.array([1.0, 0.0, 1.0])
     length = float(vertices[:, 0].max())
     _ask_about_bow(vertices, length, findings)
-    return PortHalf(vertices, triangles, length, centre, mismatch, tuple(findings))
+    half = PortHalf(vertices, triangles, length, centre, mismatch, tuple(findings))
+
+    def placed(points: Floats) -> Floats:
+        return np.asarray(turned(points, settings) * settings.mesh_scale @ turn.T - shift)
+
+    return _with_names(half, mesh, settings, placed)
+
+
+def _with_names(
+    half: PortHalf, mesh: TriangleMesh, settings: HullSettings, placed: Callable[[Floats], Floats]
+) -> PortHalf:
+    """The half with the chines and panels that the boat file names.  placed : from the file's axes to the hull's"""
+    lines = tuple(_to_port(placed(np.array(line))) for line in settings.chine)
+    if not settings.panels:
+        return replace(half, chines=lines)
+    corners = placed(mesh.vertices)[mesh.triangles]
+    if settings.half and corners[..., 1].mean() < 0:
+        corners = corners * np.array([1.0, -1.0, 1.0])
+    return replace(half, chines=lines, groups=GroupMap(corners, panels_of_groups(mesh, settings.panels)))
+
+
+def _to_port(line: Floats) -> Floats:
+    return line * np.array([1.0, -1.0, 1.0]) if line[:, 1].mean() < 0 else line
 
 
 def _told_inside(inner: tuple[Inner, ...]) -> list[Finding]:

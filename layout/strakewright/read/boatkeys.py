@@ -10,6 +10,7 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict
 
+from strakewright.read.hullkeys import ChineLines, GroupNames, PanelGroups
 from strakewright.read.keyvalues import (
     Axis,
     Clearance,
@@ -66,6 +67,9 @@ class HullTable(TableKeys):
     half: Switch | None = None
     crease_deg: Annotated[float, number(2, 120, "degrees")] | None = None
     surface: Annotated[str, choice("outside", "middle", "inside")] | None = None
+    chine: ChineLines | None = None
+    panels: PanelGroups | None = None
+    ignore: GroupNames | None = None
 
 
 class FramesTable(Table):
@@ -217,7 +221,7 @@ LISTS = ("planking", "item", "member", "correct")
 """Tables written in double brackets."""
 
 LATER: dict[str, frozenset[str]] = {
-    "hull": frozenset({"chine", "skin_in_lines"}),
+    "hull": frozenset({"skin_in_lines"}),
     "backbone": frozenset({"keel_flat"}),
     "chine": frozenset({"joint", "lap_limit_deg", "forward_joint"}),
 }

@@ -14,6 +14,7 @@ import re
 import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -21,7 +22,7 @@ import numpy as np
 
 from strakewright.arrays import Floats, Ints
 from strakewright.errors import Finding, InputError
-from strakewright.geometry.meshes import face_areas, weld
+from strakewright.geometry.meshes import face_areas, nearest_faces, weld
 from strakewright.triangles import TriangleMesh
 
 SUFFIXES = ("stl", "obj", "ply", "off", "glb", "gltf", "3mf")
@@ -29,6 +30,7 @@ _KNOWN = "STL, OBJ, PLY, OFF, GLB or 3MF"
 _WELD = 2e-7  # of the mesh's size: 1.5 ulp of single precision, the precision of STL
 _FLAT = 1e-9  # triangles with less height than this share of the mesh's size are dropped
 _MOST = 4_000_000  # triangles
+_OBJ_GROUPS, _MOST_GROUPS = re.compile(rb"(?m)^[og][ \t]"), 200
 
 
 def read_mesh(path: Path) -> TriangleMesh:
@@ -41,7 +43,13 @@ def read_mesh(path: Path) -> TriangleMesh:
     _check_whole(path, kind)
     vertices, triangles, groups = _load(path, kind)
     _check_numbers(vertices, triangles, path)
-    return _cleaned(vertices, triangles, groups, path)
+    whole = _cleaned(vertices, triangles, path)
+    names = tuple(sorted({name for name, _ in groups}))
+    if len(names) < 2:
+        return replace(whole, groups=names, group=np.zeros(len(whole.triangles), dtype=np.int64) if names else None)
+    number = np.repeat([names.index(name) for name, _ in groups], [count for _, count in groups])
+    near = nearest_faces(vertices[triangles].mean(axis=1), whole.vertices[whole.triangles].mean(axis=1))
+    return replace(whole, groups=names, group=number[near])
 
 
 def _checked_kind(path: Path) -> str:
@@ -131,14 +139,17 @@ def _quietly() -> Iterator[None]:
         log.disabled = before
 
 
-def _load(path: Path, kind: str) -> tuple[Floats, Ints, tuple[str, ...]]:
+def _load(path: Path, kind: str) -> tuple[Floats, Ints, list[tuple[str, int]]]:
+    """Corners, triangles, and of each group in turn its name and number of triangles."""
     import trimesh
 
     try:
         with _quietly():
-            scene: Any = trimesh.load(str(path), file_type=kind, force="scene", process=False)
+            apart = kind == "obj" and len(_OBJ_GROUPS.findall(path.read_bytes())) <= _MOST_GROUPS
+            split: dict[str, Any] = {"split_objects": True, "split_groups": True} if apart else {}
+            scene: Any = trimesh.load(str(path), file_type=kind, force="scene", process=False, **split)
             meshes = [m for m in scene.dump() if isinstance(m, trimesh.Trimesh) and len(m.faces)]
-            groups = tuple(str(name) for name in scene.geometry)
+            groups = [(str(m.metadata.get("name", "")), len(m.faces)) for m in meshes]
     except MemoryError:
         raise InputError("the file is too large for this machine", where=str(path)) from None
     except Exception as fault:
@@ -178,7 +189,7 @@ def _check_numbers(vertices: Floats, triangles: Ints, path: Path) -> None:
         raise InputError("the vertices make no body of any size", where=where, fix="Check the exporting program")
 
 
-def _cleaned(vertices: Floats, triangles: Ints, groups: tuple[str, ...], path: Path) -> TriangleMesh:
+def _cleaned(vertices: Floats, triangles: Ints, path: Path) -> TriangleMesh:
     """Welded, without triangles that have no height and without triangles given twice."""
     size = float(np.ptp(vertices, axis=0).max())
     before = len(triangles)
@@ -196,7 +207,7 @@ def _cleaned(vertices: Floats, triangles: Ints, groups: tuple[str, ...], path: P
     if len(triangles) == 0:
         raise InputError("no triangle has an area", where=str(path), fix="Export surfaces as a mesh")
     findings = _mended(before - len(triangles) - twice, twice, path.name)
-    return TriangleMesh(vertices, triangles, groups, str(path), findings)
+    return TriangleMesh(vertices, triangles, (), str(path), findings)
 
 
 def _mended(degenerate: int, twice: int, name: str) -> tuple[Finding, ...]:

@@ -66,7 +66,7 @@ class HullSettings:
 
     forward, up : "+x" ... "-z", the file's axes;  mesh_scale : mm per file unit
     surface : the face of the planking that the shape describes;  table : instead of a mesh
-    chine : lines of points in the file's axes and unit that part the skin;  panels : names of the mesh's groups for
+    chine : lines of points in the file's axes and unit that part the skin;  groups : names of the mesh's groups for
     each panel from the keel up;  ignore : names of groups left out
     """
 
@@ -79,7 +79,7 @@ class HullSettings:
     crease_deg: float = 15.0
     surface: Surface = "outside"
     chine: tuple[tuple[tuple[float, float, float], ...], ...] = ()
-    panels: tuple[tuple[str, ...], ...] = ()
+    groups: tuple[tuple[str, ...], ...] = ()
     ignore: tuple[str, ...] = ()
     table: TableSettings | None = None
 

@@ -45,7 +45,7 @@ def test_groups_as_panels(tmp_path: Path) -> None:
     whole = np.concatenate([mesh[0], crate]), np.concatenate([mesh[1], faces])
     label = np.concatenate([split(mesh), np.full(4, 2)])
     path = as_groups(tmp_path, whole, label, ["lower", "upper", "crate"])
-    keys = settings(panels=(("lower",), ("upper",)), ignore=("crate",))
+    keys = settings(groups=(("lower",), ("upper",)), ignore=("crate",))
     hull = loft_hull(read_mesh(path), keys, "groups")
     assert [p.name for p in hull.panels] == ["bottom", "side"]
     assert {"panels-by-name", "groups-left-out"} <= codes(hull)
@@ -56,7 +56,7 @@ def test_a_name_that_is_not_there(tmp_path: Path) -> None:
     mesh = FLAT_CHINE.mesh(exact.Make(triangles=2000))
     path = as_groups(tmp_path, mesh, split(mesh), ["lower", "upper"])
     with pytest.raises(InputError, match='no group or object "middle"') as caught:
-        loft_hull(read_mesh(path), settings(panels=(("lower",), ("middle",))), "groups")
+        loft_hull(read_mesh(path), settings(groups=(("lower",), ("middle",))), "groups")
     assert '"lower", "upper"' in caught.value.fix
 
 
@@ -66,7 +66,7 @@ def test_a_group_of_the_other_side_only(tmp_path: Path) -> None:
     label[(mesh[0][mesh[1]].mean(axis=1)[:, 1] < 0) & (label == 1)] = 2
     path = as_groups(tmp_path, mesh, label, ["lower", "upper", "lee"])
     with pytest.raises(InputError, match="port side"):
-        loft_hull(read_mesh(path), settings(panels=(("lower",), ("lee",))), "groups")
+        loft_hull(read_mesh(path), settings(groups=(("lower",), ("lee",))), "groups")
 
 
 def test_chine_given_as_points() -> None:

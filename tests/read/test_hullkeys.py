@@ -44,8 +44,8 @@ def test_one_line_or_several(tmp_path: Path) -> None:
 
 
 def test_groups(tmp_path: Path) -> None:
-    hull = read(tmp_path, 'panels = ["low", ["up_p", "up_s"]]\nignore = ["deck"]')
-    assert hull.panels == (("low",), ("up_p", "up_s"))  # type: ignore[attr-defined]
+    hull = read(tmp_path, 'groups = ["low", ["up_p", "up_s"]]\nignore = ["deck"]')
+    assert hull.groups == (("low",), ("up_p", "up_s"))  # type: ignore[attr-defined]
     assert hull.ignore == ("deck",)  # type: ignore[attr-defined]
 
 
@@ -55,8 +55,8 @@ def test_groups(tmp_path: Path) -> None:
         ("chine = [[0, 700], [2500, 800]]", "no line of points"),
         ("chine = [[0, 700, 300]]", "no line of points"),
         ('chine = "sharp"', "no line of points"),
-        ("panels = 3", "no list of panels"),
-        ("panels = [[1]]", "no list of names"),
+        ("groups = 3", "no list of groups"),
+        ("groups = [[1]]", "no list of names"),
         ('ignore = "deck"', "no list of names"),
     ],
 )

@@ -62,7 +62,7 @@ def panels_of_groups(mesh: TriangleMesh, panels: tuple[tuple[str, ...], ...]) ->
     """(m,) the panel that each triangle of the file belongs to, or OTHER."""
     found = np.full(len(mesh.triangles), OTHER)
     for number, names in enumerate(panels):
-        found[of_groups(mesh, names, "panels")] = number
+        found[of_groups(mesh, names, "groups")] = number
     return found
 
 

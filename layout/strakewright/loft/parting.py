@@ -84,7 +84,7 @@ def _by_groups(half: PortHalf, groups: GroupMap) -> PartedSkin:
     if empty:
         raise InputError(
             f"nothing of panel {empty[0] + 1} (counted from the keel up) lies on the port side of the skin",
-            where="[hull] panels",
+            where="[hull] groups",
             fix="Check the names of its groups, and [hull] half",
         )
     vertices, triangles = weld(half.vertices, half.triangles[panel != OTHER])

@@ -91,12 +91,12 @@ def _with_names(
 ) -> PortHalf:
     """The half with the chines and panels that the boat file names.  placed : from the file's axes to the hull's"""
     lines = tuple(_to_port(placed(np.array(line))) for line in settings.chine)
-    if not settings.panels:
+    if not settings.groups:
         return replace(half, chines=lines)
     corners = placed(mesh.vertices)[mesh.triangles]
     if settings.half and corners[..., 1].mean() < 0:
         corners = corners * np.array([1.0, -1.0, 1.0])
-    return replace(half, chines=lines, groups=GroupMap(corners, panels_of_groups(mesh, settings.panels)))
+    return replace(half, chines=lines, groups=GroupMap(corners, panels_of_groups(mesh, settings.groups)))
 
 
 def _to_port(line: Floats) -> Floats:

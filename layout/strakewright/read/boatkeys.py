@@ -68,7 +68,7 @@ class HullTable(TableKeys):
     crease_deg: Annotated[float, number(2, 120, "degrees")] | None = None
     surface: Annotated[str, choice("outside", "middle", "inside")] | None = None
     chine: ChineLines | None = None
-    panels: PanelGroups | None = None
+    groups: PanelGroups | None = None
     ignore: GroupNames | None = None
 
 

@@ -1,7 +1,7 @@
 """Keys of [hull] that say outright where panels end: chine lines as points, groups of the mesh as panels.
 
 chine     [[x, y, z], ...] in the mesh file's own axes and unit, or a list of such lines
-panels    names of groups from the keel up, each a name or a list of names
+groups    names of groups from the keel up, each a name or a list of names
 ignore    names of groups that are no part of the skin
 """
 
@@ -40,7 +40,7 @@ def _is_point(value: Any) -> bool:
 def _read_panels(value: object) -> tuple[tuple[str, ...], ...]:
     if not isinstance(value, list) or not 1 <= len(value) <= 6:
         fix = 'Write the groups of each panel from the keel up, as ["bottom", ["side_p", "side_s"]]'
-        raise InputError(f"{shown(value)} is no list of panels", fix=fix)
+        raise InputError(f"{shown(value)} is no list of groups", fix=fix)
     return tuple(_names([each] if isinstance(each, str) else each) for each in value)
 
 

@@ -12,6 +12,7 @@ from strakewright.errors import Check, Finding, InputError
 from strakewright.frames import Framing
 from strakewright.hull import Hull
 from strakewright.job.backboned import NO_BACKBONE, Backbone, backbone_of
+from strakewright.job.fastening import fasten
 from strakewright.job.framing import frame_hull
 from strakewright.job.inputs import Inputs, hull_of
 from strakewright.job.missing import missing_wood
@@ -103,9 +104,10 @@ def build(inputs: Inputs, options: BuildOptions, watch: Watch) -> Build:
     frames = frames_of(boat.frames, hull, boat.hull.measure_from)
     watch("planks", 0.0, 0.0)
     layers, said = plank_hull(inputs, hull, frames, watch)
-    planks = [p for layer in layers for p in layer.planks]
     backbone = backbone_of(inputs, hull, frames, layers)
     framed = frame_hull(boat, hull, frames, backbone.members)
+    layers, unscrewed = fasten(layers, framed.framing, frames, boat.outfit.fastenings.plugs)
+    planks = [p for layer in layers for p in layer.planks]
     asked = ((p, layer.settings) for layer in layers for p in layer.planks)
     blanks = (blank_of(p, s.quality, s.stage, s.match) for p, s in asked)
     parts = (*blanks, *backbone.parts, *framed.framing.parts)
@@ -125,6 +127,7 @@ def build(inputs: Inputs, options: BuildOptions, watch: Watch) -> Build:
         *said,
         *backbone.findings,
         *framed.findings,
+        *unscrewed,
         *_will_not_bend(planks),
         *faults,
         *missing_wood(parts, inputs.boards, rules, plan),

@@ -6,10 +6,11 @@ layer     one thickness of planking on one panel: its settings, its seams, its p
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from strakewright.arrays import Floats
 from strakewright.errors import Finding, InputError
 from strakewright.geometry.sections import area, girth
 from strakewright.hull import Hull
@@ -44,7 +45,7 @@ Frames = tuple[tuple[str, float], ...]
 class Layer:
     """One layer of planking: its settings, how it is lined off, its planks and what they must add up to.
 
-    modes : what other ways of lining off would ask of the boards (strakes)
+    modes : what other ways of lining off would ask of the boards (strakes);  screws : (n, 3) mm of its screws, port
     """
 
     settings: PlankingSettings
@@ -52,6 +53,7 @@ class Layer:
     hung: Hung
     truth: LayerTruth
     modes: tuple[Mode, ...] = ()
+    screws: Floats = field(default_factory=lambda: np.zeros((0, 3)))
 
     @property
     def planks(self) -> tuple[Plank, ...]:

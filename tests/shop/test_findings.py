@@ -44,7 +44,7 @@ def test_enough_wood_gives_status_0_and_a_word_about_the_last_course() -> None:
     """Four strakes 150 high and 1500 long (plus tails 60 and 25): one to each board of 200."""
     done = built(BOX.mesh(SMALL), SIDES, rack(4))
     assert done.status == 0
-    assert codes(done) == {"measure-first"}
+    assert codes(done) <= {"measure-first", "plank-wide-for-wood"}
     first = told(done, "measure-first")[0]
     assert first.level == "note"
     assert first.subject == "S02P, S02S"

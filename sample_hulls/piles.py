@@ -90,7 +90,10 @@ def teasel() -> tuple[list[dict[str, str]], list[dict[str, str]]]:
     narrow = rows_of(Pile("FN", 5, (12, 14), (112.0, 142.0), "26", 26.0, wood, grades, 6.5), 13, "mm")
     short = rows_of(Pile("FS", 6, (8,), (120.0, 200.0), "26", 26.0, wood, grades, 6.5), 14, "mm")
     ash = Pile("A", 62, (8, 10, 12), (115.0, 230.0), "14", 14.0, "white ash", ("FAS", "Selects", "1 Common"), 4.2)
-    return wide + narrow + short + rows_of(ash, 12, "mm"), bought
+    heavy = Pile("H", 28, (8, 10), (165.0, 235.0), "36", 36.0, "white ash", ("FAS", "Selects"), 5.1)
+    transom = Pile("K", 14, (10, 12), (150.0, 235.0), "28", 28.0, "white ash", ("FAS", "Selects"), 4.8)
+    rest = rows_of(ash, 12, "mm") + rows_of(heavy, 16, "mm") + rows_of(transom, 17, "mm")
+    return wide + narrow + short + rest, bought
 
 
 def main() -> None:
@@ -101,10 +104,12 @@ def main() -> None:
     write("teasel/boards-enough.csv", bought + pile, head + "; G01 and G02 were bought for this boat")
     larch = Pile("L", 60, (10, 12, 14, 16), (130.0, 260.0), "32", 32.0, "western larch", ("clear", "sound"), 3.1)
     leaves = Pile("R", 60, (8, 10, 12), (120.0, 240.0), "15", 15.0, "western larch", ("clear", "sound"), 3.1)
-    corncrake = rows_of(larch, 21, "mm") + rows_of(leaves, 22, "mm")
+    oak = Pile("O", 56, (8, 10, 12), (160.0, 260.0), "36", 36.0, "white oak", ("FAS", "Selects"), 6.2)
+    corncrake = rows_of(larch, 21, "mm") + rows_of(leaves, 22, "mm") + rows_of(oak, 23, "mm")
     write("corncrake/boards.csv", corncrake, "Invented pile. mm, as sawn; the thin leaves were resawn at the mill")
     cypress = Pile("C", 24, (8, 10, 12), (140.0, 300.0), "4/4", 25.4, "baldcypress", ("clear", "1 Common"), 4.8)
-    write("sallow/boards.csv", rows_of(cypress, 31, "in"), "Invented pile. inches and quarters, as sawn")
+    more = Pile("D", 14, (8, 10), (150.0, 260.0), "4/4", 25.4, "baldcypress", ("clear", "1 Common"), 4.6)
+    write("sallow/boards.csv", rows_of(cypress, 31, "in") + rows_of(more, 32, "in"), "Invented pile. inches and quarters, as sawn")
 
 
 if __name__ == "__main__":

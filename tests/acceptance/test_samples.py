@@ -52,6 +52,8 @@ def lay_back(out: Path) -> None:
     placements = read(out, "nest", "placements")
     assert placements
     for placement in (p for p in placements if p["part"] in planks):
+        if placement["part"] not in planks:  # frames, transom, members
+            continue
         part, plank = parts[placement["part"]], planks[placement["part"]]
         flat, space = known_points(plank, part, frames)
         up, at = up_on_boat(placed(flat, placement), space)

@@ -8,6 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from typing import Any
+
+import numpy as np
 
 from strakewright.errors import Finding
 from strakewright.frames import Framing, SawnFrame, Transom
@@ -19,7 +22,7 @@ from strakewright.settings import BoatSettings
 from strakewright.shop.framebodies import frame_bodies
 from strakewright.shop.frameparts import part_of, pattern_of
 from strakewright.shop.frames import saw_frame
-from strakewright.shop.inside import Inside, inside_of
+from strakewright.shop.inside import Inside, inside_depth, inside_of
 from strakewright.shop.rawpieces import FrameSpec
 from strakewright.shop.setup import set_up
 from strakewright.shop.transomparts import transom_body, transom_parts, transom_pattern
@@ -102,3 +105,70 @@ def _parts(
 ) -> tuple[Part, ...]:
     pieces = tuple(part_of(piece, spall if f.spall else None) for f in frames for piece in f.pieces)
     return pieces + tuple(part for t, _ in transoms for part in transom_parts(t))
+
+
+def framing_figures(framing: Framing, boat: BoatSettings) -> dict[str, Any]:
+    """Frames, transoms and strongback in figures; empty lists where none are asked for.
+
+    deduction : panel -> least and most thickness of planking in the frame's plane, t / cos(bevel), mm
+    standing : bevels that ask for wood on the far face, which the cut line holds;  least_left : mm behind a notch
+    sheer_check : mm by which height above the strongback and height in the lines miss h_ref together, at worst
+    """
+    depths = {p.panel: inside_depth(p, boat.hull.surface) for p in boat.planking}
+    sheet = framing.set_up
+    return {
+        "lines_are_to": boat.hull.surface,
+        "frames": [_frame_figures(f, depths) for f in framing.frames],
+        "transoms": [
+            {
+                "id": t.name,
+                "rake_deg": float(np.degrees(t.rake)),
+                "radius": t.radius,
+                "off": t.off,
+                "boards": sum(b.kind == "board" for b in t.boards),
+                "bevel_max_deg": float(np.degrees(max(abs(b.angle) for b in t.bevels))),
+            }
+            for t in framing.transoms
+        ],
+        "strongback": None
+        if sheet is None
+        else {
+            "h_ref": sheet.h_ref,
+            "spall_z": sheet.spall_z,
+            "leg": sheet.h_ref - sheet.spall_z,
+            "sheer_check": _sheer_check(framing),
+        },
+    }
+
+
+def _frame_figures(frame: SawnFrame, depths: dict[str, float]) -> dict[str, Any]:
+    bevels = [b for p in frame.pieces if p.side != "starboard" for b in p.bevels]
+    lefts = [n.left for p in frame.pieces for n in p.notches]
+    return {
+        "id": frame.name,
+        "x": frame.station,
+        "big_face": frame.control_faces,
+        "pieces": len(frame.pieces),
+        "bevel_max_deg": float(np.degrees(max((abs(b.angle) for b in bevels), default=0.0))),
+        "standing": sum(b.angle < 0 and not b.square for b in bevels),
+        "deduction": {
+            p.kind: [depths[p.kind] / float(np.cos(f([abs(b.angle) for b in p.bevels]))) for f in (min, max)]
+            for p in frame.pieces
+            if p.side != "starboard" and p.kind in depths and p.bevels
+        },
+        "notches": sum(len(p.notches) for p in frame.pieces),
+        "least_left": min(lefts, default=None),
+        "limbers": sum(len(p.limbers) for p in frame.pieces if p.kind not in ("floor", "backer")),
+    }
+
+
+def _sheer_check(framing: Framing) -> float:
+    """Every sheer mark, frames and transoms alike: its height above the strongback and its z make h_ref."""
+    sheet = framing.set_up
+    assert sheet is not None
+    z = {f.name: float(f.corner("sheer")[1]) for f in framing.frames}
+    z |= {t.name: float(t.inside.corners["sheer"][4]) for t in framing.transoms if "sheer" in t.inside.corners}
+    return max(
+        (abs(row.heights["sheer"] + z[row.name] - sheet.h_ref) for row in sheet.rows if "sheer" in row.heights),
+        default=0.0,
+    )

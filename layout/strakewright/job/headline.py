@@ -7,10 +7,10 @@ from typing import Any
 
 import numpy as np
 
-from strakewright.frames import Framing
 from strakewright.geometry.sections import area, chart_strain
 from strakewright.hull import Panel
 from strakewright.job.building import Build
+from strakewright.job.framing import framing_figures
 from strakewright.job.planked import Layer
 from strakewright.job.strakes import forward_joint, strake_figures
 from strakewright.lumber import Board
@@ -33,7 +33,7 @@ def headline(done: Build, rev: str) -> dict[str, Any]:
             _layer_figures(layer) | strake_figures(layer, done.frames) | _angles(layer, done.layers)
             for layer in done.layers
         ],
-        "framing": framing_figures(done.framing),
+        "framing": framing_figures(done.framing, done.inputs.boat),
         "members": [member_figures(m) for m in done.backbone.members],
         **(reckoned_figures(done.reckoned) if done.reckoned is not None else {}),
         "stock": stock_figures(done.parts, done.inputs.boards, done.plan),
@@ -54,31 +54,6 @@ def member_figures(m: Member) -> dict[str, Any]:
         "clamps": len(m.clamping.positions) if m.clamping else 0,
         "glue_ups": len(m.clamping.batches) if m.clamping else 0,
         "glue_g": sum(m.clamping.face_g) if m.clamping else 0.0,
-    }
-
-
-def framing_figures(framing: Framing) -> dict[str, Any]:
-    """Frames, transoms and strongback in a few figures; empty lists where none are asked for."""
-    sheet = framing.set_up
-    return {
-        "frames": [
-            {
-                "id": f.name,
-                "x": f.station,
-                "control_face": f.control_faces,
-                "pieces": len(f.pieces),
-                "bevel_max_deg": float(
-                    np.degrees(max((abs(b.angle) for p in f.pieces for b in p.bevels), default=0.0))
-                ),
-                "notches": sum(len(p.notches) for p in f.pieces),
-            }
-            for f in framing.frames
-        ],
-        "transoms": [
-            {"id": t.name, "rake_deg": float(np.degrees(t.rake)), "radius": t.radius, "boards": len(t.boards)}
-            for t in framing.transoms
-        ],
-        "strongback": None if sheet is None else {"h_ref": sheet.h_ref, "spall_z": sheet.spall_z},
     }
 
 

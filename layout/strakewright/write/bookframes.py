@@ -102,6 +102,11 @@ def frame_pieces(facts: Facts) -> Section | None:
             " the larger. 'square': less than 0.3 mm over the siding."
         ),
         Words(_joint_words(frames[0].joint)),
+        Words(
+            f"The lines are to the {str(facts.hull.get('surface', 'outside')).upper()} of the planking; every frame is"
+            " drawn to its INSIDE: all layers are taken off square to the surface, which is thickness / cos(bevel) in"
+            " the plane of the frame, and the chine is where the two insides meet."
+        ),
         Table(_HEAD, tuple(row for f in frames for row in _frame_rows(f, facts)), tall=(0,)),
     ]
     notches = [row for f in frames for p in f.pieces if p.side != "starboard" for row in _notch_rows(p)]

@@ -62,6 +62,8 @@ def test_lines_a_member_may_follow(tmp_path: Path, along: str) -> None:
         ("sided = 2", 'sided = 2\nglued = "hot"', '"in place" or "on former"'),
         ("sided = 2", 'sided = 2\nplies = 1\nglued = "on former"', "returns to straight"),
         ("sided = 2", "sided = 2\nspringback_factor = 9", "is not a number from 0 to 3"),
+        ("sided = 2", 'sided = 2\nshape = "wedge"', '"breasthook" or "knee"'),
+        ('"sheer"', '"sheer"\nshape = "skeg"', "no place of a skeg"),
         ("sided = 2", "sided = 2\nwidth = 3", "is not a key of [[member]]"),
         ('"sheer clamp"', '"klamp of the sheer, very long"', "no name to chalk on wood"),
         ('"20 mm"\n', f'"20 mm"\n{CLAMP}', "is there twice"),

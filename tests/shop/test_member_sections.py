@@ -257,3 +257,69 @@ def test_a_moved_member_fails_its_checks(prism: Skins, shift: Floats, fails: str
     broken = [c.name for c in bearing_checks(prism.hull, [moved], depths) if not c.holds]
     assert any(fails in name for name in broken)
     assert any("blank contains it" in name for name in broken)
+
+
+# -- blanks and their plies ------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("flip", ["to side", "to bottom"])
+def test_every_ply_contains_its_share_of_the_finished_section(flip: str) -> None:
+    """Question 17, for the pieces themselves: in the blank's own frame the section between a ply's two faces
+    (clipped by an independent library, shapely) lies inside the ply's outline with 3 mm to spare."""
+    import shapely
+
+    hull = RunningChine()
+    skins = skins_of(hull.mesh(), BOTTOM, SIDE)
+    ask = MemberSettings("log", "chine", 30.0, 28.0, plies=3, plies_lie=flip)  # type: ignore[arg-type]
+    made, _ = members(skins, ask, longest=9000.0)
+    log = made["log"]
+    blank, n = log.swept.blank, len(log.swept.run)
+    for station in range(0, n, 9):
+        away = log.swept.corners[station] - blank.outer[station]
+        ring = np.stack([away @ blank.across[station], away @ blank.deep[station]], axis=-1)
+        whole = shapely.Polygon(ring)
+        assert shapely.box(-blank.width / 2, 0, blank.width / 2, blank.depth).buffer(0.01).contains(whole)
+        covered = 0.0
+        on_edge = _on_edge(log)
+        for ply in log.plies:
+            slab = _slab(log, ply.number, on_edge)
+            piece = whole.intersection(slab)
+            if piece.area < 1e-9:
+                continue
+            low, high = (piece.bounds[1], piece.bounds[3]) if on_edge else (piece.bounds[0], piece.bounds[2])
+            part = next(p for p in log.parts if p.id == ply.parts[0])
+            x = 50.0 + log.swept.run[station] * ply.length / log.swept.run[-1]
+            cut = shapely.Polygon(part.outline).intersection(shapely.LineString([(x, -1e3), (x, 1e3)]))
+            assert cut.length >= high - low + 6.0
+            covered += piece.area
+        assert covered == pytest.approx(whole.area, rel=1e-6)
+
+
+def _on_edge(log: Member) -> bool:
+    """Plies cut from the blank's width, not from its depth."""
+    return abs(log.plies[0].thickness * len(log.plies) - log.swept.blank.width) < 1e-6
+
+
+def _slab(log: Member, number: int, on_edge: bool) -> object:
+    import shapely
+
+    t, b = log.plies[0].thickness, log.swept.blank
+    if on_edge:
+        return shapely.box(-b.width / 2 + (number - 1) * t, -500, -b.width / 2 + number * t, 500)
+    return shapely.box(-500, b.depth - number * t, 500, b.depth - (number - 1) * t)
+
+
+def test_whole_plies_of_a_given_thickness(prism: Skins) -> None:
+    """6 mm plies, 50 mm keelson with 2 mm to dress: nine, 54 mm."""
+    made, _ = members(prism, MemberSettings("keelson", "keel", 90.0, 50.0, ply=6.0))
+    keelson = made["keelson"]
+    assert [p.thickness for p in keelson.plies] == pytest.approx([6.0] * 9)
+    assert keelson.swept.blank.depth == pytest.approx(54.0)
+    assert spare_wood(keelson) >= -0.01
+
+
+def test_members_bent_in_place_have_no_former(prism: Skins) -> None:
+    """No springback on a keelson screwed to its frames."""
+    made, found = members(prism, MemberSettings("keelson", "keel", 90.0, 50.0, plies=4))
+    assert made["keelson"].former is None
+    assert not [f for f in found if f.code == "test-piece"]

@@ -111,6 +111,10 @@ def _member_faults(tables: list[tuple[int, dict[str, Any]]]) -> Iterator[Fault]:
         seen.add(name)
         if "plies" in table and "ply" in table:
             yield Fault((*path, "ply"), "both plies and ply", "Write plies = 5 or ply = 6, one of the two")
+        homes = {"skeg": ("keel",), "breasthook": ("sheer",), "knee": ("sheer", "keel")}.get(str(table.get("shape")))
+        if homes and table.get("along") not in homes:
+            words = " or ".join(f'along = "{home}"' for home in homes)
+            yield Fault((*path, "along"), f"no place of a {table['shape']}", f"Write {words}")
         if table.get("glued") == "on former" and table.get("plies") == 1:
             fix = 'Write plies = 2 or more, or glued = "in place"'
             yield Fault((*path, "plies"), "a single ply bent on a former returns to straight", fix)

@@ -82,10 +82,16 @@ def _levelled(points: Floats, way: Floats) -> tuple[Floats, float]:
     return turned * np.array([1.0, -1.0]), tilt
 
 
-def former_pattern(name: str, shape: Formed, clamps: tuple[float, ...], marks: list[tuple[str, float]]) -> Drawn:
+CAUTION = "A bent stack holds a great deal of force: brace the former, keep clear, never let go half way."
+
+
+def former_pattern(
+    name: str, shape: Formed, clamps: tuple[float, ...], marks: list[tuple[str, float]], plies: tuple[int, float]
+) -> Drawn:
     """The former full size: edge with run-out, finished face, clamp holes, frame marks.
 
     clamps : mm along the run;  marks : name and place along the run of lines to carry over
+    plies : how many, and the springback factor
     """
     edge = _run_out(shape)
     low = float(edge[:, 1].min()) - BODY
@@ -108,9 +114,15 @@ def former_pattern(name: str, shape: Formed, clamps: tuple[float, ...], marks: l
         ("C", np.array([edge[0, 0], low])),
         ("D", np.asarray(at(shape.run[-1] / 2))),
     )
-    return Drawn(
-        f"{name}-former", f"Former of {name}: concave face of ply 1, closed in for springback", tuple(lines), (), spots
+    count, factor = plies
+    notes = (
+        f"{count} plies. The bend is {closing(count, factor, ''):.4f} of the wanted one: springback 1/n2 x {factor:g}.",
+        "A rule of thumb: bend a test piece of the same plies first, measure how far it opens, set springback_factor.",
+        f"{RUN_OUT:.0f} mm straight past each end; holes {HOLE:.0f} mm, numbered from aft, tighten from the middle.",
+        CAUTION,
     )
+    title = f"Former of {name}: concave face of ply 1, closed in for springback"
+    return Drawn(f"{name}-former", title, tuple(lines), notes, spots)
 
 
 def _run_out(shape: Formed) -> Floats:

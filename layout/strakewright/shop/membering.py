@@ -26,6 +26,7 @@ from strakewright.shop.memberfaults import faults_of
 from strakewright.shop.plies import Layup, plies_of, slug
 from strakewright.shop.runs import Line, edge_line, girth_line
 from strakewright.shop.swept import LEAST_FOLD, Skins, flat_run, inner_chine, kept, log_on_bisector, log_on_side
+from strakewright.shop.transoms import transom_plates
 from strakewright.tables import species
 
 EVERY = 300.0  # mm between rows of a bevel table
@@ -80,7 +81,7 @@ def members_of(around: Around, wanted: tuple[MemberSettings, ...]) -> tuple[tupl
     for i in first + [i for i in range(len(wanted)) if i not in first]:
         ask = wanted[i]
         clear = _half_stem(list(made.values())) if i not in first else 0.0
-        swept = _trimmed(ask, _swept(around, ask), clear)
+        swept = _trimmed(around, ask, _swept(around, ask), clear)
         made[i] = _member(around, ask, swept)
         findings += faults_of(made[i], ask, around.boat, around.skins)
     return tuple(made[i] for i in range(len(wanted))), findings
@@ -139,12 +140,17 @@ def _seam(around: Around, ask: MemberSettings) -> Line:
     return Line(patch.at(chart), np.full(len(points), float(panel)), chart)
 
 
-def _trimmed(ask: MemberSettings, swept: Swept, clear: float) -> Swept:
-    """Cut to its own limits, and off the centreline."""
+def _trimmed(around: Around, ask: MemberSettings, swept: Swept, clear: float) -> Swept:
+    """Cut to its own limits, off the centreline, and inner members at the inside of a transom that is asked for."""
     x, y = swept.corners[..., 0].mean(axis=1), swept.corners[..., 1]
     keep: Bools = np.ones(len(x), dtype=bool)
     if clear:
         keep &= y.min(axis=1) >= clear
+    thick = around.boat.transom.sided if around.boat.transom else None
+    if thick is not None and ask.face == "inside":
+        for plate, _ in transom_plates(around.skins.hull).values():
+            over = plate.level(swept.corners.reshape(-1, 3)).reshape(y.shape)
+            keep &= over.min(axis=1) <= -thick  # left long: the last of it is cut to the transom's face
     if ask.aft is not None:
         keep &= x >= ask.aft
     if ask.forward is not None:
@@ -166,6 +172,8 @@ def _member(around: Around, ask: MemberSettings, swept: Swept) -> Member:
     flat_is_side = nearer_side(swept.blank)
     flip = _lies_on_edge(ask, swept, flat_is_side)
     count = _count(around, ask, swept, flip)
+    if ask.ply is not None:
+        swept = _of_whole_plies(swept, count * ask.ply, flip)
     layup = Layup(slug(ask.name), count, flip, _room(around, ask, swept, (count, flip)), wood.name, not _centre(ask))
     plies, parts = plies_of(swept, layup)
     clamping = clamping_of(plies, around.boat.outfit.glue)
@@ -174,7 +182,9 @@ def _member(around: Around, ask: MemberSettings, swept: Swept) -> Member:
     if ask.glued == "on former":
         shape = formed(swept, count, ask.springback_factor, ask.where)
         marks = [(r.name, min(r.run, float(shape.run[-1]))) for r in rows if r.name]
-        former = former_pattern(slug(ask.name), shape, clamping.positions if clamping else (), marks)
+        former = former_pattern(
+            slug(ask.name), shape, clamping.positions if clamping else (), marks, (count, ask.springback_factor)
+        )
     return Member(
         name=ask.name,
         along=ask.along,
@@ -221,6 +231,14 @@ def _count(around: Around, ask: MemberSettings, swept: Swept, flip: bool) -> int
     size = swept.blank.width if flip else swept.blank.depth
     there = (n for n in range(needed, MOST) if around.longest(wood.name, size / n) is not None)
     return next(there, needed)
+
+
+def _of_whole_plies(swept: Swept, size: float, flip: bool) -> Swept:
+    """The same with a blank that is as deep (or wide) as its plies together; what is over goes outside."""
+    b = swept.blank
+    if flip:
+        return replace(swept, blank=replace(b, width=size))
+    return replace(swept, blank=replace(b, outer=b.outer - (size - b.depth) * b.deep, depth=size))
 
 
 def _room(around: Around, ask: MemberSettings, swept: Swept, layup: tuple[int, bool]) -> float:

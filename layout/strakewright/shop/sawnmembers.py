@@ -154,8 +154,12 @@ def _knee(skins: Skins, ask: MemberSettings, members: Sequence[Member], transom:
     inside = np.flatnonzero(over < 0)
     if not len(inside):
         raise InputError(f"{ask.name} has no place", where=f"{ask.where} [[member]]".strip(), fix="Leave it out")
-    corner = line[inside[0]]
-    run = line[np.minimum(inside[0] + 8, len(line) - 1)] - corner
+    first = int(inside[0])
+    corner = line[first]
+    if first:
+        share = over[first - 1] / (over[first - 1] - over[first])
+        corner = line[first - 1] + share * (line[first] - line[first - 1])
+    run = line[min(first + 8, len(line) - 1)] - corner
     other = -Y if quarter else plate.up
     along = unit(run)
     up = unit(other - (other @ along) * along)

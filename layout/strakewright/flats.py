@@ -25,6 +25,7 @@ class FlatPanel:
     strain : (m, 2) greatest and least;  direction : (m, 2) unit vectors in the flat along the greatest
     strain_max, strain_rms : fractions, over all triangles
     gauss : 5th and 95th percentile by area of the product of the principal curvatures, 1/mm2
+    rulings : (2, 2) ends in the flat of straight lines on a single-curved panel
     """
 
     name: str
@@ -38,11 +39,13 @@ class FlatPanel:
     strain_max: float
     strain_rms: float
     gauss: tuple[float, float]
+    rulings: tuple[Floats, ...] = ()
 
     def __post_init__(self) -> None:
         for name, width in (("flat", 2), ("vertices", 3), ("outline", 2), ("strain", 2), ("direction", 2)):
             array = frozen_array(getattr(self, name), (None, width), f"{self.name} {name}")
             object.__setattr__(self, name, array)
+        object.__setattr__(self, "rulings", tuple(frozen_array(r, (2, 2), f"{self.name} ruling") for r in self.rulings))
         holes = tuple(frozen_array(hole, (None, 2), f"{self.name} hole") for hole in self.holes)
         object.__setattr__(self, "holes", holes)
         triangles = np.array(self.triangles, dtype=np.int64)

@@ -307,7 +307,7 @@ def test_bad_input(
 
 @pytest.mark.parametrize(
     ("arguments", "status", "says"),
-    [(BUILD, 3, "boat.toml:16"), (["bild"], 2, "No such command")],
+    [(BUILD, 3, "boat.toml:19"), (["bild"], 2, "No such command")],
 )
 def test_the_installed_command_does_the_same(
     arguments: list[str], status: int, says: str, sound: dict[str, bytes], tmp_path: Path

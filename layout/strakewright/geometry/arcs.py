@@ -73,11 +73,35 @@ class Smooth:
     """The smooth surface at every corner of a mesh.
 
     normals : (n, 3) unit;  trust : (n,) 0 to 1;  gauss : (n,) product of the principal curvatures, 1/mm2
+    form : (n, 5) slopes p, q and curvatures r, s, t of the quadric, 1/mm, in a frame of its own;
+    frame : (n, 2, 3) its axes
     """
 
     normals: Floats
     trust: Floats
     gauss: Floats
+    form: Floats
+    frame: Floats
+
+    def principal(self) -> tuple[Floats, Floats]:
+        """(n, 2) principal curvatures 1/mm, the greater in size first, and (n, 3) unit directions of the lesser one."""
+        p, q, r, s, t = self.form.T
+        metric = np.stack([np.stack([1 + p * p, p * q], axis=1), np.stack([p * q, 1 + q * q], axis=1)], axis=1)
+        second = np.stack([np.stack([r, s], axis=1), np.stack([s, t], axis=1)], axis=1)
+        steep = np.sqrt(1 + p * p + q * q)
+        shape = np.linalg.solve(metric, second) / steep[:, None, None]
+        mean = (shape[:, 0, 0] + shape[:, 1, 1]) / 2
+        product = shape[:, 0, 0] * shape[:, 1, 1] - shape[:, 0, 1] * shape[:, 1, 0]
+        root = np.sqrt(np.maximum(mean * mean - product, 0.0))
+        great = mean + np.where(mean < 0, -root, root)
+        small = 2 * mean - great
+        rows = shape - great[:, None, None] * np.eye(2)  # its columns lie along the lesser direction
+        longer = np.abs(rows[:, :, 0]).sum(axis=1) > np.abs(rows[:, :, 1]).sum(axis=1)
+        column = np.where(longer[:, None], rows[:, :, 0], rows[:, :, 1])
+        climb = (column * self.form[:, :2]).sum(axis=1, keepdims=True)
+        way = np.einsum("nk,nkd->nd", column, self.frame) + climb * np.cross(self.frame[:, 0], self.frame[:, 1])
+        size = np.linalg.norm(way, axis=1, keepdims=True)
+        return np.stack([great, small], axis=1), np.asarray(way / np.maximum(size, 1e-30))
 
 
 def smooth_surface(vertices: Floats, triangles: Ints) -> Smooth:
@@ -99,7 +123,9 @@ def smooth_surface(vertices: Floats, triangles: Ints) -> Smooth:
     trust *= np.hypot(slope[:, 0], slope[:, 1]) <= _TILT * _spread(vertices, triangles, normals)
     steep = 1 + (slope**2).sum(axis=1)
     gauss = (quadric[:, 2] * quadric[:, 4] - quadric[:, 3] ** 2) / (steep * radius) ** 2
-    return Smooth(tilted / np.sqrt(steep)[:, None], trust, gauss)
+    form = np.column_stack([slope, quadric[:, 2:5] / radius[:, None]])
+    frame = np.stack([x_axis, y_axis], axis=1)
+    return Smooth(tilted / np.sqrt(steep)[:, None], trust, gauss, form, frame)
 
 
 def _fade(value: Floats, none: Floats | float, full: Floats | float) -> Floats:

@@ -30,6 +30,7 @@ from strakewright.geometry.meshes import (
     wound_alike,
 )
 from strakewright.geometry.outlines import is_simple, signed_area
+from strakewright.shop.rulings import rulings_of
 
 LIES_FLAT = 5e-4  # strain that no sheet or plank takes notice of
 _SPECK = 1e-5  # share of the whole area below which a piece is not meant
@@ -145,6 +146,7 @@ def _panel(name: str, vertices: Floats, triangles: Ints) -> FlatPanel:
     return FlatPanel(
         name, points, vertices, triangles, _from_corner(rings[0]), tuple(map(_from_corner, holes)),
         flat.strain, flat.direction, flat.strain_max, flat.strain_rms, _bulge(smooth, triangles, flat.area),
+        rulings_of(points, vertices, triangles, smooth, rings[0]) if flat.strain_max < LIES_FLAT else (),
     )  # fmt: skip
 
 

@@ -42,11 +42,27 @@ def _record(panel: FlatPanel) -> Record:
         "strain_rms": panel.strain_rms,
         "stretch_max": max(0.0, float(panel.strain[:, 0].max())),
         "squeeze_max": max(0.0, -float(panel.strain[:, 1].min())),
+        "stretch": _worst(panel, 0),
+        "squeeze": _worst(panel, 1),
         "gauss_per_m2": {"p05": low * 1e6, "p95": high * 1e6},
+        "rulings": list(panel.rulings),
         "tape": [{"from": a, "to": b, "distance": far} for a, b, far in tape(panel.outline)],
         "flat": panel.flat,
         "vertices": panel.vertices,
         "triangles": panel.triangles,
+    }
+
+
+def _worst(panel: FlatPanel, column: int) -> Record:
+    """Where the flat is longest (0) or shortest (1) for the surface: place in the flat and in space, and direction."""
+    along = panel.strain[:, column]
+    face = int(np.argmax(along) if column == 0 else np.argmin(along))
+    x, y = panel.direction[face] if column == 0 else (-panel.direction[face, 1], panel.direction[face, 0])
+    return {
+        "strain": float(along[face]),
+        "flat": panel.flat[panel.triangles[face]].mean(axis=0),
+        "at": panel.vertices[panel.triangles[face]].mean(axis=0),
+        "direction_deg": float(np.degrees(np.arctan2(y, x)) % 180.0),
     }
 
 
@@ -80,6 +96,8 @@ def draw_flat(pen: Pen, panel: FlatPanel, shift: Floats) -> None:
     pen.polyline(outline + shift, closed=True, role=Role.CUT_OUTSIDE)
     for hole in panel.holes:
         pen.polyline(thin_ring(hole)[::-1] + shift, closed=True, role=Role.CUT_INSIDE)
+    for ruling in panel.rulings:
+        pen.polyline(ruling + shift, closed=False, role=Role.SCRIBE)
     _draw_strain(pen, panel, shift)
     _draw_name(pen, panel.name, outline, shift)
     for letter, spot in _lettered(panel.outline).items():

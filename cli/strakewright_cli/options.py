@@ -66,6 +66,9 @@ Lining: TypeAlias = Annotated[
     Path | None,
     typer.Option("--lining", metavar="FILE", help="Take seams and joints from a lining.json.", show_default=False),
 ]
+Table: TypeAlias = Annotated[
+    bool, typer.Option("--table", help="Echo the table of offsets, every cell in both notations.")
+]
 Json: TypeAlias = Annotated[
     bool, typer.Option("--json", help="Put the machine-readable result, alone, on standard output.")
 ]

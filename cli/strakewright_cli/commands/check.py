@@ -5,11 +5,13 @@ from __future__ import annotations
 from strakewright_cli import options, say
 
 
-def check(boat: options.Boat, json: options.Json = False) -> int:
+def check(boat: options.Boat, json: options.Json = False, table: options.Table = False) -> int:
     """Read a boat file and say what was understood; writes nothing."""
     from strakewright import job
 
     report = job.check(boat)
+    if table:
+        say.understood(report.table())
     if json:
         say.as_json(report.summary())
     else:

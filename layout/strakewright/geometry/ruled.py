@@ -19,14 +19,15 @@ from itertools import pairwise
 import numpy as np
 from scipy.interpolate import BSpline
 
-from strakewright.arrays import Floats, Ints
+from strakewright.arrays import Bools, Floats, Ints
 from strakewright.errors import UnworkableError
 
 GRID = 300
 STEPS = ((1, 0), (0, 1), (1, 1), (1, 2), (2, 1), (1, 3), (3, 1))
 OWN = 0.35  # of the last span: so far the edge's own polynomial runs on
 FADE = 250.0  # mm over which its bend then fades to nothing: a hollow or full end does not curl round
-WARPED = np.radians(2.0)  # a ruling still warped so much after Newton lies on no developable surface
+WARPED = np.radians(4.0)  # a ruling still warped so much after Newton lies on no sheet
+FANNED = np.radians(8.0)  # the same in a fan at an end
 EASY = 3e-7  # of the cost: where the panel is all but flat any ruling will do, and the least slanted one is taken
 TRAVEL = 3.0  # grid cells that Newton may carry a ruling
 _DOT = 1e-9
@@ -170,7 +171,10 @@ def refuse_warp(rulings: Rulings, lower: Edge, upper: Edge, what: str) -> None:
     real = wide > 0.02 * wide.max()
     for bad, why in (
         (real & (same < 0.0), "its rulings would meet inside the panel (an edge of regression)"),
-        (real & (rulings.warp > WARPED), "no flat sheet can follow both edges"),
+        (
+            real & (rulings.warp > np.where(_fanned(rulings, lower, upper), FANNED, WARPED)),
+            "no flat sheet can follow both edges",
+        ),
     ):
         if bad.any():
             k = int(np.flatnonzero(bad)[int(np.argmax(rulings.warp[bad]))])
@@ -180,6 +184,14 @@ def refuse_warp(rulings: Rulings, lower: Edge, upper: Edge, what: str) -> None:
                 f" x {head[0]:.0f} on its upper edge ({np.degrees(rulings.warp[k]):.1f} degrees of warp)",
                 fix='Write surface = "straight" for this panel, or ease the edges there',
             )
+
+
+def _fanned(rulings: Rulings, lower: Edge, upper: Edge) -> Bools:
+    """(n,) rulings from the very end of an edge's run-on: the sheet is closed there by a piece of a cone."""
+    ends = [
+        np.abs(at[:, None] - edge.spread(2)).min(axis=1) for at, edge in ((rulings.low, lower), (rulings.high, upper))
+    ]
+    return np.asarray(np.minimum(*ends) < 1e-6 * (upper.last - upper.first))
 
 
 def _costs(lower: Edge, upper: Edge, low: Floats, high: Floats) -> Floats:

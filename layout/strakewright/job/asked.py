@@ -15,6 +15,7 @@ from strakewright.job.inputs import Inputs, hull_of, load
 from strakewright.job.planked import Frames
 from strakewright.settings import PlankingSettings
 from strakewright.units import print_mm, print_tape
+from strakewright.write.offsetrecords import echo_lines, in_eighths
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,15 +38,25 @@ class CheckReport:
         """For people: one line a fact, in both notations."""
         hull, boat = self.hull, self.inputs.boat
         figures = hull.figures
+        source = "the mesh" if hull.lines is None else "the lofted lines"
         return [
             f"{boat.name}: {show(hull.length)} long, half breadth {show(float(figures['half_breadth']))}, "
             f"lines to {hull.surface} of planking",
             f"Panels from the keel up: {', '.join(p.name for p in hull.panels)}; "
-            f"worst distance from the mesh {float(figures['residual']):.3f} mm",
+            f"worst distance from {source} {float(figures['residual']):.3f} mm",
             f"Frames: {', '.join(f'{name} at x {show(x)}' for name, x in self.frames)}",
             *(_planking_line(p) for p in boat.planking),
             self._stock_line(),
         ]
+
+    def table(self) -> list[str]:
+        """The table of offsets cell by cell, with what fairing does to each; or that there is none."""
+        plan = self.hull.lines
+        if plan is None:
+            return ["The hull comes from a mesh: there is no table of offsets"]
+        moves = [m for m in plan.moves if abs(m.by) >= 0.05]
+        told = [f"  {m.row}, station {m.station}: {m.by:+.1f} mm to {in_eighths(m.faired)}" for m in moves]
+        return [*echo_lines(plan.table), f"Fairing moves {len(moves)} of {len(plan.moves)} cells:", *told]
 
     def _stock_line(self) -> str:
         boards = self.inputs.boards

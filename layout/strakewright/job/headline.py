@@ -15,6 +15,7 @@ from strakewright.job.planked import Layer
 from strakewright.job.strakes import forward_joint, strake_figures
 from strakewright.lumber import Board
 from strakewright.members import Member
+from strakewright.offsets import LinesPlan
 from strakewright.parts import Part
 from strakewright.plan import Plan
 from strakewright.shop.angles import crossing_angles, keel_angles
@@ -28,6 +29,7 @@ def headline(done: Build, rev: str) -> dict[str, Any]:
         "boat": done.inputs.boat.name,
         "revision": rev,
         "hull": dict(done.hull.figures) | {"surface": done.hull.surface, "frames": dict(done.frames)},
+        **({"offsets": _offset_figures(done.hull.lines)} if done.hull.lines else {}),
         "panels": [_panel_figures(p) for p in done.hull.panels],
         "planking": [
             _layer_figures(layer) | strake_figures(layer, done.frames) | _angles(layer, done.layers)
@@ -54,6 +56,21 @@ def member_figures(m: Member) -> dict[str, Any]:
         "clamps": len(m.clamping.positions) if m.clamping else 0,
         "glue_ups": len(m.clamping.batches) if m.clamping else 0,
         "glue_g": sum(m.clamping.face_g) if m.clamping else 0.0,
+    }
+
+
+def _offset_figures(plan: LinesPlan) -> dict[str, Any]:
+    """What became of the table: how much was corrected, suspected and moved."""
+    worst = max(plan.moves, key=lambda m: abs(m.by), default=None)
+    return {
+        "table": plan.table.source,
+        "cells": sum(1 for _ in plan.table.cells()),
+        "corrected": len(plan.corrections),
+        "suspects": len(plan.suspects),
+        "moves_over_tolerance": sum(abs(m.by) > plan.tolerance for m in plan.moves),
+        "largest_move": abs(worst.by) if worst else 0.0,
+        "largest_move_at": f"{worst.row}, station {worst.station}" if worst else None,
+        "tolerance": plan.tolerance,
     }
 
 

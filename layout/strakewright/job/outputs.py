@@ -27,7 +27,9 @@ from strakewright.write.folder import fresh_folder, may_replace
 from strakewright.write.framerecords import frames_document
 from strakewright.write.glb import write_glb
 from strakewright.write.graphs import write_graphs
+from strakewright.write.linesplan import write_lines
 from strakewright.write.memberrecords import members_document
+from strakewright.write.offsetrecords import offsets_document, write_tables
 from strakewright.write.overview import write_overview
 from strakewright.write.reckonrecords import hydrostatics_document, weights_document, write_shopping
 from strakewright.write.records import (
@@ -131,6 +133,11 @@ def _beside_the_sheets(
         write_json(folder / "frames.json", frames_document(done.framing))
     if done.backbone.parts:
         write_json(folder / "members.json", members_document(done.backbone.members, done.backbone.sawn))
+    if done.hull.lines is not None:
+        (folder / "lines").mkdir()
+        write_json(folder / "offsets.json", offsets_document(done.hull.lines))
+        write_tables(folder / "lines", done.hull.lines)
+        write_lines(folder / "lines", done.hull, done.hull.lines, rev)
     boat = done.inputs.boat.name
     bodies = bodies_of(done.planks, {p.part: p.board for p in done.plan.placements})
     bodies += done.bodies

@@ -77,6 +77,7 @@ def facts_of(done: Build, sheets: Sequence[Sheet], revision: str, checks: Sequen
         framing=done.framing,
         panels=done.hull.panels,
         members=done.backbone.members,
+        lofted=done.hull,
         sawn_members=done.backbone.sawn,
         reckoned=done.reckoned,
     )

@@ -19,6 +19,7 @@ from strakewright.proof.tileback import TilePage, tiles_joined
 from strakewright.write.drawnpatterns import Laid, laid_out
 from strakewright.write.girths import Staff, crossings, staff_of
 from strakewright.write.labels import labels_of
+from strakewright.write.offsetrecords import NOTE
 from strakewright.write.patterns import Block, Pattern, corners, pattern_block, staff_block, staff_title, tape_of
 from strakewright.write.pen import placed
 from strakewright.write.roll import Roll, RollPage, pages_of, places, roll_for, usable_height, write_plots, write_roll
@@ -143,11 +144,16 @@ def write_patterns(done: Build, folder: Path, revision: str) -> Patterned:
     groups.append([staff_block(s, staff_title(s, title), _STRIP) for s in strips])
     roll = roll_for([block for group in groups for block in group], wanted)
     pages = pages_of([group for group in groups if group], roll)
-    write_roll(folder / "roll.pdf", pages, title, roll, _NOTES)
+    write_roll(folder / "roll.pdf", pages, title, roll, (*_NOTES, *_table_note(done)))
     write_plots(folder, pages, title)
     _write_staffs(folder, strips, title, paper, in_inches=boat.units in ("in", "ft"))
     made = Patterned(roll, pages, laid)
     return made if paper.tiles is None else _with_tiles(done, folder, made, title)
+
+
+def _table_note(done: Build) -> tuple[str, ...]:
+    """What stands on every paper of a boat from a table of offsets."""
+    return (NOTE,) if done.hull.lines is not None else ()
 
 
 def _write_staffs(folder: Path, strips: Sequence[Staff], title: str, paper: PaperSettings, *, in_inches: bool) -> None:
@@ -182,5 +188,5 @@ def _with_tiles(done: Build, folder: Path, made: Patterned, title: str) -> Patte
         block.draw(pen)
         drawings.append((block.name, pen.strokes))
     path = folder / f"patterns-{sheet.name}.pdf"
-    tiled = write_all_tiles(path, drawings, title, sheet, _TILES)
+    tiled = write_all_tiles(path, drawings, title, sheet, (*_TILES, *_table_note(done)))
     return replace(made, tiles=path, tiled=tiled, blocks=tuple(blocks))

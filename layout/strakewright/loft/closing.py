@@ -225,8 +225,10 @@ def _end(edges: list[Line], kind: str, way: int, half: float, settings: TableSet
         return End(kind, transom_face(way, float(way * (way * reach).max()), 0.0, radius))
     lean, at = np.polyfit(nodes[:, 2], reach, 1)
     off = float(np.abs(lean * nodes[:, 2] + at - reach).max())
+    if off > _FLAT and radius is not None:  # the table gives one plumb station: the curve passes through the keel's end
+        return End(kind, transom_face(way, float(reach[0]), 0.0, radius))
     if off > _FLAT:
-        findings.append(_not_flat(off, radius))
+        findings.append(_not_flat(off))
     return End(kind, transom_face(way, float(at), float(lean), radius))
 
 
@@ -234,13 +236,12 @@ def _bulge(y: Floats, radius: float | None) -> Floats:
     return np.zeros_like(y) if radius is None else radius - np.sqrt(np.maximum(radius**2 - y**2, 0.0))
 
 
-def _not_flat(off: float, radius: float | None) -> Finding:
-    shape = "flat" if radius is None else f"curved to {radius:.0f} mm"
+def _not_flat(off: float) -> Finding:
     return Finding(
         "transom-not-flat",
         "warning",
         "transom",
-        f"the lines end up to {off:.1f} mm off a {shape} transom",
+        f"the lines end up to {off:.1f} mm off a flat transom",
         "Give transom_radius if it is curved in plan, or correct the ends",
     )
 

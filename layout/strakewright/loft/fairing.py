@@ -23,7 +23,7 @@ FREE = 3  # coefficients of the parabola that the prior leaves free
 EXACT = 0.02  # mm: rows written finer than this are taken as they stand
 FINEST = 1e-3  # mm, noise of a locked cell
 ROUGHEST = 4.0  # noise may be this many times the variance of rounding, no more: else a slip would pass for noise
-ALIKE = 0.8  # spread of log10 strength from row to row of one boat (measured on invented tables)
+ALIKE = 1.5  # spread of log10 strength from row to row of one boat (measured on invented tables)
 _LOGS = np.linspace(-6.0, 14.0, 81)
 _STRENGTHS = 10.0**_LOGS  # of the prior over the noise, on a line of length 1
 

@@ -25,6 +25,7 @@ from strakewright.units import MM_PER_UNIT, parse_cell, parse_eighths, print_eig
 
 LIKELY = 20.0  # twice the log likelihood gained
 FEWEST, MOST = 6, 12
+ENOUGH = 3  # other rows that together say how rough a line of this boat is
 STEEP = 1.5  # slope from which a row is followed by its own length
 _INCH = float(MM_PER_UNIT["in"])
 
@@ -64,7 +65,7 @@ def _worst(table: OffsetTable, out: set[tuple[str, int]]) -> tuple[Suspect, int]
     best: tuple[float, int, int, float, float] | None = None
     for n, t in enumerate(tested):
         others = [o.profile.fairest for o in tested if o is not t and o.row.view != "position"]
-        gains, off = mean_shifts(t.profile, float(np.median(others)) if others else None)
+        gains, off = mean_shifts(t.profile, float(np.median(others)) if len(others) >= ENOUGH else None)
         k = int(np.argmax(gains))
         if gains[k] > LIKELY and (best is None or gains[k] > best[0]):
             best = (float(gains[k]), n, k, float(off[k]), float(mean_shifts(t.profile, None)[0][k]))

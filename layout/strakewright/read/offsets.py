@@ -317,7 +317,7 @@ def _once(rows: list[Row], stations: tuple[str, ...], file: str, faults: list[Ce
             continue
         coarse, fine = (row, other) if steps[id(row)] >= steps[id(other)] else (other, row)
         for station, a, b in zip(stations, coarse.cells, fine.cells, strict=True):
-            if a and b and abs(a.mm - b.mm) > 0.51 * (steps[id(fine)] + 0.0) + 1e-9:
+            if a and b and abs(a.mm - b.mm) > 0.51 * (steps[id(fine)] + steps[id(coarse)]):
                 where = f"{file}:{b.row_of_file}, row {row.name!r}, station {station}"
                 what = f"{a.text!r} and {b.text!r} stand for the same cell, {abs(a.mm - b.mm):.1f} mm apart"
                 faults.append(_fault(what, where, "Correct one of the two"))

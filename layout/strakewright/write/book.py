@@ -18,7 +18,7 @@ import numpy as np
 
 from strakewright.errors import Check, Finding
 from strakewright.frames import Framing
-from strakewright.hull import Panel
+from strakewright.hull import Hull, Panel
 from strakewright.ledger import Reckoned
 from strakewright.lumber import Board, Rules
 from strakewright.members import Member, Sawn
@@ -136,6 +136,7 @@ class Facts:
     sawn_members: tuple[Sawn, ...] = ()
     reckoned: Reckoned | None = None
     panels: tuple[Panel, ...] = ()
+    lofted: Hull | None = None
 
     @property
     def board_of(self) -> dict[str, str]:

@@ -6,6 +6,7 @@ from strakewright.write.book import Book, Facts, said
 from strakewright.write.bookbevels import bending, bevels, limits
 from strakewright.write.bookchecks import boat_in_figures, cautions, check_sheet, findings
 from strakewright.write.bookframes import frame_pieces, set_up_sheet, transom_pages
+from strakewright.write.booklines import lines_section
 from strakewright.write.bookmaps import maps
 from strakewright.write.bookmembers import clamps_and_glue, formers, laminations, member_bevels
 from strakewright.write.bookpictures import pictures
@@ -22,6 +23,7 @@ def book_of(facts: Facts) -> Book:
         pictures(facts),
         what_to_buy(facts),
         findings(facts),
+        lines_section(facts),
         board_list(facts) if facts.sheets else None,
         laminations(facts),
         formers(facts),

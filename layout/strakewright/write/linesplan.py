@@ -1,0 +1,302 @@
+"""The lines drawing: profile, half-breadth plan and body plan, with what fairing has moved, and curvature plots.
+
+profile        the boat from the side, bow to the right;  half-breadth plan : from above, below the profile
+body plan      sections seen from the ends, after body to the left, fore body to the right
+diagonals      planes through the centreline, sloping down and out; drawn in their own plane below the half-breadths
+comb           curvature plot: hairs as long as the line bends, on the side it bends away from; smooth hairs, fair line
+
+Full lines are the boat's own lines, dashed ones waterlines, buttocks and diagonals, dotted ones the grid.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from strakewright.arrays import Floats
+from strakewright.geometry.curves import arc_length
+from strakewright.geometry.planecuts import CutMesh, cut_mesh
+from strakewright.hull import Hull
+from strakewright.offsets import LinesPlan, Move
+from strakewright.write.paper import PaperFile
+from strakewright.write.pen import Pen, Role
+from strakewright.write.svg import SvgPen
+
+SHEET = (420.0, 297.0)  # mm, ISO 216 A3
+_MARGIN, _GAP = 12.0, 9.0
+_WORD = 2.2
+_WORTH = 0.5  # mm: smaller moves are not marked
+_HAIRS = 90
+_CUTS = 4
+_BODY = 1.5  # scale of the body plan over that of the others
+X, Y, Z = np.eye(3)
+
+
+@dataclass(frozen=True, eq=False)
+class View:
+    """Where a view lies on the sheet: boat mm (across, up) -> sheet mm.  flip : across runs to the left"""
+
+    at: tuple[float, float]
+    scale: float
+    zero: tuple[float, float] = (0.0, 0.0)
+    flip: bool = False
+
+    def place(self, across: Floats, up: Floats) -> Floats:
+        """(n, 2) mm on the sheet."""
+        sign = -1.0 if self.flip else 1.0
+        return np.stack(
+            [
+                self.at[0] + sign * (across - self.zero[0]) * self.scale,
+                self.at[1] + (up - self.zero[1]) * self.scale,
+            ],
+            axis=-1,
+        )
+
+
+@dataclass(frozen=True, eq=False)
+class _Boat:
+    """What is drawn: the hull's panels cut by planes, and sizes.  low, high : (3,) mm"""
+
+    hull: Hull
+    plan: LinesPlan
+    meshes: tuple[CutMesh, ...]
+    low: Floats
+    high: Floats
+
+    def cut(self, normal: Floats, level: float) -> list[Floats]:
+        return [line for mesh in self.meshes for line in mesh.cut(normal, level)]
+
+
+def write_lines(folder: Path, hull: Hull, plan: LinesPlan, revision: str) -> None:
+    """lines.svg and lines.pdf into a folder."""
+    boat = _boat(hull, plan)
+    pen = SvgPen(weight=0.35)
+    _sheet(pen, boat, revision)
+    pen.write(folder / "lines.svg", title=f"{hull.name}: lines")
+    paper = PaperFile(folder / "lines.pdf", f"{hull.name}: lines")
+    _sheet(paper.page(*SHEET), boat, revision)
+    paper.save()
+
+
+def draw_lines(pen: Pen, hull: Hull, plan: LinesPlan, width: float) -> None:
+    """The three views within `width` mm, without title, for a page of the book."""
+    _views(pen, _boat(hull, plan), width, lines_height(hull, width))
+
+
+def lines_height(hull: Hull, width: float) -> float:
+    """Height mm that the views take in `width` mm."""
+    points = np.concatenate([p.in_space(b) for p in hull.panels for b, _ in p.ring()])
+    scale = _scale(points, width)
+    depth, half = float(np.ptp(points[:, 2])), float(points[:, 1].max())
+    return (depth * (1.0 + _BODY) + 1.75 * half) * scale + 7 * _GAP
+
+
+def _boat(hull: Hull, plan: LinesPlan) -> _Boat:
+    rings = [np.concatenate([points[:-1] for _, points in p.ring()]) for p in hull.panels]
+    meshes = tuple(cut_mesh(p.patch, ring) for p, ring in zip(hull.panels, rings, strict=True))
+    points = np.concatenate([p.patch.at(ring) for p, ring in zip(hull.panels, rings, strict=True)])
+    return _Boat(hull, plan, meshes, points.min(axis=0), points.max(axis=0))
+
+
+def _scale(points: Floats, width: float) -> float:
+    """The longest view fits the width; so do the half-breadths and, below them, the body plan at its own scale."""
+    return (width - 16.0) / float(np.ptp(points[:, 0]))
+
+
+def _sheet(pen: Pen, boat: _Boat, revision: str) -> None:
+    width, height = SHEET
+    frame = np.array([[6.0, 6.0], [width - 6, 6.0], [width - 6, height - 6], [6.0, height - 6]])
+    pen.polyline(frame, closed=True, role=Role.BOARD)
+    inner = width - 2 * _MARGIN
+    scale = _scale(np.stack([boat.low, boat.high]), inner)
+    words = (
+        f"{boat.hull.name}  LINES TO {boat.hull.surface.upper()} OF PLANKING  1 : {1 / scale:.1f},"
+        f" body plan 1 : {1 / scale / _BODY:.1f}  rev {revision}",
+        "Rounded offsets: no outline from this table is better than 1 to 3 mm. Moves over"
+        f" {_WORTH:g} mm are marked, in mm, + up or out.",
+    )
+    for k, line in enumerate(words):
+        _words(pen, _MARGIN, height - 11.0 - 5.0 * k, line, 3.0 - 0.7 * k)
+    _views(_Shifted(pen, (_MARGIN, 0.0)), boat, inner, height - 22.0)
+
+
+@dataclass(frozen=True)
+class _Shifted:
+    """The same pen with (0, 0) elsewhere."""
+
+    pen: Pen
+    by: tuple[float, float]
+
+    def polyline(self, points: Floats, *, closed: bool, role: Role) -> None:
+        self.pen.polyline(points + self.by, closed=closed, role=role)
+
+    def circle(self, centre: Floats, radius: float, role: Role) -> None:
+        self.pen.circle(centre + self.by, radius, role)
+
+    def text(self, at: Floats, words: str, *, height: float, turn: float, anchor: str, role: Role) -> None:
+        self.pen.text(at + self.by, words, height=height, turn=turn, anchor=anchor, role=role)  # type: ignore[arg-type]
+
+    def area(self, ring: Floats, hatch: object, role: Role) -> None:
+        self.pen.area(ring + self.by, hatch, role)  # type: ignore[arg-type]
+
+
+def _words(pen: Pen, x: float, y: float, words: str, height: float = _WORD) -> None:
+    pen.text(np.array([x, y]), words, height=height, turn=0.0, anchor="left", role=Role.LABEL)
+
+
+def _views(pen: Pen, boat: _Boat, width: float, top: float) -> None:
+    """Profile above, half-breadths and diagonals below, and the body plan, larger, at the foot."""
+    scale = _scale(np.stack([boat.low, boat.high]), width)
+    base = top - _GAP - float(boat.high[2] - min(boat.low[2], 0.0)) * scale
+    side = View((0.0, base), scale, (float(boat.low[0]), min(float(boat.low[2]), 0.0)))
+    above = View((0.0, base - 2 * _GAP), scale, (float(boat.low[0]), 0.0))
+    _profile(pen, boat, side)
+    _half_breadths(pen, boat, above)
+    foot = above.at[1] - 1.75 * float(boat.high[1]) * scale - 2 * _GAP
+    depth = float(boat.high[2]) - side.zero[1]
+    _body_plan(pen, boat, View((width / 2, foot - depth * scale * _BODY), scale * _BODY, (0.0, side.zero[1])))
+    _marks(pen, boat, side, above)
+
+
+def _levels(low: float, high: float) -> Floats:
+    """Round levels strictly between two heights, `_CUTS` or so."""
+    step = max(50.0, 50.0 * round((high - low) / (_CUTS + 1) / 50.0))
+    return np.arange(np.ceil((low + 1.0) / step) * step, high - 1.0, step)
+
+
+def _down(view: View, line: Floats) -> Floats:
+    """Half-breadths hang below the centreline of the half-breadth plan."""
+    return view.place(line[:, 0], -line[:, 1])
+
+
+def _profile(pen: Pen, boat: _Boat, view: View) -> None:
+    low, high = boat.low, boat.high
+    for z in (0.0, *_levels(low[2], high[2])):
+        ends = view.place(np.array([low[0], high[0]]), np.array([z, z]))
+        pen.polyline(ends, closed=False, role=Role.CHECK)
+        _words(pen, float(ends[1, 0]) + 1.0, float(ends[1, 1]), f"WL {z:.0f}" if z else "base")
+    _stations(pen, boat, view, (float(low[2]), float(high[2])), words=True)
+    for y in _levels(0.0, high[1]):
+        for line in boat.cut(Y, float(y)):
+            pen.polyline(view.place(line[:, 0], line[:, 2]), closed=False, role=Role.SCRIBE)
+    for line in _own_lines(boat):
+        pen.polyline(view.place(line[:, 0], line[:, 2]), closed=False, role=Role.CUT_OUTSIDE)
+    for name, line in boat.plan.lines:
+        _comb(pen, view.place(line[:, 0], line[:, 2]), name)
+
+
+def _own_lines(boat: _Boat) -> Iterator[Floats]:
+    """Every border of every panel, in space."""
+    for panel in boat.hull.panels:
+        for border, _ in panel.ring():
+            yield panel.in_space(border)
+
+
+def _half_breadths(pen: Pen, boat: _Boat, view: View) -> None:
+    low, high = boat.low, boat.high
+    centre = view.place(np.array([low[0], high[0]]), np.zeros(2))
+    pen.polyline(centre, closed=False, role=Role.BOARD)
+    _stations(pen, boat, view, (-float(high[1]), 0.0), words=False)
+    for z in _levels(low[2], high[2]):
+        for line in boat.cut(Z, float(z)):
+            pen.polyline(_down(view, line), closed=False, role=Role.SCRIBE)
+    for line in _own_lines(boat):
+        pen.polyline(_down(view, line), closed=False, role=Role.CUT_OUTSIDE)
+    for name, line in boat.plan.lines:
+        _comb(pen, _down(view, line), name)
+    _diagonals(pen, boat, View((view.at[0], view.at[1] - float(high[1]) * view.scale - _GAP), view.scale, view.zero))
+
+
+def _diagonal_planes(boat: _Boat) -> Iterator[tuple[str, float]]:
+    """Name and height on the centreline of planes that slope 45 degrees down and out."""
+    depth = float(boat.high[2] - boat.low[2])
+    for k, share in enumerate((0.45, 0.8), 1):
+        yield f"D{k}", float(boat.low[2]) + share * depth
+
+
+def _diagonals(pen: Pen, boat: _Boat, view: View) -> None:
+    """Diagonals in their own plane: distance out along the slope below their centreline."""
+    normal = (Y + Z) / np.sqrt(2.0)
+    for name, z in _diagonal_planes(boat):
+        for line in boat.cut(normal, z / np.sqrt(2.0)):
+            out = line[:, 1] * np.sqrt(2.0)
+            placed = view.place(line[:, 0], -0.45 * out)
+            pen.polyline(placed, closed=False, role=Role.SCRIBE)
+            _words(pen, float(placed[0, 0]) + 1.0, float(placed[0, 1]) - 2.0, name)
+
+
+def _stations(pen: Pen, boat: _Boat, view: View, reach: tuple[float, float], *, words: bool) -> None:
+    for name, x in boat.plan.stations:
+        ends = view.place(np.array([x, x]), np.array(reach))
+        pen.polyline(ends, closed=False, role=Role.CHECK)
+        if words:
+            at = np.array([ends[1, 0], ends[1, 1] + 2.5])
+            pen.text(at, name, height=_WORD, turn=0.0, anchor="middle", role=Role.LABEL)
+
+
+def _body_plan(pen: Pen, boat: _Boat, view: View) -> None:
+    """Sections at all stations; those abaft the widest place to the left, the others to the right."""
+    low, high = boat.low, boat.high
+    half = float(high[1])
+    for z in (0.0, *_levels(low[2], high[2])):
+        pen.polyline(view.place(np.array([-half, half]), np.array([z, z])), closed=False, role=Role.CHECK)
+    for y in (0.0, *_levels(0.0, half)):
+        for side in (-y, y):
+            up = np.array([low[2], high[2]])
+            pen.polyline(view.place(np.array([side, side]), up), closed=False, role=Role.CHECK)
+    for name, z in _diagonal_planes(boat):
+        foot = max(z - half, float(low[2]))
+        for sign in (-1.0, 1.0):
+            trace = view.place(np.array([0.0, sign * (z - foot)]), np.array([z, foot]))
+            pen.polyline(trace, closed=False, role=Role.SCRIBE)
+        head = view.place(np.array([0.0]), np.array([z]))[0]
+        _words(pen, float(head[0]) + 0.5, float(head[1]) + 1.5, name)
+    middle = 0.5 * float(low[0] + high[0])
+    for name, x in boat.plan.stations:
+        sign = -1.0 if x < middle else 1.0
+        cuts = boat.cut(X, x)
+        for line in cuts:
+            pen.polyline(view.place(sign * line[:, 1], line[:, 2]), closed=False, role=Role.CUT_OUTSIDE)
+        if cuts:
+            top = max((line[int(np.argmax(line[:, 2]))] for line in cuts), key=lambda p: float(p[2]))
+            at = view.place(np.array([sign * top[1]]), np.array([top[2]]))[0] + (0.0, 2.0)
+            pen.text(at, name, height=0.8 * _WORD, turn=0.0, anchor="middle", role=Role.LABEL)
+
+
+def _comb(pen: Pen, line: Floats, name: str) -> None:
+    """Hairs square to a line on the sheet, as long as it bends (1/40 of its length for the sharpest ordinary bend)."""
+    along = arc_length(line)
+    at = np.linspace(0.02, 0.98, _HAIRS) * along[-1]
+    x, y = (np.interp(at, along, c) for c in line.T)
+    turn = np.gradient(np.unwrap(np.arctan2(np.gradient(y, at), np.gradient(x, at))), at)
+    tall = np.clip(turn / max(float(np.quantile(np.abs(turn), 0.9)), 1e-12), -2.0, 2.0) * along[-1] / 60.0
+    way = np.stack([np.gradient(x, at), np.gradient(y, at)], axis=1)
+    square = np.stack([way[:, 1], -way[:, 0]], axis=1) / np.linalg.norm(way, axis=1, keepdims=True)
+    tips = np.stack([x, y], axis=1) + tall[:, None] * square
+    for foot, tip in zip(np.stack([x, y], axis=1)[::3], tips[::3], strict=True):
+        pen.polyline(np.stack([foot, tip]), closed=False, role=Role.LABEL)
+    pen.polyline(tips, closed=False, role=Role.LABEL)
+    _words(pen, float(tips[_HAIRS // 2, 0]), float(tips[_HAIRS // 2, 1]) + 1.2, name, 0.7 * _WORD)
+
+
+def _marks(pen: Pen, boat: _Boat, side: View, above: View) -> None:
+    """A ring and a figure at every cell that fairing moved by more than `_WORTH` mm."""
+    stations = dict(boat.plan.stations)
+    lines = dict(boat.plan.lines)
+    for move in boat.plan.moves:
+        name = move.row.split()[-1]
+        if abs(move.by) < _WORTH or move.station not in stations or name not in lines:
+            continue
+        at = _spot(move, lines[name], stations[move.station], side, above)
+        pen.circle(at, 0.9, Role.CUT_OUTSIDE)
+        _words(pen, float(at[0]) + 1.2, float(at[1]) - 1.6, f"{move.by:+.1f}", 0.8 * _WORD)
+
+
+def _spot(move: Move, line: Floats, x: float, side: View, above: View) -> Floats:
+    k = int(np.argmin(np.abs(line[:, 0] - x)))
+    if move.row.startswith("height"):
+        return np.asarray(side.place(line[k : k + 1, 0], line[k : k + 1, 2])[0])
+    return np.asarray(_down(above, line[k : k + 1])[0])

@@ -123,3 +123,42 @@ class Outfit:
     glue: GlueSettings = GlueSettings()
     fastenings: FasteningSettings = FasteningSettings()
     prices: PriceSettings = PriceSettings()
+
+
+@dataclass(frozen=True)
+class BentPlank:
+    """A plank that the builder has bent and that stood it.  thickness, radius : mm;  twist : rad per mm"""
+
+    thickness: float
+    radius: float | None = None
+    twist: float = 0.0
+
+
+@dataclass(frozen=True)
+class WoodSettings:
+    """[species.NAME]: what the builder knows better of a wood; None = as the table of woods says.
+
+    density : kg/m3 at 12 %;  strength, stiffness : MPa;  move_* : fraction of width per 1 % moisture
+    durability : 1 (very durable) to 5 (rots fast);  widest : mm, widest plank allowed
+    limits of bending: *_radius : radius over thickness;  *_strain : share of breaking strain;  *_shear : shear of
+    twist as a fraction;  *_hollow : mm;  bent_ok : planks already bent, which move the limits
+    """
+
+    name: str
+    density: float | None = None
+    strength: float | None = None
+    stiffness: float | None = None
+    move_radial: float | None = None
+    move_tangential: float | None = None
+    durability: int | None = None
+    widest: float | None = None
+    easy_radius: float | None = None
+    firm_radius: float | None = None
+    easy_strain: float | None = None
+    firm_strain: float | None = None
+    easy_shear: float | None = None
+    firm_shear: float | None = None
+    most_shear: float | None = None
+    easy_hollow: float | None = None
+    firm_hollow: float | None = None
+    bent_ok: tuple[BentPlank, ...] = ()

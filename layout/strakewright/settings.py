@@ -16,7 +16,7 @@ from typing import Literal
 
 from strakewright.machine import MachineSettings, PaperSettings
 from strakewright.offsets import Correction
-from strakewright.outfit import Outfit
+from strakewright.outfit import Outfit, WoodSettings
 
 Pattern = Literal["strakes", "herringbone", "cross"]
 Lining = Literal["parallel", "even", "straight", "graded"]
@@ -66,6 +66,7 @@ class HullSettings:
 
     forward, up : "+x" ... "-z", the file's axes;  mesh_scale : mm per file unit
     surface : the face of the planking that the shape describes;  table : instead of a mesh
+    skin_in_lines : whether lines to the outside are to the sheathing, not to bare wood
     chine : lines of points in the file's axes and unit that part the skin;  groups : names of the mesh's groups for
     each panel from the keel up;  ignore : names of groups left out
     """
@@ -78,6 +79,7 @@ class HullSettings:
     half: bool = False
     crease_deg: float = 15.0
     surface: Surface = "outside"
+    skin_in_lines: bool = False
     chine: tuple[tuple[tuple[float, float, float], ...], ...] = ()
     groups: tuple[tuple[str, ...], ...] = ()
     ignore: tuple[str, ...] = ()
@@ -135,6 +137,7 @@ class PlankingSettings:
     staves_from : name of the frame from which on planks steepen to staves; None = where bend or twist ask for it
     start_x, staves_x : x of these, once the frames are known
     stave_bend, stave_shear : t / R and t x twist past which diagonals steepen forward, from the wood's limits
+    sheathed : mm of cloth and resin outside the wood that the lines count as part of the boat
     each : settings of every layer, innermost first, when they differ;  stack : their thicknesses
     """
 
@@ -179,6 +182,7 @@ class PlankingSettings:
     staves_x: float | None = None
     stave_bend: float = 1 / 100
     stave_shear: float = 0.005
+    sheathed: float = 0.0
     stack: tuple[float, ...] = ()
     each: tuple[PlankingSettings, ...] = ()
 
@@ -197,8 +201,9 @@ class PlankingSettings:
         return self.each[number - 1] if self.each else self
 
     def outside_of(self, surface: Surface) -> float:
-        """How much of the planking lies outside the surface that the lines describe, mm."""
-        return {"outside": 0.0, "middle": self.total / 2, "inside": self.total}[surface]
+        """How much of the planking lies outside the surface that the lines describe, mm; negative where a sheathing
+        counted in the lines lies over it."""
+        return {"outside": -self.sheathed, "middle": self.total / 2, "inside": self.total}[surface]
 
 
 @dataclass(frozen=True)
@@ -234,21 +239,29 @@ class BackboneSettings:
     half_siding : half the width of the land that the cap is glued to, None = as stem_face_min leaves it
     keelson_sided, keelson_moulded : size of a keelson, None = no keelson (moulded: half of sided)
     min_bearing : mm of face that planking wants on each side of keelson and logs
+    keel_flat : (x, mm) of the flat planed along the keel for the shoe, None = no flat
     """
 
-    stem_end: Literal["cap", "lap"] = "cap"
+    stem_end: Literal["cap", "lap", "rabbet"] = "cap"
     stem_face_min: float = 16.0
     half_siding: float | None = None
     keelson_sided: float | None = None
     keelson_moulded: float | None = None
     min_bearing: float = 30.0
+    keel_flat: tuple[tuple[float, float], ...] | None = None
 
 
 @dataclass(frozen=True)
 class ChineSettings:
-    """log : depth of the chine log square to its blank's outer face, None = no log;  log_land : width of the face
+    """joint : of side and bottom, lapped until the corner opens past lap_limit_deg and by forward_joint from there on,
+    or mitred all along
+
+    log : depth of the chine log square to its blank's outer face, None = no log;  log_land : width of the face
     it gives each panel;  log_turn : blank's outer face square to the bisector of the corner, or flat on the side."""
 
+    joint: Literal["lap", "mitre"] = "lap"
+    lap_limit_deg: float = 145.0
+    forward_joint: Literal["mitre", "butt"] = "mitre"
     log: float | None = None
     log_land: float = 30.0
     log_turn: Literal["bisector", "side"] = "bisector"
@@ -316,45 +329,6 @@ class SheathingSettings:
     panels: tuple[str, ...] | None = None
     fill_coats: int = 3
     waste: float = 0.15
-
-
-@dataclass(frozen=True)
-class BentPlank:
-    """A plank that the builder has bent and that stood it.  thickness, radius : mm;  twist : rad per mm"""
-
-    thickness: float
-    radius: float | None = None
-    twist: float = 0.0
-
-
-@dataclass(frozen=True)
-class WoodSettings:
-    """[species.NAME]: what the builder knows better of a wood; None = as the table of woods says.
-
-    density : kg/m3 at 12 %;  strength, stiffness : MPa;  move_* : fraction of width per 1 % moisture
-    durability : 1 (very durable) to 5 (rots fast);  widest : mm, widest plank allowed
-    limits of bending: *_radius : radius over thickness;  *_strain : share of breaking strain;  *_shear : shear of
-    twist as a fraction;  *_hollow : mm;  bent_ok : planks already bent, which move the limits
-    """
-
-    name: str
-    density: float | None = None
-    strength: float | None = None
-    stiffness: float | None = None
-    move_radial: float | None = None
-    move_tangential: float | None = None
-    durability: int | None = None
-    widest: float | None = None
-    easy_radius: float | None = None
-    firm_radius: float | None = None
-    easy_strain: float | None = None
-    firm_strain: float | None = None
-    easy_shear: float | None = None
-    firm_shear: float | None = None
-    most_shear: float | None = None
-    easy_hollow: float | None = None
-    firm_hollow: float | None = None
-    bent_ok: tuple[BentPlank, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -15,8 +15,9 @@ from tests.acceptance.yard import planked, settings_of
 from tests.exact_hulls import Make
 
 from strakewright.job.building import _will_not_bend
+from strakewright.outfit import BentPlank, WoodSettings
 from strakewright.parts import Fit
-from strakewright.settings import BentPlank, PlankingSettings, WoodSettings
+from strakewright.settings import PlankingSettings
 from strakewright.shop.fit import Bends, Limits, judge, limits_of, whereabouts
 from strakewright.tables import species
 

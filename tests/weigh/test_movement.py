@@ -6,8 +6,8 @@ from dataclasses import replace
 
 import pytest
 
-from strakewright.outfit import MoistureSettings
-from strakewright.settings import PlankingSettings, WoodSettings
+from strakewright.outfit import MoistureSettings, WoodSettings
+from strakewright.settings import PlankingSettings
 from strakewright.weigh.movement import (
     Moistures,
     coefficient,

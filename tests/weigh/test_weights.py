@@ -9,8 +9,7 @@ import trimesh
 
 from strakewright.arrays import Floats
 from strakewright.ledger import Weight, bare_shell, centre_of_gravity, groups, total
-from strakewright.outfit import Item
-from strakewright.settings import WoodSettings
+from strakewright.outfit import Item, WoodSettings
 from strakewright.solids import Body, centroid
 from strakewright.weigh.weights import (
     Woods,

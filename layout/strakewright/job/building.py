@@ -29,6 +29,7 @@ from strakewright.proof.jointed import joint_checks
 from strakewright.proof.referee import judge
 from strakewright.settings import BoatSettings, FrameSettings
 from strakewright.shop.blanks import blank_of
+from strakewright.shop.keelflat import ridge_findings, ridges
 from strakewright.solids import Body
 
 
@@ -128,6 +129,7 @@ def build(inputs: Inputs, options: BuildOptions, watch: Watch) -> Build:
         *backbone.findings,
         *framed.findings,
         *unscrewed,
+        *ridge_findings(ridges(hull, boat.planking, boat.backbone, frames)),
         *_will_not_bend(planks),
         *faults,
         *missing_wood(parts, inputs.boards, rules, plan),

@@ -9,7 +9,7 @@ from strakewright.errors import Check
 from strakewright.job.building import Build
 from strakewright.job.sheeting import Sheets
 from strakewright.job.strakes import lining_rows
-from strakewright.settings import WoodSettings
+from strakewright.outfit import WoodSettings
 from strakewright.shop.fit import limits_of
 from strakewright.tables import species
 from strakewright.write.book import Facts, LayerFacts

@@ -73,7 +73,7 @@ Task = tuple[PlankingSettings, int]
 
 def plank_hull(inputs: Inputs, hull: Hull, frames: Frames, watch: Watch) -> tuple[tuple[Layer, ...], list[Finding]]:
     """Every layer, half of the work in a second process; in the order of the boat file."""
-    around = surroundings(hull, inputs.boat.planking, inputs.boat.backbone)
+    around = surroundings(hull, inputs.boat.planking, inputs.boat.backbone, inputs.boat.chine)
     tasks = [(p.layer(number), number) for p in inputs.boat.planking for number in range(1, p.layers + 1)]
 
     def done(mine: list[int]) -> dict[int, tuple[Layer, list[Finding]]]:

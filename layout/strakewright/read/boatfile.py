@@ -35,6 +35,7 @@ from strakewright.settings import (
     FrameSettings,
     HullSettings,
     PlankingSettings,
+    SheathingSettings,
     StockSettings,
     TransomSettings,
 )
@@ -163,6 +164,8 @@ def _settings(boat: BoatFile, path: Path, lines: dict[KeyPath, int]) -> BoatSett
     planking = tuple(
         _planking(table, usual, _place(("planking", n), path, lines)) for n, table in enumerate(boat.planking)
     )
+    if boat.hull.skin_in_lines and boat.sheathing is not None:
+        planking = tuple(_under(p, sheathing_settings(boat.sheathing)) for p in planking)
     half = boat.backbone.half_siding
     table = table_settings(boat.hull, half, boat.correct, lambda n: _place(("correct", n), path, lines))
     return BoatSettings(
@@ -209,6 +212,14 @@ def _planking(table: PlankingTable, usual: dict[str, Any], where: str) -> Planki
     stack = tuple(float(row["thickness"]) for row in rows)
     each = tuple(_one_layer(row | {"stack": stack}) for row in rows)
     return replace(each[-1], each=each)
+
+
+def _under(planking: PlankingSettings, sheathing: SheathingSettings | None) -> PlankingSettings:
+    """The same below the sheathing, where that covers the panel."""
+    if sheathing is None or (sheathing.panels is not None and planking.panel not in sheathing.panels):
+        return planking
+    each = tuple(replace(layer, sheathed=sheathing.thickness) for layer in planking.each)
+    return replace(planking, sheathed=sheathing.thickness, each=each)
 
 
 def _one_layer(given: dict[str, Any]) -> PlankingSettings:

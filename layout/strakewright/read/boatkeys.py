@@ -17,6 +17,7 @@ from strakewright.read.keyvalues import (
     File,
     FrameName,
     Joint,
+    KeelFlat,
     Name,
     PanelName,
     Stations,
@@ -67,6 +68,7 @@ class HullTable(TableKeys):
     half: Switch | None = None
     crease_deg: Annotated[float, number(2, 120, "degrees")] | None = None
     surface: Annotated[str, choice("outside", "middle", "inside")] | None = None
+    skin_in_lines: Switch | None = None
     chine: ChineLines | None = None
     groups: PanelGroups | None = None
     ignore: GroupNames | None = None
@@ -166,12 +168,13 @@ class JointsTable(Table):
 
 
 class BackboneTable(Table):
-    stem_end: Annotated[str, choice("cap", "lap", later=("rabbet",))] | None = None
+    stem_end: Annotated[str, choice("cap", "lap", "rabbet")] | None = None
     stem_face_min: Annotated[float, length(0, 500)] | None = None
     half_siding: Annotated[float, length(5, 500)] | None = None
     keelson_sided: Annotated[float, length(15, 500)] | None = None
     keelson_moulded: Annotated[float, length(10, 500)] | None = None
     min_bearing: Annotated[float, length(5, 300)] | None = None
+    keel_flat: KeelFlat | None = None
 
 
 class BoatFile(Table):
@@ -220,11 +223,7 @@ TABLES: dict[str, type[BaseModel]] = {
 LISTS = ("planking", "item", "member", "correct")
 """Tables written in double brackets."""
 
-LATER: dict[str, frozenset[str]] = {
-    "hull": frozenset({"skin_in_lines"}),
-    "backbone": frozenset({"keel_flat"}),
-    "chine": frozenset({"joint", "lap_limit_deg", "forward_joint"}),
-}
+LATER: dict[str, frozenset[str]] = {}
 
 EXAMPLES: dict[str, str] = {
     "boat": '[boat] with name = "..." and units = "mm"',

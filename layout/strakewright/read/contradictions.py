@@ -51,6 +51,10 @@ def contradictions(data: dict[str, Any]) -> Iterator[Fault]:
     member = data.get("member")
     if isinstance(member, list):
         yield from _member_faults([(n, table) for n, table in enumerate(member) if isinstance(table, dict)])
+    backbone = data.get("backbone")
+    if isinstance(backbone, dict) and backbone.get("stem_end") == "rabbet" and "half_siding" not in backbone:
+        fix = "Write half_siding, half the width of the stem at the rabbet line"
+        yield Fault(("backbone", "stem_end"), "a rabbet needs the siding of the stem", fix)
     if isinstance(planking, list):
         tables = [(n, table) for n, table in enumerate(planking) if isinstance(table, dict)]
         yield from _same_panel_twice(tables)

@@ -113,6 +113,19 @@ def _read_name(value: object) -> str:
     return value.strip()
 
 
+def _read_flat(value: object, info: ValidationInfo) -> tuple[tuple[float, float], ...]:
+    """One width, or widths at stations: [[600, 44], [4800, 20]]."""
+    unit = _context(info)["unit"] or "mm"
+    fix = "Write keel_flat = 44, or widths at places along the boat: [[600, 44], [4800, 20]]"
+    rows = value if isinstance(value, list) else [[0, value]]
+    if not rows or not all(isinstance(row, list) and len(row) == 2 for row in rows):
+        raise InputError(f"{shown(value)} is no width of a flat", fix=fix)
+    found = tuple((parse_length(x, unit), parse_length(w, unit)) for x, w in rows)
+    if any(b[0] <= a[0] for a, b in itertools.pairwise(found)) or not all(0 <= w <= 500 for _, w in found):
+        raise InputError(f"{shown(value)}: places from aft to forward, widths from 0 to 500 mm", fix=fix)
+    return found
+
+
 def _read_frame(value: object) -> str:
     if not isinstance(value, str) or not re.fullmatch(r"[A-Za-z0-9_. -]{1,40}", value):
         raise InputError(f"{shown(value)} is no name of a frame", fix='Write it as it stands on the papers: "F4"')
@@ -234,6 +247,7 @@ Air = Annotated[tuple[float, float], BeforeValidator(_read_air)]
 Panels = Annotated[tuple[str, ...], BeforeValidator(_read_panels)]
 Switch = Annotated[bool, BeforeValidator(_read_switch)]
 Name = Annotated[str, BeforeValidator(_read_name)]
+KeelFlat = Annotated[tuple[tuple[float, float], ...], BeforeValidator(_read_flat)]
 FrameName = Annotated[str, BeforeValidator(_read_frame)]
 Wood = Annotated[str, BeforeValidator(read_wood)]
 PanelName = Annotated[str, BeforeValidator(_read_panel)]

@@ -43,6 +43,9 @@ class _Keys(BaseModel):
 
 
 class ChineTable(_Keys):
+    joint: Annotated[str, choice("lap", "mitre")] | None = None
+    lap_limit_deg: Annotated[float, number(95, 175, "degrees")] | None = None
+    forward_joint: Annotated[str, choice("mitre", "butt")] | None = None
     log: Annotated[float, length(10, 300)] | None = None
     log_land: Annotated[float, length(5, 300)] | None = None
     log_turn: Annotated[str, choice("bisector", "side")] | None = None

@@ -12,6 +12,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict
 
 from strakewright.errors import InputError
 from strakewright.outfit import (
+    BentPlank,
     CapacitySettings,
     FasteningSettings,
     GlueSettings,
@@ -20,6 +21,7 @@ from strakewright.outfit import (
     Outfit,
     PriceSettings,
     WaterSettings,
+    WoodSettings,
 )
 from strakewright.read.keyvalues import (
     Air,
@@ -35,7 +37,7 @@ from strakewright.read.keyvalues import (
     read_wood,
     whole,
 )
-from strakewright.settings import BentPlank, SheathingSettings, WoodSettings
+from strakewright.settings import SheathingSettings
 
 _Price = Annotated[float, number(0, 1_000_000, "money")]
 _Share = Annotated[float, number(0.01, 1, "share of breaking strain")]

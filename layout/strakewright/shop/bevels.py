@@ -4,6 +4,8 @@ bevel     angle in the plane square to the edge, from square to the face; + = th
 fold      angle between two neighbouring planks; half of it is planed off each edge
 land      flat at the stem that the cap is glued to: hood ends are cut square to the centreline plane there
 lap       chine joint: the bottom runs over the side's lower edge;  mitre : both edges cut to the same plane
+butt      chine joint: the side's lower edge is square, the bottom's edge takes the whole fold
+rabbet    groove in the stem: hood ends are cut square to their face and stand in it
 shift     how far the finished edge lies outside (+) or inside (-) the net edge at mid-thickness, mm
 
 Source: derived (solid geometry of planes through an edge); closed forms for wedge, V-bottom and chine:
@@ -13,17 +15,18 @@ DEVELOPERS.md, "Trade rules in the code".
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
 from strakewright.arrays import Floats
 from strakewright.geometry.surface import Patch, foot_points, normal_curvature
 from strakewright.hull import Hull, Panel
-from strakewright.settings import BackboneSettings, PlankingSettings
+from strakewright.settings import BackboneSettings, ChineSettings, PlankingSettings
 from strakewright.shop.shapes import Run
 
 STEEPEST = np.radians(85.0)
-LAP_LIMIT = np.radians(145.0)
+BUTT_FROM = np.radians(120.0)  # a corner sharper than this is mitred where a butt is asked for
 ATHWART = 0.5  # share of y in an end's direction above which it is a flat bow, not a stem
 X, Y = np.array([1.0, 0.0, 0.0]), np.array([0.0, 1.0, 0.0])
 
@@ -39,9 +42,12 @@ class Cut:
 
 @dataclass(frozen=True, eq=False)
 class Corner:
-    """A chine.  points : (n, 3) of the described surface, aft to forward;  theta : (n,) angle inside the boat
-    between the two panels;  below, above : total planking thickness and how much of it lies outside the
-    described surface;  mitre_from : x forward of which the joint is a mitre (inf: lapped all along)."""
+    """A chine.
+
+    points : (n, 3) of the described surface, aft to forward;  theta : (n,) angle inside the boat between the panels
+    below, above : total planking thickness and how much of it lies outside the described surface
+    mitre_from : x forward of which the joint is `forward` (inf: lapped all along, -inf: mitred all along)
+    """
 
     name: str
     points: Floats
@@ -49,6 +55,7 @@ class Corner:
     below: tuple[float, float]
     above: tuple[float, float]
     mitre_from: float
+    forward: Literal["mitre", "butt"] = "mitre"
 
 
 @dataclass(frozen=True, eq=False)
@@ -60,12 +67,14 @@ class Surroundings:
     backbone: BackboneSettings
 
 
-def surroundings(hull: Hull, planking: tuple[PlankingSettings, ...], backbone: BackboneSettings) -> Surroundings:
+def surroundings(
+    hull: Hull, planking: tuple[PlankingSettings, ...], backbone: BackboneSettings, chine: ChineSettings | None = None
+) -> Surroundings:
     """Chine angles and transom planes of a hull."""
     thick = {p.panel: _thickness(p, hull) for p in planking}
     corners = {}
     for below, above in zip(hull.panels[:-1], hull.panels[1:], strict=True):
-        corner = _corner(below, above, thick)
+        corner = _corner(below, above, thick, chine or ChineSettings())
         corners[corner.name] = corner
     return Surroundings(corners, _transom_planes(hull), backbone)
 
@@ -74,13 +83,14 @@ def _thickness(p: PlankingSettings, hull: Hull) -> tuple[float, float]:
     return p.total, p.outside_of(hull.surface)
 
 
-def _corner(below: Panel, above: Panel, thick: dict[str, tuple[float, float]]) -> Corner:
+def _corner(below: Panel, above: Panel, thick: dict[str, tuple[float, float]], chine: ChineSettings) -> Corner:
     points = below.in_space(below.upper)
     n_below = below.patch.normal(below.upper.chart)
     start = _resampled(above.lower.chart, len(points))
     n_above = above.patch.normal(foot_points(above.patch, points, start))
     theta = np.pi - np.arccos(np.clip((n_below * n_above).sum(axis=-1), -1.0, 1.0))
-    mitre_from = _first_over(points[:, 0], theta)
+    limit = np.radians(chine.lap_limit_deg)
+    mitre_from = -np.inf if chine.joint == "mitre" else _first_over(points[:, 0], theta, limit)
     square = (0.0, 0.0)
     return Corner(
         below.upper.name,
@@ -89,18 +99,19 @@ def _corner(below: Panel, above: Panel, thick: dict[str, tuple[float, float]]) -
         thick.get(below.name, square),
         thick.get(above.name, square),
         mitre_from,
+        chine.forward_joint,
     )
 
 
-def _first_over(x: Floats, theta: Floats) -> float:
+def _first_over(x: Floats, theta: Floats, limit: float) -> float:
     """Aftmost x where the chine opens past the limit of a lap; inf when it never does."""
-    over = np.nonzero(theta > LAP_LIMIT)[0]
+    over = np.nonzero(theta > limit)[0]
     if not len(over):
         return np.inf
     i = int(over[0])
     if i == 0:
         return float(x[0])
-    part = (LAP_LIMIT - theta[i - 1]) / (theta[i] - theta[i - 1])
+    part = (limit - theta[i - 1]) / (theta[i] - theta[i - 1])
     return float(x[i - 1] + part * (x[i] - x[i - 1]))
 
 
@@ -195,6 +206,8 @@ def _hood_end(run: Run, edge: Edge, backbone: BackboneSettings, depth: float, to
     if np.abs(edge.tangent @ Y).mean() > ATHWART:  # a flat bow: the end runs across the boat
         return Cut(plane_bevel(edge, np.cross(edge.tangent, X)), still)
     bevel = plane_bevel(edge, np.broadcast_to(Y, edge.tangent.shape))
+    if backbone.stem_end == "rabbet":
+        return Cut(still, _to_rabbet(bevel, backbone, depth) if on_centreline else still)
     if not on_centreline:
         return Cut(bevel, -(depth - total[1]) * np.tan(bevel))
     half_angle = np.clip(-bevel, np.radians(3.0), np.radians(87.0))
@@ -205,12 +218,23 @@ def _hood_end(run: Run, edge: Edge, backbone: BackboneSettings, depth: float, to
     return Cut(bevel, -(backbone.stem_face_min / 2 + inside) / np.sin(half_angle))
 
 
+def _to_rabbet(bevel: Floats, backbone: BackboneSettings, depth: float) -> Floats:
+    """How far an end that is square to the face is moved so that the planking's outside stops at the rabbet line."""
+    half_angle = np.clip(-bevel, np.radians(3.0), np.radians(87.0))
+    siding = backbone.half_siding if backbone.half_siding is not None else backbone.stem_face_min / 2
+    return np.asarray(-(siding - depth * np.cos(half_angle)) / np.sin(half_angle))
+
+
 def chine_cut(run: Run, corner: Corner, depth: float, is_above: bool, mitred: bool) -> Cut:
-    """Lap or mitre at the chine: u(s) = distance of the cut from the outer corner at depth s, straight in s."""
+    """Lap, mitre or butt at the chine: u(s) = distance of the cut from the outer corner at depth s, straight in s."""
     theta = np.interp(run.space[:, 0], corner.points[:, 0], corner.theta)
     sin, cos = np.sin(theta), np.cos(theta)
     mine, other = (corner.above, corner.below) if is_above else (corner.below, corner.above)
-    if mitred:
+    if mitred and corner.forward == "butt" and np.isfinite(corner.mitre_from) and theta.min() > BUTT_FROM:
+        side, bottom = (mine, other) if is_above else (other, mine)
+        inside = (bottom[0] + side[0] * cos) / sin  # the side is square on the inner corner, the bottom takes the fold
+        slope, start = (0.0 * theta, inside) if is_above else (-sin / cos, inside / cos)
+    elif mitred:
         slope, start = (other[0] + mine[0] * cos) / (mine[0] * sin), 0.0 * theta
     elif is_above:
         slope, start = cos / sin, other[0] / sin

@@ -20,8 +20,8 @@ import numpy as np
 
 from strakewright.arrays import Floats
 from strakewright.geometry.surface import geodesic_twist, normal_curvature
+from strakewright.outfit import BentPlank, WoodSettings
 from strakewright.parts import Fit
-from strakewright.settings import BentPlank, WoodSettings
 from strakewright.shop import cures
 from strakewright.shop.cures import MOST_BACKING, Strained
 from strakewright.shop.shapes import Shape

@@ -114,7 +114,7 @@ def inside_depth(planking: PlankingSettings | None, surface: SurfaceFace, sheath
 
     sheathing : thickness of cloth and resin that the lines count as part of the boat (0: lines are to bare wood)
     """
-    total = planking.total if planking else 0.0
+    total = planking.total + planking.sheathed if planking else 0.0
     return {"outside": total + sheathing, "middle": (total + sheathing) / 2, "inside": 0.0}[surface]
 
 

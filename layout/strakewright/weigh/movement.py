@@ -18,9 +18,8 @@ import numpy as np
 
 from strakewright.errors import Finding
 from strakewright.ledger import Movement, PanelMove
-from strakewright.outfit import Grain, MoistureSettings
+from strakewright.outfit import Grain, MoistureSettings, WoodSettings
 from strakewright.parts import Plank
-from strakewright.settings import WoodSettings
 from strakewright.tables import Figure, species
 from strakewright.weigh.moisture import BY_COEFFICIENT, change, change_by_shrinkage, equilibrium
 

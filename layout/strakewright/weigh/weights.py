@@ -18,9 +18,8 @@ import numpy as np
 from strakewright.arrays import Floats
 from strakewright.geometry.outlines import signed_area
 from strakewright.ledger import Weight, bare_shell, centre_of_gravity
-from strakewright.outfit import Item
+from strakewright.outfit import Item, WoodSettings
 from strakewright.parts import Plank
-from strakewright.settings import WoodSettings
 from strakewright.solids import Body, centroid, volume
 from strakewright.tables import species
 from strakewright.weigh.moisture import density_at

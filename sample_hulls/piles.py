@@ -109,7 +109,11 @@ def main() -> None:
     write("corncrake/boards.csv", corncrake, "Invented pile. mm, as sawn; the thin leaves were resawn at the mill")
     cypress = Pile("C", 24, (8, 10, 12), (140.0, 300.0), "4/4", 25.4, "baldcypress", ("clear", "1 Common"), 4.8)
     more = Pile("D", 14, (8, 10), (150.0, 260.0), "4/4", 25.4, "baldcypress", ("clear", "1 Common"), 4.6)
-    write("sallow/boards.csv", rows_of(cypress, 31, "in") + rows_of(more, 32, "in"), "Invented pile. inches and quarters, as sawn")
+    write(
+        "sallow/boards.csv",
+        rows_of(cypress, 31, "in") + rows_of(more, 32, "in"),
+        "Invented pile. inches and quarters, as sawn",
+    )
 
 
 if __name__ == "__main__":

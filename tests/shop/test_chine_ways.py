@@ -82,7 +82,8 @@ def running() -> Hull:
 
 def test_the_limit_of_the_lap_and_a_mitre_all_along() -> None:
     """Fold of the running chine is known at every x: 180 - limit is reached where the closed form says."""
-    hull, planks = running(), (PlankingSettings(panel="side", pattern="strakes", thickness=T, courses=2),)
+    side = PlankingSettings(panel="side", pattern="strakes", thickness=T, courses=2)
+    hull, planks = running(), (side, replace(side, panel="bottom"))
     x = np.linspace(500.0, 4000.0, 4000)
     for limit in (135.0, 145.0):
         around = surroundings(hull, planks, BackboneSettings(), ChineSettings(lap_limit_deg=limit))

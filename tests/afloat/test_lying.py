@@ -124,6 +124,9 @@ def test_righting_arms_and_flooding_of_the_box() -> None:
     stated = righting_curve(barge, weight, place(length / 2, 0.0, high), place(2000.0, 500.0, 450.0), SALT)
     assert stated.floods_at == pytest.approx(np.arctan(150.0 / 500.0), abs=HUNDREDTH_DEG)
     assert stated.through == "the stated opening"
+    high_up = righting_curve(lower, weight, place(length / 2, 0.0, high), place(2000.0, 100.0, 445.0), SALT)
+    assert high_up.floods_at == pytest.approx(np.arctan(150.0 / (breadth / 2)), abs=HUNDREDTH_DEG)
+    assert high_up.through == "the sheer"  # an open boat fills over her sheer, whatever opening is stated
 
 
 def test_decked_box_rights_beyond_her_sheer() -> None:

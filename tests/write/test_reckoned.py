@@ -116,7 +116,10 @@ def words(section: Section | None) -> str:
             ("Wood varies", "Slings", "NOT IN THIS TABLE", "rots fast", "160.0 kg (353 lb)", "nobody under"),
         ),
         (water_pages, ("not a stability assessment", "GM", "transom, port edge", "by the stern", "licensed practice")),
-        (rule_pages, ("replaces none of its tests", "33 CFR 183.35", "not reckoned", "12217-3", "183.114")),
+        (
+            rule_pages,
+            ("replaces none of its tests", "33 CFR 183.35", "not reckoned", "12217-3", "183.114", "LACKS frames"),
+        ),
         (stores_pages, ("Gloves", "42.00", "1 lines without a price", "EUR")),
         (cloth_pages, ("Gloves", "5.5 litres", "20", "side 1")),
         (joint_pages, ("never count on end grain", "ESTIMATED", "lead hole")),

@@ -63,11 +63,15 @@ def sizes_of(shell: Shell, flooding: Floats | None, deadrise_deg: float) -> Size
 
 
 def _most_carried(shell: Shell, flooding: Floats | None) -> float:
-    """kg of fresh water with both ends of the sheer equally far above it, raised to the lowest way in."""
+    """kg of fresh water up to the lowest way in: both ends of the sheer equally far above it, or level by the base
+    line, whichever is less."""
     first, last = shell.sheer[0], shell.sheer[-1]
-    up = np.array([-(last[2] - first[2]), 0.0, last[0] - first[0]])
-    up /= np.linalg.norm(up)
+    by_sheer = np.array([-(last[2] - first[2]), 0.0, last[0] - first[0]])
     ways = shell.sheer if flooding is None else np.concatenate([shell.sheer, flooding[None]])
+    return min(_carried(shell, ways, up / np.linalg.norm(up)) for up in (by_sheer, np.array([0.0, 0.0, 1.0])))
+
+
+def _carried(shell: Shell, ways: Floats, up: Floats) -> float:
     axes = np.stack([np.array([up[2], 0.0, -up[0]]), np.array([0.0, 1.0, 0.0]), up])
     level = float((ways @ up).min()) - 1e-6
     return immersed(shell.vertices, shell.triangles, axes, level).volume * FRESH * 1e-9

@@ -79,34 +79,49 @@ def at_rest(shell: Shell, weight: float, centre: Floats, water: float = FRESH) -
 def righting_curve(shell: Shell, weight: float, centre: Floats, flooding: Floats | None, water: float) -> RightingCurve:
     """Righting arms from upright to the heel at which water comes in, trim free, heeled to starboard.
 
-    flooding : (3,) lowest opening, taken on the starboard side; None = the sheer lets water in
+    flooding : (3,) lowest opening, taken on the starboard side; an open boat also floods over her sheer, a decked
+    one over it only when no opening is stated
     """
     volume = _volume(shell, weight, water)
-    opening = shell.sheer if flooding is None else np.array([[flooding[0], abs(flooding[1]), flooding[2]]])
-    opening = opening * np.array([1.0, -1.0, 1.0])
+    ways = _ways(shell, flooding)
     at, points, before = _upright(shell, volume, 0.0), [], 0.0
     for heel in np.arange(0.0, LARGEST + 1e-9, STEP):
         at, arm = _held(shell, pose(at.trim, float(heel), at.level), volume, centre)
-        over = float((opening @ at.up).min()) - at.level
-        if over <= 0.0:
-            at, arm = _edge(shell, (before, float(heel)), (volume, centre), (at, opening))
+        if _over(ways, at) <= 0.0:
+            at, arm = _edge(shell, (before, float(heel)), (volume, centre), (at, ways))
             points.append(Righting(at.heel, arm, at.level, at.trim))
-            return RightingCurve(tuple(points), at.heel, "the sheer" if flooding is None else "the stated opening")
+            first = min(ways, key=lambda name: float((ways[name] @ at.up).min()))
+            return RightingCurve(tuple(points), at.heel, first)
         points.append(Righting(float(heel), arm, at.level, at.trim))
         before = float(heel)
     return RightingCurve(tuple(points), None, "")
 
 
+def _ways(shell: Shell, flooding: Floats | None) -> dict[str, Floats]:
+    """Where water may come in, on the starboard side."""
+    found: dict[str, Floats] = {}
+    if flooding is not None:
+        found["the stated opening"] = np.array([[flooding[0], -abs(flooding[1]), flooding[2]]])
+    if flooding is None or shell.wets.all():
+        found["the sheer"] = shell.sheer * np.array([1.0, -1.0, 1.0])
+    return found
+
+
+def _over(ways: dict[str, Floats], at: Pose) -> float:
+    """Least height of any way in over the water."""
+    return min(float((points @ at.up).min()) for points in ways.values()) - at.level
+
+
 def _edge(
-    shell: Shell, heels: tuple[float, float], load: tuple[float, Floats], start: tuple[Pose, Floats]
+    shell: Shell, heels: tuple[float, float], load: tuple[float, Floats], start: tuple[Pose, dict[str, Floats]]
 ) -> tuple[Pose, float]:
-    """The heel at which the opening just meets the water, by halving."""
-    (low, high), (at, opening) = heels, start
+    """The heel at which a way in just meets the water, by halving."""
+    (low, high), (at, ways) = heels, start
     arm = 0.0
     for _ in range(14):
         middle = (low + high) / 2
         at, arm = _held(shell, pose(at.trim, middle, at.level), *load)
-        low, high = (low, middle) if float((opening @ at.up).min()) <= at.level else (middle, high)
+        low, high = (low, middle) if _over(ways, at) <= 0.0 else (middle, high)
     return at, arm
 
 

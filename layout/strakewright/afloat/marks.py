@@ -37,7 +37,10 @@ def pose_of(lies: Afloat) -> Pose:
 def water_marks(shell: Shell, at: Pose) -> tuple[WaterMark, ...]:
     """Marks forward and aft; an end that is clear of the water has none."""
     found = []
-    for name, edge in (("stem", shell.stem), ("transom", shell.transom)):
+    forefoot = shell.keel[len(shell.keel) // 2 :]
+    whole = np.abs(shell.stem[:, 1]).max() < ON_CENTRELINE and np.abs(forefoot[:, 1]).max() < ON_CENTRELINE
+    bow = np.concatenate([forefoot, shell.stem]) if whole else shell.stem
+    for name, edge in (("stem", bow), ("transom", shell.transom)):
         if np.abs(edge[:, 1]).max() < ON_CENTRELINE:
             found += _mark(name if name == "stem" else "sternpost", edge, at)
         else:

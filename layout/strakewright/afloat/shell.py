@@ -33,14 +33,15 @@ Mesh = tuple[Floats, Ints]
 class Shell:
     """vertices (n, 3) mm;  triangles (m, 3) outward;  wets (m,) False on the deck.
 
-    sheer : (k, 3) port, aft to forward;  stem, transom : (j, 3) port edge of the ends from below up;  low : height
-    of the lowest point
+    sheer, keel : (k, 3) upper and lower border, port, aft to forward;  stem, transom : (j, 3) port edge of the ends
+    from below up;  low : height of the lowest point
     """
 
     vertices: Floats
     triangles: Ints
     wets: Bools
     sheer: Floats
+    keel: Floats
     stem: Floats
     transom: Floats
     low: float
@@ -66,7 +67,7 @@ def shell_of(hull: Hull, outward: Mapping[str, float] | None = None, deck: bool 
     pieces = [*port, *(_mirrored(m) for m in skins), *top]
     vertices, triangles = joined(pieces)
     wets = np.arange(len(triangles)) < len(triangles) - sum(len(t) for _, t in top)
-    return Shell(vertices, triangles, wets, sheer, forward, aft, float(vertices[:, 2].min()))
+    return Shell(vertices, triangles, wets, sheer, grids[0][:, 0], forward, aft, float(vertices[:, 2].min()))
 
 
 def outside_grid(panel: Panel, outward: float) -> Floats:

@@ -143,8 +143,11 @@ def rule_pages(facts: Facts) -> Section | None:
         return None
     rows = tuple((r.name, _value(r.value, r.unit), r.formula, r.paragraph) for r in found.rules)
     rooms = tuple((f"{in_line(r.aft)} to {in_line(r.forward)}", f"{r.litres:.0f}") for r in found.rooms)
-    blocks = (
+    missing = [_TOLD.get(m, m) for m in found.missing if m in _TOLD]
+    light = f"THE BOAT'S WEIGHT LACKS {', '.join(missing)}: she carries less than stands here." if missing else ""
+    blocks: tuple[Block, ...] = (
         Words(CAUTION_RULES, strong=True),
+        *([Words(light, strong=True)] if light else []),
         Table(("figure", "value", "how", "paragraph"), rows),
         Words("Foam keeps her level only when it sits high and out at the sides, with the motor's share right aft."),
         Words("Foam in the bilge must stand fuel and oil (33 CFR 183.114), or the bilge must be sealed."),

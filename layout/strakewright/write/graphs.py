@@ -77,7 +77,8 @@ def _pairs(x: Floats, y: Sequence[float]) -> Floats:
 
 def picture_of(graph: Graph) -> Picture:
     """The graph for a page of the book."""
-    return Picture(WIDE, HIGH + FIGURE * 2.5 * max(1, len(graph.curves) - 1), lambda pen: draw_graph(pen, graph))
+    key = 2.0 * FIGURE * sum(bool(c.name) for c in graph.curves)
+    return Picture(WIDE, HIGH + key, lambda pen: draw_graph(pen, graph), graph.title)
 
 
 def write_graphs(path: Path, water: Watered, boat: str) -> None:
@@ -85,8 +86,11 @@ def write_graphs(path: Path, water: Watered, boat: str) -> None:
     pen, foot = SvgPen(weight=0.5), 0.0
     for graph in graphs_of(water):
         picture = picture_of(graph)
-        draw_graph(placed(pen, Placement("", "", 0.0, foot)), graph)
-        foot -= picture.height + 20.0
+        lifted = placed(pen, Placement("", "", 0.0, foot))
+        draw_graph(lifted, graph)
+        above = np.array([0.0, picture.height + 6.0])
+        lifted.text(above, graph.title, height=FIGURE, turn=0, anchor="left", role=Role.LABEL)
+        foot -= HIGH + 90.0
     pen.write(path, title=f"{boat}: curves of form and stability")
 
 
@@ -106,7 +110,7 @@ def draw_graph(pen: Pen, graph: Graph) -> None:
         role = _ROLES[n % len(_ROLES)]
         pen.polyline(on_page(curve.points), closed=False, role=role)
         if curve.name:
-            at = np.array([_LEFT, HIGH + 2.5 * FIGURE * n - 6.0])
+            at = np.array([_LEFT, HIGH + 2.0 + 2.0 * FIGURE * n])
             pen.polyline(at + np.array([[0.0, 0.0], [18.0, 0.0]]), closed=False, role=role)
             _say(pen, at + np.array([22.0, 0.0]), curve.name, "left")
 
@@ -124,7 +128,7 @@ def _draw_axes(pen: Pen, ticks: tuple[Floats, Floats], on_page: Callable[[Floats
         pen.polyline(np.array([at, at - [_TICK, 0]]), closed=False, role=Role.BOARD)
         _say(pen, at - [3.0, 0], f"{value:g}", "right")
     _say(pen, np.array([WIDE, 4.0]), graph.across, "right")
-    _say(pen, np.array([2.0, HIGH - 12.0 if not graph.curves[0].name else HIGH - 14.0]), graph.up, "left")
+    _say(pen, np.array([2.0, HIGH - 7.0]), graph.up, "left")
 
 
 def _say(pen: Pen, at: Floats, words: str, anchor: Anchor) -> None:

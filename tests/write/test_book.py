@@ -20,12 +20,14 @@ from strakewright.write.bookchecks import check_sheet
 from strakewright.write.bookhtml import page as html_page
 from strakewright.write.bookpdf import A4, LETTER, Leaf, write_book_pdf
 from strakewright.write.bookplanks import measure_first
-from strakewright.write.bookwood import board_feet, what_to_buy
+from strakewright.write.bookwood import board_feet, board_sketch, what_to_buy
 from strakewright.write.edges import bevel_at, edge_runs
 from strakewright.write.paper import words_width
-from strakewright.write.pen import RecordingPen
+from strakewright.write.pen import RecordingPen, text_box
 from strakewright.write.settables import grid_of, wrapped
+from strakewright.write.sheets import sheets_of
 from strakewright.write.shopbook import book_of
+from tests.write import rack
 from tests.write.pdfium import Seen, seen
 from tests.write.small_boat import FACTS, PARTS, PORT_SIDE, SLANT, WIDE, part
 
@@ -319,3 +321,30 @@ def test_a_boat_without_a_board_has_a_book_all_the_same(tmp_path: Path) -> None:
         FACTS, sheets=(), plan=replace(FACTS.plan, placements=(), unplaced=tuple(p.id for p in PARTS))
     )
     assert write_book_pdf(tmp_path / "b.pdf", book_of(bare)) > 5
+
+
+def test_contents_name_every_section_however_many(tmp_path: Path) -> None:
+    sections = tuple(Section(f"Section {n}", (Words("words"),)) for n in range(60))
+    count = write_book_pdf(tmp_path / "b.pdf", Book("Proof", "ab", sections))
+    pages = seen(tmp_path / "b.pdf")
+    front = count - 60
+    assert front > 1
+    told = "\n".join(page.text for page in pages[:front])
+    for n in (0, 30, 59):
+        assert f"Section {n}\n{front + n + 1}\n" in told
+        assert f"Section {n}" in pages[front + n].text
+
+
+def test_numbers_too_small_for_their_piece_stand_below_at_five_millimetres() -> None:
+    sheet = sheets_of(rack.PLAN, rack.PARTS, [rack.BOARD])[0]
+    pen = RecordingPen()
+    picture = board_sketch(sheet, 178.0)
+    picture.draw(pen)
+    words = {s.words: s for s in pen.strokes if s.kind == "text"}
+    assert set(words) >= {p.id for p in rack.PARTS}
+    assert min(s.size for s in words.values()) >= 5.0
+    assert float(words["B1-1S"].points[0, 1]) < 9.0  # the corner piece: below the board
+    for s in words.values():
+        box = text_box(s.points[0], s.words, 0.66 * s.size / 0.9, s.turn, s.anchor)  # sans-serif runs 0.6 to 0.7
+        assert box[:, 0].max() <= 178.0 + 2.0
+        assert 0.0 <= float(s.points[0, 1]) <= picture.height

@@ -97,6 +97,16 @@ def test_the_body_plan_has_forward_sections_at_the_right() -> None:
     assert max(p[:, 1].max() for p in lines) < 120.0
 
 
+def test_names_of_like_sections_stand_apart() -> None:
+    flared = panel(plane_patch(), (10.0, 10.0), (2990.0, 990.0))
+    frames = tuple((f"F{n}", 300.0 * n) for n in range(1, 10))
+    pen = RecordingPen()
+    draw_body_plan(pen, body_sections([flared], frames), 240.0, 120.0)
+    spots = [s.points[0] for s in pen.strokes if s.kind == "text"]
+    apart = [float(np.abs(a - b).max()) for n, a in enumerate(spots) for b in spots[:n]]
+    assert min(apart) >= 6.0
+
+
 def test_the_book_has_a_body_plan_and_three_maps_a_panel() -> None:
     facts = replace(FACTS, panels=(replace(CYLINDER, name="side"),), frames=(("F1", 600.0), ("F2", 2400.0)))
     assert [name for name, _ in named_pictures(facts)] == ["body-plan", "side-bend", "side-twist", "side-strain"]

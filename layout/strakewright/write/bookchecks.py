@@ -45,7 +45,8 @@ def _value(key: str, value: float | str) -> str:
     if isinstance(value, str):
         return value
     if key in _MM:
-        return in_line(value) if abs(value) >= 1.0 else f"{value:.2g} mm"
+        small = f"{value:.2g} mm" if value == 0.0 or abs(value) >= 0.01 else "under 0.01 mm"
+        return in_line(value) if abs(value) >= 1.0 else small
     return f"{value:g}"
 
 

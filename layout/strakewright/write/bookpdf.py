@@ -185,14 +185,14 @@ def _set(section: Section, leaf: Leaf, leading: float) -> list[list[Draw]]:
 def write_book_pdf(path: Path, book: Book, leaf: Leaf = A4) -> int:
     """Write the book; returns how many pages it has."""
     sections = lay_out(book, leaf)
-    contents = _Setter(leaf, Section(f"{book.boat}: shop book" if ":" not in book.boat else book.boat, ()))
-    starts, number = [], 2
+    front = _contents(book, leaf, [(section.title, 0) for section, _ in sections])
+    starts, number = [], len(front) + 1
     for _, pages in sections:
         starts.append(number)
         number += len(pages)
-    _contents(contents, [(s.title, at) for (s, _), at in zip(sections, starts, strict=True)], book)
+    front = _contents(book, leaf, [(s.title, at) for (s, _), at in zip(sections, starts, strict=True)])
     paper = PaperFile(path, f"{book.boat} shop book")
-    leaves = [("Contents", contents.pages[0]), *((s.title, page) for s, laid in sections for page in laid)]
+    leaves = [*(("Contents", page) for page in front), *((s.title, page) for s, laid in sections for page in laid)]
     for at, (title, page) in enumerate(leaves, start=1):
         pen = paper.page(leaf.width, leaf.height)
         if at in (1, *starts):
@@ -205,13 +205,16 @@ def write_book_pdf(path: Path, book: Book, leaf: Leaf = A4) -> int:
     return len(leaves)
 
 
-def _contents(setter: _Setter, rows: Sequence[tuple[str, int]], book: Book) -> None:
+def _contents(book: Book, leaf: Leaf, rows: Sequence[tuple[str, int]]) -> list[list[Draw]]:
+    """What stands on which page, as many pages as that takes."""
+    title = book.boat if ":" in book.boat else f"{book.boat}: shop book"
+    setter = _Setter(leaf, Section(title, ()))
     setter.turn()
     told = f"Revision {book.revision}: letters made from the inputs; every paper of one build bears the same."
     setter.block(Words(told))
-    table = Table(("what", "page"), tuple((title, str(at)) for title, at in rows))
-    setter.block(table)
+    setter.block(Table(("what", "page"), tuple((title, str(at)) for title, at in rows)))
     setter.block(Words("Lengths in mm to 0.5 and in inches to 1/32; exact figures stand in the JSON and DXF files."))
+    return setter.pages
 
 
 def _foot(pen: PaperPen, book: Book, number: int, count: int, leaf: Leaf) -> None:

@@ -14,6 +14,7 @@ from strakewright.arrays import Floats
 from strakewright.geometry.outlines import signed_area
 from strakewright.lumber import Board
 from strakewright.parts import Part
+from strakewright.plan import Placement
 from strakewright.write.book import (
     FIGURE,
     NUMBER,
@@ -29,7 +30,8 @@ from strakewright.write.book import (
     thick,
     two_lines,
 )
-from strakewright.write.pen import Hatch, Pen, Role, lay
+from strakewright.write.pen import Hatch, Pen, Role, lay, placed
+from strakewright.write.settables import wrapped
 from strakewright.write.sheets import Sheet
 
 BOARD_FOOT = 144 * 25.4**3  # mm3
@@ -116,22 +118,59 @@ def board_list(facts: Facts) -> Section:
 
 
 def board_sketch(sheet: Sheet, wide: float = PICTURE) -> Picture:
-    """One board with its parts and defects, across drawn larger than along, its chalk number 10 mm high."""
+    """One board with its parts and defects, across drawn larger than along, its chalk number 10 mm high; numbers of
+    pieces too small for 5 mm stand below, with a line to the piece."""
     board = sheet.board
     low, size = board.outline.min(axis=0), np.ptp(board.outline, axis=0)
     across = float(np.clip(3.0 + 16.0 * len(_rows(sheet)), 20.0, 44.0 * wide / PICTURE))
     scale = np.array([wide / size[0], across / size[1]])
+    small = _small_ones(sheet, low, scale)
+    foot = 9.0 if small else 0.0
+    tall = min(NUMBER, 0.4 * wide / (0.85 * len(sheet.name)))
+    words = f"{in_line(float(size[0]))} x {in_line(float(size[1]))}  {board.species}"
+    room = wide - 0.85 * tall * (len(sheet.name) + 1)
+    lines = wrapped(words, FIGURE, room)
+    head = max(15.0, 8.0 * len(lines) + 5.0)
 
     def draw(pen: Pen) -> None:
-        _draw_sketch(pen, sheet, low, scale)
-        at = np.array([0.0, across + 9.0])
-        tall = min(NUMBER, 0.4 * wide / (0.85 * len(sheet.name)))
+        _draw_sketch(placed(pen, Placement("", "", 0.0, foot)), sheet, low, scale)
+        _draw_small(pen, small, (foot, wide))
+        at = np.array([0.0, foot + across + head - 6.0])
         pen.text(at, sheet.name, height=tall, turn=0, anchor="left", role=Role.LABEL)
-        words = f"{in_line(float(size[0]))} x {in_line(float(size[1]))}  {board.species}"
-        beside = at + np.array([0.85 * tall * (len(sheet.name) + 1), -2.0])
-        pen.text(beside, words, height=FIGURE, turn=0, anchor="left", role=Role.LABEL)
+        for n, line in enumerate(lines):
+            beside = at + np.array([wide - room, -2.0 - 7.5 * n + 2.0 * (len(lines) > 1)])
+            pen.text(beside, line, height=FIGURE, turn=0, anchor="left", role=Role.LABEL)
 
-    return Picture(wide, across + 15.0, draw)
+    return Picture(wide, foot + across + head, draw)
+
+
+def _number_size(ring: Floats, name: str) -> float:
+    """Height of a number that stays on its piece: by the piece's mean width, slanted and pointed ends taken off."""
+    long, high = np.ptp(ring, axis=0)
+    mean = abs(signed_area(ring)) / max(float(high), 1e-9)
+    return float(min(NUMBER, 0.62 * high, 1.25 * min(mean, float(long)) / len(name)))
+
+
+def _small_ones(sheet: Sheet, low: Floats, scale: Floats) -> list[tuple[str, Floats]]:
+    """Parts whose number does not go on them at 5 mm, from the butt: id and middle, mm on the sketch."""
+    rings = [(part.id, (lay(part.outline, placement) - low) * scale) for part, placement in sheet.laid]
+    found = [(name, ring.mean(axis=0)) for name, ring in rings if _number_size(ring, name) < FIGURE]
+    return sorted(found, key=lambda row: float(row[1][0]))
+
+
+def _draw_small(pen: Pen, small: list[tuple[str, Floats]], place: tuple[float, float]) -> None:
+    """Numbers in a row under the board, each with a line to its piece."""
+    foot, wide = place
+    widths = [0.8 * FIGURE * len(name) + 4.0 for name, _ in small]
+    edge = wide - sum(widths)
+    at = 0.0
+    for (name, middle), room in zip(small, widths, strict=True):
+        at = min(max(at, float(middle[0]) - room / 2), max(edge, at))
+        spot = np.array([at + room / 2, FIGURE / 2 + 0.5])
+        pen.text(spot, name, height=FIGURE, turn=0, anchor="middle", role=Role.LABEL)
+        ends = np.array([[spot[0], spot[1] + 3.2], [middle[0], middle[1] + foot]])
+        pen.polyline(ends, closed=False, role=Role.CHECK)
+        at, edge = at + room, edge + room
 
 
 def _rows(sheet: Sheet) -> list[float]:
@@ -150,10 +189,11 @@ def _draw_sketch(pen: Pen, sheet: Sheet, low: Floats, scale: Floats) -> None:
     for part, placement in sheet.laid:
         ring = (lay(part.outline, placement) - low) * scale
         pen.polyline(ring, closed=True, role=Role.CHECK)
-        (x0, y0), (x1, y1) = ring.min(axis=0), ring.max(axis=0)
-        size = min(NUMBER, 0.62 * float(y1 - y0), 1.2 * float(x1 - x0) / len(part.id))
+        x0, x1 = ring[:, 0].min(), ring[:, 0].max()
+        size = _number_size(ring, part.id)
         spot = np.array([(x0 + x1) / 2, _middle_height(ring)])
-        pen.text(spot, part.id, height=max(size, 3.0), turn=0, anchor="middle", role=Role.LABEL)
+        if size >= FIGURE:
+            pen.text(spot, part.id, height=size, turn=0, anchor="middle", role=Role.LABEL)
 
 
 def _middle_height(ring: Floats) -> float:

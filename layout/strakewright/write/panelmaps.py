@@ -17,7 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from strakewright.arrays import Floats
-from strakewright.geometry.outlines import clip_lines, contains
+from strakewright.geometry.outlines import clip_lines, contains, thin_line
 from strakewright.geometry.sections import section
 from strakewright.geometry.surface import gauss_curvature, geodesic_twist, normal_curvature
 from strakewright.hull import Panel
@@ -106,7 +106,7 @@ def draw_map(pen: Pen, drawn: PanelMap, wide: float) -> None:
         for piece in clip_lines(line, drawn.ring):
             pen.polyline(seen(piece), closed=False, role=Role.SCRIBE)
         foot = seen(line)[int(np.argmin(line[:, 1]))]
-        spot = np.array([foot[0], max(foot[1] - 5.0, 3.0)])
+        spot = np.array([foot[0], 3.0])
         pen.text(spot, name, height=FIGURE, turn=0, anchor="middle", role=Role.LABEL)
     half = 0.32 * CELL
     for at, value in zip(seen(drawn.grid), drawn.values, strict=True):
@@ -129,9 +129,18 @@ def body_sections(
     found = []
     for name, x in frames:
         lines = [panel.patch.at(line)[:, 1:] for panel, ring in rings for line in section(panel.patch, ring, x)]
+        lines = [thin_line(line, 0.2, 1e4) for line in lines]
         if lines:
             found.append((name, x, lines))
     return found
+
+
+def _clear(spot: Floats, way: float, taken: list[Floats]) -> Floats:
+    """A place for a name, moved along until it is clear of the names before."""
+    while any(abs(spot[0] - t[0]) < 2.4 * FIGURE and abs(spot[1] - t[1]) < 1.3 * FIGURE for t in taken):
+        spot = spot + np.array([way * 2.4 * FIGURE, 0.0])
+    taken.append(spot)
+    return spot
 
 
 def draw_body_plan(pen: Pen, rows: Sequence[tuple[str, float, list[Floats]]], wide: float, tall: float) -> None:
@@ -141,12 +150,16 @@ def draw_body_plan(pen: Pen, rows: Sequence[tuple[str, float, list[Floats]]], wi
     reach, low, high = float(every[:, 0].max()), float(every[:, 1].min()), float(every[:, 1].max())
     scale = min((wide - 30.0) / (2 * reach), (tall - 14.0) / (high - low))
     centre = np.array([wide / 2, 4.0])
+    taken: list[Floats] = []
     for name, x, lines in rows:
         side = 1.0 if x >= middle else -1.0
         for line in lines:
             pen.polyline((line - [0.0, low]) * scale * [side, 1.0] + centre, closed=False, role=Role.CUT_OUTSIDE)
         top = max((line[int(np.argmax(line[:, 1]))] for line in lines), key=lambda p: float(p[1]))
-        spot = (top - [0.0, low]) * scale * [side, 1.0] + centre + [0.0, FIGURE]
+        tip = (top - [0.0, low]) * scale * [side, 1.0] + centre
+        spot = _clear(tip + np.array([0.0, FIGURE]), -side, taken)
+        if abs(spot[0] - tip[0]) > FIGURE:
+            pen.polyline(np.stack([tip, spot - np.array([0.0, 3.2])]), closed=False, role=Role.CHECK)
         pen.text(spot, name, height=FIGURE, turn=0, anchor="middle", role=Role.LABEL)
     axis = np.array([[0.0, -3.0], [0.0, (high - low) * scale + 6.0]]) + centre
     pen.polyline(axis, closed=False, role=Role.BOARD)

@@ -149,3 +149,16 @@ def _hull():  # type: ignore[no-untyped-def]
     from tests.loft.hulls import lofted
 
     return lofted(Prism(length=2000.0).mesh())
+
+
+@pytest.mark.parametrize(
+    ("inches", "feet", "quarters", "exact"), [(8.0, 12.0, 4, 8.0), (7.5, 10.0, 6, 9.375), (10.0, 13.0, 4, 130 / 12)]
+)
+def test_board_feet_of_the_list(inches: float, feet: float, quarters: int, exact: float) -> None:
+    """A board foot is 144 cubic inches: width in inches x length in feet / 12 x quarters / 4 (trade grading rules).
+
+    8 in x 12 ft of 4/4 is 8; 7-1/2 in x 10 ft of 6/4 is 9.375."""
+    from strakewright.write.bookwood import board_feet
+
+    board = replace(rectangle("B", feet * 304.8, inches * 25.4, 20.0), rough_thickness=quarters / 4 * 25.4)
+    assert board_feet(board) == pytest.approx(exact)

@@ -17,10 +17,14 @@ import typer
 
 from strakewright_cli import options, say
 from strakewright_cli.commands.build import build
+from strakewright_cli.commands.buy import buy
 from strakewright_cli.commands.check import check
 from strakewright_cli.commands.nest import nest
 from strakewright_cli.commands.new import new
+from strakewright_cli.commands.recut import recut
+from strakewright_cli.commands.tally import tally
 from strakewright_cli.commands.unroll import unroll
+from strakewright_cli.commands.whatif import whatif
 
 app = typer.Typer(
     name="strakewright",
@@ -29,7 +33,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"]},
 )
-for command in (new, check, build, unroll, nest):
+for command in (new, check, build, unroll, nest, tally, buy, recut, whatif):
     app.command()(command)
 
 # Typer carries its own copy of click or imports it, by its version: the base of all wrong command lines.

@@ -58,6 +58,34 @@ class Board:
 
 
 @dataclass(frozen=True)
+class Pile:
+    """One wood as a mill has it.  mm;  thickness : as it dresses, rough : as bought;  width : (least, greatest);
+    length : (least, greatest) in steps of `step`;  knots : to the m2;  price : of a board foot."""
+
+    species: str
+    thickness: float
+    rough: float
+    width: tuple[float, float]
+    length: tuple[float, float]
+    step: float = 304.8
+    end_trim: float = 50.0
+    knots: float = 0.0
+    price: float | None = None
+
+    def share(self, width: float, length: float) -> float:
+        """Share of its boards at least so wide and so long."""
+        low, high = self.width
+        wide = 1.0 if width <= low else (high - width) / (high - low) if width < high else 0.0
+        lengths = self.lengths()
+        return wide * sum(v >= length - 1e-6 for v in lengths) / len(lengths)
+
+    def lengths(self) -> list[float]:
+        """Every length there is."""
+        count = int((self.length[1] - self.length[0]) / self.step + 1e-6)
+        return [self.length[0] + k * self.step for k in range(count + 1)]
+
+
+@dataclass(frozen=True)
 class Rules:
     """Clearances of a nesting job.  mm and degrees, as in parts.json.
 

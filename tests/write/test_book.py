@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 
 from strakewright.errors import Check
+from strakewright.measure import board_feet
 from strakewright.parts import Margin
 from strakewright.units import print_tape
 from strakewright.write.book import Book, Facts, Section, Table, Words, side_by_side
@@ -20,7 +21,7 @@ from strakewright.write.bookchecks import check_sheet
 from strakewright.write.bookhtml import page as html_page
 from strakewright.write.bookpdf import A4, LETTER, Leaf, write_book_pdf
 from strakewright.write.bookplanks import measure_first
-from strakewright.write.bookwood import board_feet, board_sketch, what_to_buy
+from strakewright.write.bookwood import board_sketch, what_to_buy
 from strakewright.write.edges import bevel_at, edge_runs
 from strakewright.write.paper import words_width
 from strakewright.write.pen import RecordingPen, text_box

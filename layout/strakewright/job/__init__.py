@@ -4,6 +4,7 @@ inputs    a boat file with everything it names, read
 building  hull -> planks -> parts -> plan, with proof; pure, nothing written
 outputs   the folder that a build becomes
 asked     what `check` says it understood
+tallying, buying, recutting, whatif : the sheet for the mill, orders, parts out of what is left, what a rule costs
 unrolled  a free-standing mesh laid flat;  nested : anybody's parts on anybody's boards
 """
 
@@ -11,22 +12,33 @@ from __future__ import annotations
 
 from strakewright.job.asked import CheckReport, check
 from strakewright.job.building import Build, BuildOptions, build
+from strakewright.job.buying import buy_files, order_lines
 from strakewright.job.inputs import Inputs, load
 from strakewright.job.nested import nest_files
 from strakewright.job.outputs import Written, build_files, write_all
+from strakewright.job.recutting import Recut, recut_files
+from strakewright.job.tallying import tally_files
 from strakewright.job.unrolled import unroll_files
+from strakewright.job.whatif import whatif_files, whatif_lines
 
 __all__ = [
     "Build",
     "BuildOptions",
     "CheckReport",
     "Inputs",
+    "Recut",
     "Written",
     "build",
     "build_files",
+    "buy_files",
     "check",
     "load",
     "nest_files",
+    "order_lines",
+    "recut_files",
+    "tally_files",
     "unroll_files",
+    "whatif_files",
+    "whatif_lines",
     "write_all",
 ]

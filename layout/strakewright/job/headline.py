@@ -14,12 +14,12 @@ from strakewright.job.framing import framing_figures
 from strakewright.job.planked import Layer
 from strakewright.job.strakes import forward_joint, strake_figures
 from strakewright.lumber import Board
+from strakewright.measure import board_feet
 from strakewright.members import Member
 from strakewright.offsets import LinesPlan
 from strakewright.parts import Part
 from strakewright.plan import Plan
 from strakewright.shop.angles import crossing_angles, keel_angles
-from strakewright.write.bookwood import board_feet
 from strakewright.write.reckonrecords import reckoned_figures
 
 

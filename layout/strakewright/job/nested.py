@@ -29,21 +29,25 @@ from strakewright.write.sheets import Title, sheets_of, write_sheets
 def nest_files(parts: Path, boards: Path, out: Path, options: BuildOptions, watch: Watch) -> Written:
     """Read parts and boards, place them, judge the plan, write sheets and nest.json."""
     may_replace(out)
+    return nest_job(read_nest(parts, boards), parts.stem, out, options, watch)
+
+
+def nest_job(job: NestJob, title: str, out: Path, options: BuildOptions, watch: Watch) -> Written:
+    """Place what has been read, judge the plan, write sheets and nest.json."""
     clock = Stopwatch(watch)
-    job = read_nest(parts, boards)
     clock("boards", 0.0, 0.0)
     search = Search(options.seconds, options.rounds, options.seed)
     plan = nest(job.parts, job.boards, job.rules, search, clock, job.choices)
     if job.parts and not plan.placements:
         reasons = "; ".join(f"{name} {why}" for name, why in list(plan.explained.items())[:3])
-        raise UnworkableError("no part fits any board", where=boards.name, fix=f"{reasons}. Add boards")
+        raise UnworkableError("no part fits any board", where=title, fix=f"{reasons}. Add boards")
     clock("writing", 0.0, 0.0)
     checks, faults = judge(job.parts, job.boards, job.rules, plan, job.choices)
     missing = missing_wood(job.parts, job.boards, job.rules, plan)
     with fresh_folder(out) as folder:
         sheets = sheets_of(plan, job.parts, job.boards)
         (folder / "sheets").mkdir()
-        files = write_sheets(folder / "sheets", sheets, Title(parts.stem), job.rules, {})
+        files = write_sheets(folder / "sheets", sheets, Title(title), job.rules, {})
         again, differ = read_back({(s.board.id, s.leaf): files[s.name] for s in sheets}, job.parts, plan)
         _documents(folder, job)
         write_json(folder / "nest.json", plan_document(plan))

@@ -25,6 +25,7 @@ from strakewright.ledger import (
     Weight,
 )
 from strakewright.lumber import Board
+from strakewright.measure import board_feet
 from strakewright.parts import Plank
 from strakewright.plan import Plan
 from strakewright.settings import BoatSettings
@@ -59,7 +60,6 @@ from strakewright.weigh.weights import (
     spread_weight,
 )
 from strakewright.write.bodies import bodies_of
-from strakewright.write.bookwood import board_feet
 
 SKIN_LIMIT = 0.06  # share; planks against their panel: laps, cap lands and bevels take or give a few per cent
 BRONZE = 8.8e-6  # kg/mm3

@@ -14,6 +14,7 @@ from typing import get_args
 from strakewright.errors import Finding, InputError
 from strakewright.lumber import TAKES, Board, Rules
 from strakewright.parts import Choice, Mark, MarkKind, Option, Part
+from strakewright.plan import Placement
 from strakewright.read.jsonfiles import (
     Record,
     list_in,
@@ -172,4 +173,27 @@ def _rules(record: Record, where: str) -> Rules:
         resaw_skip=optional_number(rules, "resaw_skip", where, 0, 20),
         resaw_clean=optional_number(rules, "resaw_clean", where, 0, 20),
         resaw_max=optional_number(rules, "resaw_max", where, 10, 2000),
+    )
+
+
+def read_placements(path: Path) -> tuple[tuple[Placement, ...], dict[str, int]]:
+    """Placements and options chosen of a nest.json;  raises InputError"""
+    record = read_object(path, "nest")
+    rows = record.get("placements")
+    if not isinstance(rows, list):
+        raise InputError('"placements" is not a list', where=path.name, fix="Give the nest.json of a plan")
+    chosen = record.get("chosen") or {}
+    if not isinstance(chosen, dict) or not all(isinstance(v, int) for v in chosen.values()):
+        raise InputError("chosen is no list of options", where=path.name, fix="Give the nest.json of a plan")
+    return tuple(_placement(row, f"{path.name}: placements[{n}]") for n, row in enumerate(rows)), chosen
+
+
+def _placement(row: object, where: str) -> Placement:
+    if not isinstance(row, dict) or not all(isinstance(row.get(key), str) for key in ("part", "board")):
+        raise InputError("no part and board", where=where, fix="Give the nest.json of a plan")
+    x, y = (number_of(row, key, where, -1e6, 1e6) for key in ("x", "y"))
+    leaf = optional_number(row, "leaf", where, 1, 100)
+    turn = optional_number(row, "rotation_deg", where, -360, 360) or 0.0
+    return Placement(
+        row["part"], row["board"], x, y, turn, _switch(row, "flip", where), None if leaf is None else int(leaf)
     )

@@ -4,8 +4,9 @@ rough      as sawn and bought;  dressed : planed on both faces;  skip : what pla
 quarters   "5/4": nominal rough thickness; dressed thickness then stands in the grading standard's table
 end trim   cut off both ends for checks before anything is laid out
 
-A row of the table is a rectangle free of defects.  Both trims come off here, so that a board's outline is usable
-wood and its thickness is what it finishes at.  A boards.json is taken as it is: its outlines are usable wood.
+A row of the table is a rectangle free of defects unless it says more (see `taped`).  Both trims come off here, so that
+a board's outline is usable wood and its thickness is what it finishes at.  A boards.json is taken as it is: its outline
+is usable wood.
 """
 
 from __future__ import annotations
@@ -17,20 +18,19 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeVar
 
-import numpy as np
-
 from strakewright.errors import Finding, InputError
 from strakewright.lumber import Board
 from strakewright.read.faults import together
 from strakewright.read.jsonfiles import read_board_records
 from strakewright.read.names import ID, ID_RULE, nearest
+from strakewright.read.taped import TAPED, Taped, marred_in
 from strakewright.read.textfile import text_of
 from strakewright.settings import StockSettings
 from strakewright.tables import dressed_quarters, species, species_names
 from strakewright.units import SPOKEN, parse_cell, parse_quarters
 
 NEEDED = ("id", "length", "width", "thickness")
-COLUMNS = (*NEEDED, "count", "species", "grade", "price")
+COLUMNS = (*NEEDED, "count", "species", "grade", "price", *TAPED)
 _IGNORED = {"note", "notes"}
 MOST_BOARDS = 20_000
 
@@ -139,12 +139,19 @@ class _Row:
         price = self.value("price", _price) if self.text("price") or self.must_have_price() else None
         if length is None or width is None or thickness is None or len(self.faults) > before:
             return []
-        outline = np.array([[0, 0], [length, 0], [length, width], [0, width]], dtype=np.float64)
-        grade = self.text("grade") or None
+        shape = Taped(length, width, self.optional("width_end", self.width), self.optional("crook", self.crook) or 0.0)
+        marred = self.optional("defects", lambda text: marred_in(text, shape, self.table.stock.end_trim, self.size))
+        if len(self.faults) > before:
+            return []
+        grade, known = self.text("grade") or None, marred or ()
         return [
-            Board(name, outline, thickness[1], wood, price=price, rough_thickness=thickness[0], grade=grade)
+            Board(name, shape.outline(), thickness[1], wood, known, price, rough_thickness=thickness[0], grade=grade)
             for name in ids
         ]
+
+    def optional(self, column: str, read: Callable[[str], Value]) -> Value | None:
+        """As `value`, None without a fault where the cell is empty."""
+        return self.value(column, read) if self.text(column) else None
 
     def text(self, column: str) -> str:
         return self.cells.get(column, "").strip()
@@ -188,6 +195,9 @@ class _Row:
 
     def width(self, text: str) -> float:
         return self.size(text, 10, 1000)
+
+    def crook(self, text: str) -> float:
+        return self.size(text, 0, 500)
 
     def thickness(self, text: str) -> tuple[float, float]:
         """(rough, finished) thickness."""

@@ -13,6 +13,7 @@ import numpy as np
 from strakewright.arrays import Floats
 from strakewright.geometry.outlines import signed_area
 from strakewright.lumber import Board
+from strakewright.measure import board_feet
 from strakewright.parts import Part
 from strakewright.plan import Placement
 from strakewright.write.book import (
@@ -34,7 +35,6 @@ from strakewright.write.pen import Hatch, Pen, Role, lay, placed
 from strakewright.write.settables import wrapped
 from strakewright.write.sheets import Sheet
 
-BOARD_FOOT = 144 * 25.4**3  # mm3
 _MISSING = ("boards-missing", "part-fits-no-board", "part-left-over")
 
 
@@ -61,11 +61,6 @@ def what_to_buy(facts: Facts) -> Section:
     blocks.append(_hardest(facts))
     blocks.append(Words("Take this list to the mill: boards for these five first, the rest finds room."))
     return Section("What to buy", tuple(blocks))
-
-
-def board_feet(board: Board) -> float:
-    """Rough wood of a board as it may be used (end trim is off), 144 cubic inches each."""
-    return abs(signed_area(board.outline)) * (board.rough_thickness or board.thickness) / BOARD_FOOT
 
 
 def _used(facts: Facts) -> Table:

@@ -1,0 +1,43 @@
+"""`recut`: parts spoiled or changed, out of what is left."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from strakewright_cli import options, say
+
+Plan = Annotated[Path, typer.Argument(metavar="DIR", help="Folder of the plan that is being cut.", show_default=False)]
+Spoiled = Annotated[
+    list[str] | None, typer.Option("--spoiled", metavar="PART", help="A part cut and lost; may be repeated.")
+]
+Changed = Annotated[
+    Path | None, typer.Option("--changed", metavar="FILE", help="A parts.json that replaces parts of the same names.")
+]
+Uncut = Annotated[
+    list[str] | None, typer.Option("--uncut", metavar="BOARD", help="A board not sawn yet; may be repeated.")
+]
+
+
+def recut(
+    plan: Plan,
+    *,
+    out: options.Out,
+    spoiled: Spoiled = None,
+    changed: Changed = None,
+    uncut: Uncut = None,
+    seconds: options.Seconds = None,
+    rounds: options.Rounds = None,
+    seed: options.Seed = 0,
+    json: options.Json = False,
+) -> int:
+    """Lay spoiled or changed parts on what is left of the boards, moving nothing that is cut."""
+    bounds = options.search_bounds(seconds, rounds)
+    from strakewright import job
+
+    what = job.Recut(tuple(spoiled or ()), changed, tuple(uncut or ()))
+    with say.progress() as watch:
+        done = job.recut_files(plan, what, out, job.BuildOptions(*bounds, seed), watch)
+    return say.result(done, out, json)

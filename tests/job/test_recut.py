@@ -1,0 +1,120 @@
+"""Orders, parts again out of what is left, and what a rule costs: through the command line, files to files."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+from shapely.geometry import Polygon
+from tests.nest.yard import RULES, board, bow, part, rectangle
+
+from strakewright.write.records import boards_document, parts_document, write_json
+from strakewright_cli.app import run
+
+PARTS = [part(f"A{i}", rectangle(900, 80)) for i in range(4)] + [part("C", bow(1500, 90, 20))]
+BOARDS = [board(f"B{i}", rectangle(2400, 210), rough_thickness=25.4, price=30.0 + i) for i in range(3)]
+
+
+@pytest.fixture
+def yard(tmp_path: Path) -> Path:
+    write_json(tmp_path / "parts.json", parts_document(PARTS, RULES))
+    write_json(tmp_path / "boards.json", boards_document(BOARDS))
+    files = [str(tmp_path / "parts.json"), str(tmp_path / "boards.json")]
+    assert run(["nest", *files, "--out", str(tmp_path / "plan"), "--rounds", "1"]) == 0
+    return tmp_path
+
+
+def read(path: Path):
+    return json.loads(path.read_text())
+
+
+def test_a_spoiled_part_comes_out_of_what_is_left(yard: Path) -> None:
+    line = ["recut", str(yard / "plan"), "--spoiled", "C", "--out", str(yard / "again"), "--rounds", "1"]
+    assert run(line) == 0
+    first, again = read(yard / "plan/nest.json"), read(yard / "again/nest.json")
+    assert [p["part"] for p in again["placements"]] == ["C"]
+    opened = {p["board"] for p in first["placements"]}
+    boards = {b["id"]: b for b in read(yard / "again/boards.json")["boards"]}
+    assert {name for name, b in boards.items() if b.get("state") == "opened"} == opened
+    taken = [t["part"] for b in boards.values() for t in b.get("taken", ())]
+    assert sorted(taken) == sorted(p.id for p in PARTS)
+    put = again["placements"][0]
+    ring = np.array(PARTS[-1].outline)
+    turn = np.radians(put["rotation_deg"])
+    ring = ring @ np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]]) + [put["x"], put["y"]]
+    for gone in boards[put["board"]].get("taken", ()):
+        assert Polygon(ring).distance(Polygon(gone["outline"])) >= RULES.defect_margin - 0.05
+
+
+def test_boards_not_sawn_yet_are_nested_again_and_changed_parts_take_their_new_shape(yard: Path) -> None:
+    longer = [part("C", bow(1600, 90, 20))]
+    write_json(yard / "new.json", parts_document(longer, RULES))
+    boards = {p["board"] for p in read(yard / "plan/nest.json")["placements"]}
+    uncut = [word for name in sorted(boards) for word in ("--uncut", name)]
+    line = ["recut", str(yard / "plan"), "--changed", str(yard / "new.json"), *uncut, "--out", str(yard / "again")]
+    assert run([*line, "--rounds", "0"]) == 0
+    parts = {p["id"]: p for p in read(yard / "again/parts.json")["parts"]}
+    assert len(parts) == len(PARTS)
+    assert max(x for x, _ in parts["C"]["outline"]) == pytest.approx(1600.0)
+
+
+@pytest.mark.parametrize(
+    ("more", "status"),
+    [([], 3), (["--spoiled", "NONE"], 3), (["--spoiled", "C", "--uncut", "NONE"], 3)],
+)
+def test_what_cannot_be_cut_again_is_refused(yard: Path, more: list[str], status: int) -> None:
+    assert run(["recut", str(yard / "plan"), *more, "--out", str(yard / "again")]) == status
+    assert not (yard / "again").exists()
+
+
+def test_the_cheapest_boards_of_a_list_are_bought(yard: Path) -> None:
+    files = [str(yard / "parts.json"), str(yard / "boards.json")]
+    assert run(["buy", *files, "--out", str(yard / "list"), "--rounds", "1"]) == 0
+    used = {p["board"] for p in read(yard / "list/nest.json")["placements"]}
+    dear = {b.id for b in BOARDS} - used
+    assert len(used) <= 2
+    assert "B2" in dear
+
+
+def test_an_order_off_a_kind_of_pile(yard: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    pile = (
+        '[[pile]]\nspecies = "white ash"\nthickness = "4/4"\nwidth = ["8 in", "10 in"]\nlength = ["8 ft", "12 ft"]\n'
+        "price = 10\n"
+    )
+    (yard / "pile.toml").write_text(pile)
+    line = ["buy", str(yard / "parts.json"), str(yard / "pile.toml"), "--piles", "5", "--out", str(yard / "order")]
+    assert run(line) == 0
+    order = read(yard / "order/buying.json")["orders"][0]
+    feet = order["board_feet"]
+    assert 0 < feet["50%"] <= feet["80%"] <= feet["95%"]
+    assert order["cost_at_80%"] == pytest.approx(10 * feet["80%"])
+    assert "LUMBER LIST" in capsys.readouterr().err
+    (yard / "oak.toml").write_text(pile.replace("white ash", "white oak"))
+    line[2], line[-1] = str(yard / "oak.toml"), str(yard / "oak")
+    assert run(line) == 1
+    assert {f["code"] for f in read(yard / "oak/summary.json")["findings"]} == {"part-of-no-pile"}
+    (yard / "small.toml").write_text(pile.replace('["8 ft", "12 ft"]', '["3 ft", "4 ft"]'))
+    line[2], line[-1] = str(yard / "small.toml"), str(yard / "small")
+    assert run(line) == 4
+
+
+def test_what_if_measures_each_change(yard: Path) -> None:
+    files = [str(yard / "parts.json"), str(yard / "boards.json")]
+    assert run(["whatif", *files, "--out", str(yard / "if"), "--rounds", "0"]) == 0
+    rows = read(yard / "if/whatif.json")["rows"]
+    assert rows[0]["change"] == "as asked"
+    assert [r["change"] for r in rows[1:]] == [
+        "spacing 8 -> 4 mm",
+        "skew 3 -> 0 deg",
+        "skew 3 -> 5 deg",
+        "every part may be turned over",
+    ]
+    assert all(r["saves_m2"] == pytest.approx(rows[0]["gross_m2"] - r["gross_m2"]) for r in rows)
+
+
+def test_the_sheet_for_the_mill_is_not_written_over(tmp_path: Path) -> None:
+    assert run(["tally", str(tmp_path / "mill")]) == 0
+    assert {p.name for p in (tmp_path / "mill").iterdir()} == {"tally.csv", "tally.html"}
+    assert run(["tally", str(tmp_path / "mill")]) == 2

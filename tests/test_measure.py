@@ -1,7 +1,7 @@
 """Lumber measure against worked figures.
 
-8 in x 12 ft x 4/4 = SM 8, 8 BF; 7 1/2 in x 10 ft x 6/4 = SM 6 1/4 -> 6, 9 BF tallied, 9.375 exact (board foot = 144 cubic
-inches by definition; rounding of surface measure by the general instructions of hardwood grading rules, from memory).
+8 in x 12 ft x 4/4 = SM 8, 8 BF; 7 1/2 in x 10 ft x 6/4 = SM 6 1/4 -> 6, 9 BF tallied, 9.375 exact. A board foot is 144
+cubic inches by definition; surface measure is rounded by the general rules of hardwood grading (from memory).
 """
 
 from __future__ import annotations

@@ -62,7 +62,8 @@ def tally(sizes: Iterable[tuple[float, float, float]]) -> list[float]:
             whole, up = whole + int(up), not up
         else:
             whole += int(rest > Fraction(1, 2))
-        counted.append(float(whole * max(Fraction(round(rough / INCH * 64), 64), 1)))
+        nominal = max(Fraction(round(rough / INCH * 64), 64), Fraction(1))
+        counted.append(float(whole * nominal))
     return counted
 
 

@@ -15,6 +15,7 @@ from dataclasses import replace
 import numpy as np
 
 from strakewright.arrays import Floats
+from strakewright.errors import DefectError, UnworkableError
 from strakewright.geometry.crossings import Crossing, RingIndex, loops_between
 from strakewright.geometry.curves import interpolant, resample
 from strakewright.geometry.geodesics import BaseCurve, Fan, base_curve, geodesics, shoot_fan
@@ -95,11 +96,28 @@ class Liner:
         ends = (by_s + np.gradient(away, s)[:, None] * by_t)[[0, -1], :2] * np.array([[-1.0], [1.0]])
         breadth = 2.0 * float(np.abs(away).max())
         run_on = self.past(seam, breadth)
-        found = self.seam(self._straight_on(known[:, :2], ends, run_on), 0.0, margin=MARGIN)
+        found = self._run_past(known[:, :2], ends, run_on)
         needed = self.past(found, breadth)
         if found.crossings and needed > run_on:  # the border has turned: a finer angle than one seam before
-            found = self.seam(self._straight_on(known[:, :2], ends, needed), 0.0, margin=MARGIN)
+            found = self._run_past(known[:, :2], ends, needed)
         return found
+
+    def _run_past(self, known: Floats, ways: Floats, run_on: float) -> Seam:
+        """A seam run on straight past the border, further where so much does not take it out of the panel."""
+        for more in (1.0, 2.0, 4.0):
+            try:
+                return self.seam(self._straight_on(known, ways, more * run_on), 0.0, margin=MARGIN)
+            except DefectError as trouble:
+                last = trouble
+        raise self._wild(last) from last
+
+    def _wild(self, trouble: DefectError) -> UnworkableError:
+        """Seams that run into each other or do not leave the panel, in the builder's words."""
+        return UnworkableError(
+            f"the seams of panel {self.skin.panel!r} run wild ({trouble.what})",
+            where=f"[[planking]] panel {self.skin.panel!r}",
+            fix="Use narrower planks, another angle, staves, or courses from the other border",
+        )
 
     def _straight_on(self, known: Floats, ways: Floats, run_on: float) -> Floats:
         past = geodesics(self.patch, known[[0, -1]], ways, run_on, step=STRIDE)
@@ -111,7 +129,10 @@ class Liner:
         near = [] if base.border else list(base.crossings)
         far = list(other.crossings) if other is not None and not other.border else []
         right, left = (near, far) if side > 0 else (far, near)
-        loops = loops_between(right, left, len(self.ring))
+        try:
+            loops = loops_between(right, left, len(self.ring))
+        except DefectError as trouble:
+            raise self._wild(trouble) from trouble
         seams = (other, base) if side < 0 else (base, other)
         inner = [s if s is not None and not s.border and s.crossings else None for s in seams]
         return Course(0, tuple(tuple(x) for x in loops), base, fan, width, side, left=inner[1], right=inner[0])

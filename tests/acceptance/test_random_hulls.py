@@ -1,0 +1,92 @@
+"""Closure on hulls that nobody designed: seeded random hard-chine boats, lined off, jointed and proved.
+
+Each hull is ruled between random fair curves (transom to stem); nothing about it is known but that its planks must
+add up: widths to the girth, areas to the skin, shared seams one line, mirror images, joints as the rule in force lets them.
+The proof's rooms judge; they are shown to see faults in test_proof and test_jointed.  Eight hulls always,
+a hundred with STRAKEWRIGHT_SAMPLES=all.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from tests.acceptance.yard import Planked, planked, rectangle, settings_of
+from tests.exact_hulls import Make, Mesh, _hull
+
+from strakewright.arrays import Floats
+from strakewright.proof.closure import closure
+from strakewright.proof.jointed import joint_checks
+from strakewright.settings import PlankingSettings
+
+HULLS = 100 if os.environ.get("STRAKEWRIGHT_SAMPLES") == "all" else 8
+Curve = Callable[[Floats], Floats]
+
+
+def random_hull(rng: np.random.Generator) -> Mesh:
+    """A boat of 4 to 7 m with a transom, a chine and a raked stem."""
+    length, breadth = rng.uniform(4000.0, 7000.0), rng.uniform(600.0, 1050.0)
+    fullness, transom = rng.uniform(1.6, 2.3), rng.uniform(0.7, 0.95)
+    inner, rise = rng.uniform(0.68, 0.85), rng.uniform(150.0, 330.0)
+    deadrise, depth, rake = rng.uniform(130.0, 230.0), rng.uniform(420.0, 620.0), rng.uniform(150.0, 500.0)
+    rocker, spring = rng.uniform(0.0, 30.0), rng.uniform(80.0, 260.0)
+
+    def plan(u: Floats, half: float, full: float) -> Floats:
+        return np.asarray(half * (1.0 - u**full) * (transom + (1.0 - transom) * (1.0 - (1.0 - u) ** 2)))
+
+    def sheer(u: Floats) -> Floats:
+        z = deadrise + depth + spring * (u - 0.35) ** 2
+        return np.stack([(length + rake) * u, plan(u, breadth, fullness), z], axis=-1)
+
+    def chine(u: Floats) -> Floats:
+        z = deadrise + rise * u**3
+        return np.stack([(length + 0.45 * rake) * u, plan(u, inner * breadth, 0.9 * fullness), z], axis=-1)
+
+    def keel(u: Floats) -> Floats:
+        z = rocker * (2.0 * u - 0.8) ** 2 + 0.35 * rise * u**4
+        return np.stack([length * u, 0.0 * u, z], axis=-1)
+
+    def ruled(low: Curve, high: Curve) -> Callable[[Floats, Floats], Floats]:
+        return lambda u, v: low(u) * (1.0 - v)[..., None] + high(u) * v[..., None]
+
+    return _hull([ruled(keel, chine), ruled(chine, sheer)], Make(triangles=2500, seed=int(rng.integers(1 << 30))))
+
+
+def random_boat(seed: int) -> Planked:
+    """Its sides in strakes of a random lining, jointed from random boards; its bottom in diagonals or strakes."""
+    rng = np.random.default_rng(seed)
+    mesh = random_hull(rng)
+    modes = ("even", "parallel", "straight")
+    strakes = PlankingSettings(
+        panel="side",
+        pattern="strakes",
+        thickness=float(rng.uniform(12.0, 22.0)),
+        courses=int(rng.integers(3, 8)),
+        start="sheer",
+        lining=modes[seed % 3],  # type: ignore[arg-type]
+        joint=("scarf", "butt")[seed % 2],  # type: ignore[arg-type]
+    )
+    if seed % 3 == 0:
+        width = float(rng.uniform(80.0, 110.0))
+        bottom = replace(
+            strakes, panel="bottom", pattern="herringbone", courses=None, width=width, joint="none", thickness=9.5
+        )
+    else:
+        bottom = replace(strakes, panel="bottom", start="keel", courses=int(rng.integers(2, 5)), lining="parallel")
+    board = float(rng.uniform(2800.0, 4200.0))
+    boards = tuple(rectangle(f"B{i}", board, 420.0, 30.0) for i in range(2))
+    return planked(mesh, settings_of((strakes, bottom), spacing=float(rng.uniform(300.0, 600.0))), boards)
+
+
+@pytest.mark.parametrize("seed", range(HULLS))
+def test_planks_of_a_random_hull_make_the_hull(seed: int) -> None:
+    boat = random_boat(seed)
+    assert len(boat.planks) >= 10
+    checks = (
+        *closure(boat.planks, [layer.truth for layer in boat.layers]),
+        *joint_checks(boat.planks, boat.frames, [layer.joint_rule for layer in boat.layers]),
+    )
+    assert [(c.name, c.value, c.limit) for c in checks if not c.holds] == []

@@ -18,6 +18,7 @@ from strakewright.job.inputs import Inputs, hull_of
 from strakewright.job.missing import missing_wood
 from strakewright.job.planked import Frames, Layer, Watch, plank_hull
 from strakewright.job.reckoning import Made, bodies_by_group, reckon
+from strakewright.job.taken import layers_taken
 from strakewright.ledger import Reckoned
 from strakewright.lumber import Rules
 from strakewright.nest.engine import Search, nest
@@ -71,7 +72,7 @@ class Build:
     @property
     def spare_parts(self) -> tuple[Part, ...]:
         """Parts of the options that are not taken."""
-        return tuple(blank_of(p, la.settings.quality) for la in self.layers for p in la.hung.spare)
+        return _spare_blanks(self.layers)
 
     @property
     def patterns(self) -> tuple[Drawn, ...]:
@@ -107,16 +108,21 @@ def build(inputs: Inputs, options: BuildOptions, watch: Watch) -> Build:
     layers, said = plank_hull(inputs, hull, frames, watch)
     backbone = backbone_of(inputs, hull, frames, layers)
     framed = frame_hull(boat, hull, frames, backbone.members)
-    layers, unscrewed = fasten(layers, framed.framing, frames, boat.outfit.fastenings.plugs)
-    planks = [p for layer in layers for p in layer.planks]
-    asked = ((p, layer.settings) for layer in layers for p in layer.planks)
-    blanks = (blank_of(p, s.quality, s.stage, s.match) for p, s in asked)
-    parts = (*blanks, *backbone.parts, *framed.framing.parts)
+    bare, plugs = layers, boat.outfit.fastenings.plugs
+    layers, unscrewed = fasten(bare, framed.framing, frames, plugs)
+    rest = (*backbone.parts, *framed.framing.parts)
+    every = (*_blanks(layers), *rest, *_spare_blanks(layers))
+    choices = tuple(c for layer in layers for c in layer.hung.choices)
     rules = rules_of(boat)
     watch("boards", 0.0, 0.0)
-    plan = nest(parts, inputs.boards, rules, Search(options.seconds, options.rounds, options.seed), watch)
+    plan = nest(every, inputs.boards, rules, Search(options.seconds, options.rounds, options.seed), watch, choices)
     watch("proof", 0.0, 0.0)
-    placed_checks, faults = judge(parts, inputs.boards, rules, plan)
+    placed_checks, faults = judge(every, inputs.boards, rules, plan, choices)
+    if any(plan.chosen.values()):  # joints that suit the boards better than those first thought of
+        ranks = {p.name: i for i, p in enumerate(hull.panels)}
+        layers, unscrewed = fasten(layers_taken(bare, plan.chosen, ranks), framed.framing, frames, plugs)
+    planks = [p for layer in layers for p in layer.planks]
+    parts = (*_blanks(layers), *rest)
     shell = (
         *closure(planks, [layer.truth for layer in layers]),
         *joint_checks(planks, frames, [layer.joint_rule for layer in layers]),
@@ -140,6 +146,15 @@ def build(inputs: Inputs, options: BuildOptions, watch: Watch) -> Build:
     checks, findings = (*checks, *weighed), (*findings, *told)
     made = (framed.framing, backbone, reckoned)
     return Build(inputs, hull, frames, layers, parts, rules, plan, checks, findings, *made)
+
+
+def _blanks(layers: Iterable[Layer]) -> tuple[Part, ...]:
+    return tuple(blank_of(p, x.settings.quality, x.settings.stage, x.settings.match) for x in layers for p in x.planks)
+
+
+def _spare_blanks(layers: Iterable[Layer]) -> tuple[Part, ...]:
+    asked = ((p, x.settings) for x in layers for p in x.hung.spare)
+    return tuple(blank_of(p, s.quality, s.stage, s.match) for p, s in asked)
 
 
 def frames_of(settings: FrameSettings, hull: Hull, measure_from: str = "aft") -> Frames:

@@ -134,6 +134,6 @@ def choices_of(rows: list[Written]) -> tuple[Choice, ...]:
             both = (*ids, *(i[:-1] + "S" for i in ids))
             cost = COST_OF_A_JOINT * 2 * (len(split.joints) - fewest) + UNEVEN * (split.cost - least)
             note = "joints at x " + ", ".join(f"{x:.0f}" for x in split.xs)
-            options.append(Option(both, round(cost, 6), note))
+            options.append(Option(both, round(float(cost), 6), note))
         found.append(Choice(row.ids[0][0].rstrip("abcdefP"), tuple(options)))
     return tuple(found)

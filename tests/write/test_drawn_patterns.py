@@ -12,10 +12,10 @@ import pypdfium2
 import pytest
 
 from strakewright.drawn import Drawn, DrawnLine
-from strakewright.proof.paperback import OnPage, compare_drawn
+from strakewright.proof.paperback import OnPage, compare_drawn, compare_patterns
 from strakewright.proof.tileback import TilePage, tiles_joined
 from strakewright.write.drawnpatterns import Laid, laid_out, ordinates, tapes_of
-from strakewright.write.roll import Roll, pages_of, places, usable_height, write_roll
+from strakewright.write.roll import Roll, pages_of, places, roll_for, usable_height, write_roll
 from strakewright.write.tiles import A3, A4, Sheet, write_all_tiles
 from strakewright.write.windows import StrokePen
 
@@ -76,6 +76,23 @@ def test_a_high_pattern_lies_on_its_side(tmp_path: Path) -> None:
     assert laid.block.height <= 740.0 < laid.block.width
     path, row = on_roll(tmp_path, laid, Roll())
     assert compare_drawn(path, [row])[0][0].holds
+
+
+def test_a_pattern_too_high_for_the_foot_has_the_bars_beside_it(tmp_path: Path) -> None:
+    square = np.array([[0.0, 0], [830, 0], [830, 820], [0, 820]])
+    big = Drawn(
+        "T", "Transom", (DrawnLine(square, "cut", True),), ("note " * 40,), (("A", square[0]), ("C", square[2]))
+    )
+    roll = Roll()
+    laid = laid_out(big, "Proof", usable_height(roll), usable_height(roll, aside=True))
+    assert usable_height(roll) < laid.block.height <= usable_height(roll, aside=True)
+    assert roll_for([laid.block], roll).width == roll.width  # 36 in still does
+    path, row = on_roll(tmp_path, laid, roll)
+    checks, findings = compare_drawn(path, [row])
+    assert all(c.holds for c in checks)
+    assert compare_patterns(path, (), {})[0][1].holds  # all three bars
+    (page,) = pages_of([[laid.block]], roll)
+    assert page.laid[0][1][0] > 1160.0
 
 
 def test_ordinates_are_those_of_the_circles() -> None:

@@ -49,38 +49,46 @@ class Laid:
     tapes: tuple[tuple[str, Floats, Floats, float], ...]
 
 
-def laid_out(drawn: Drawn, title: str, most: float) -> Laid:
-    """The pattern with heading, ordinates and tape checks, turned a quarter when that is needed to go under `most`.
+def laid_out(drawn: Drawn, title: str, most: float, most_aside: float | None = None) -> Laid:
+    """The pattern with heading, ordinates and tape checks, as it best goes on the roll.
 
-    title : boat and revision;  most : mm of height the roll takes
+    title : boat and revision;  most : mm of height a page takes with its bars at the foot;  most_aside : with its bars
+    at the left end (None: the same).  Tried in turn: heading on top, on its side, heading at the right, that on its
+    side; what fits nowhere is laid out upright.
     """
-    upright = _laid(drawn, title)
-    if upright.block.height <= most or upright.block.width > most:
-        return upright
-    return _on_its_side(upright)
+    upright, compact = _laid(drawn, title, beside=False), _laid(drawn, title, beside=True)
+    for laid in (upright, _on_its_side(upright)):
+        if laid.block.height <= most:
+            return laid
+    for laid in (compact, _on_its_side(compact)):
+        if laid.block.height <= (most_aside or most):
+            return laid
+    return upright
 
 
-def _laid(drawn: Drawn, title: str) -> Laid:
+def _laid(drawn: Drawn, title: str, *, beside: bool) -> Laid:
+    """beside : heading at the right of the drawing, not above it."""
     low, high = _extent(drawn)
     rows = ordinates(drawn)
     shift = np.array([_EDGE, _EDGE]) - low
     words = [*drawn.notes, *_tape_words(drawn), title]
-    long, tall = high - low + 2 * _EDGE
-    wide = max(float(long), 0.78 * FIGURE * 80) + (TABLE if rows else 0.0)
-    lines = [piece for line in words for piece in _wrapped(line, wide)]
-    heading = _HEAD + _ROW * len(lines)
-    height = max(float(tall), (len(rows) + 3) * _ROW) + heading
+    long, tall = (float(v) for v in high - low + 2 * _EDGE)
+    column = max(TABLE if rows else 0.0, 330.0 if beside else 0.0)
+    wide = (long if beside else max(long, 0.78 * FIGURE * 80)) + column
+    lines = [piece for line in words for piece in _wrapped(line, column if beside else wide)]
+    heading = _HEAD + _ROW * (len(lines) + beside)
+    height = max(tall, (len(rows) + 3) * _ROW + heading * beside) + heading * (not beside)
     spots = {name: at + shift for name, at in drawn.spots}
+    corner = np.array([long + 4.0 if beside else 8.0, height])
 
     def draw(pen: Pen) -> None:
-        _draw_heading(pen, drawn, lines, height)
+        _draw_heading(pen, drawn, lines, (corner, beside))
         _draw_lines(pen, drawn, shift)
         for name, at in spots.items():
             _draw_spot(pen, name, at)
         if rows:
-            base = shift + low - np.array([0.0, 10.0])
-            _draw_base(pen, base, float(long) - 2 * _EDGE)
-            _draw_table(pen, rows, np.array([wide - TABLE, height - heading]), drawn.id)
+            _draw_base(pen, shift + low - np.array([0.0, 10.0]), long - 2 * _EDGE)
+            _draw_table(pen, rows, np.array([wide - column + 4.0, height - heading]), drawn.id)
 
     rings = tuple(line.points + shift for line in drawn.lines if line.kind == "cut" and line.closed)
     tapes = tuple((f"{a} to {b}", spots[a], spots[b], far) for a, b, far in tapes_of(drawn))
@@ -138,13 +146,15 @@ def _wrapped(words: str, wide: float) -> list[str]:
     return textwrap.wrap(words, max(40, int(wide / (0.62 * FIGURE))), subsequent_indent="   ") or [""]
 
 
-def _draw_heading(pen: Pen, drawn: Drawn, lines: Sequence[str], height: float) -> None:
-    top = height - NUMBER
-    pen.text(np.array([8.0, top]), drawn.id, height=NUMBER, turn=0, anchor="left", role=Role.LABEL)
-    beside = np.array([8.0 + 0.9 * NUMBER * (len(drawn.id) + 1), top])
-    pen.text(beside, drawn.title, height=FIGURE + 1, turn=0, anchor="left", role=Role.LABEL)
+def _draw_heading(pen: Pen, drawn: Drawn, lines: Sequence[str], place: tuple[Floats, bool]) -> None:
+    """Id, title and notes downwards from a corner; in a column of their own the title stands under the id."""
+    (left, top), stacked = place
+    pen.text(np.array([left, top - NUMBER]), drawn.id, height=NUMBER, turn=0, anchor="left", role=Role.LABEL)
+    beside = 0.0 if stacked else 0.9 * NUMBER * (len(drawn.id) + 1)
+    spot = np.array([left + beside, top - NUMBER - 1.5 * NUMBER * stacked])
+    pen.text(spot, drawn.title, height=FIGURE + (not stacked), turn=0, anchor="left", role=Role.LABEL)
     for n, line in enumerate(lines):
-        spot = np.array([8.0, top - _HEAD + 6.0 - n * _ROW])
+        spot = np.array([left, top - NUMBER - _HEAD + 6.0 - (n + stacked) * _ROW])
         pen.text(spot, line, height=FIGURE, turn=0, anchor="left", role=Role.LABEL)
 
 

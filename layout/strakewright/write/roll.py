@@ -26,6 +26,7 @@ WIDTH = 914.4  # 36 in
 _EDGE = 15.0  # mm that plotters leave white
 _GAP = 12.0
 _BARS = 125.0  # kept at the foot of every page
+_ASIDE = 1180.0  # kept at the left end where the foot is needed for a pattern
 _OVERLAP = 100.0
 
 
@@ -57,36 +58,41 @@ class _Row:
         return max(block.height for block in self.blocks)
 
 
-def usable_height(roll: Roll) -> float:
-    """mm across the roll that blocks may take."""
-    return roll.width / max(roll.correction[1], 1.0) - 2 * _EDGE - _BARS
+def usable_height(roll: Roll, *, aside: bool = False) -> float:
+    """mm across the roll that blocks may take; more on pages that have their bars at the left end."""
+    return roll.width / max(roll.correction[1], 1.0) - 2 * _EDGE - _BARS * (not aside)
 
 
 def roll_for(blocks: Iterable[Block], wanted: Roll | None = None) -> Roll:
     """The roll wanted, or the narrowest that takes the tallest block."""
     roll = wanted or Roll()
     tallest = max((block.height for block in blocks), default=0.0)
-    if tallest <= usable_height(roll):
+    if tallest <= usable_height(roll, aside=True):
         return roll
-    return replace(roll, width=float(np.ceil((tallest + 2 * _EDGE + _BARS) * max(roll.correction[1], 1.0))))
+    return replace(roll, width=float(np.ceil((tallest + 2 * _EDGE) * max(roll.correction[1], 1.0))))
 
 
 def pages_of(groups: Iterable[Sequence[Block]], roll: Roll) -> tuple[RollPage, ...]:
-    """Blocks laid out in their order, each group beginning a row of its own.
+    """Blocks laid out in their order, each group beginning a row of its own; a row too high for a page with bars at
+    its foot has a page to itself, with the bars at the left end.
 
     Raises ValueError for a roll too narrow for a block.
     """
     usable = roll.longest / max(roll.correction[0], 1.0) - 2 * _EDGE
-    rows = [row for group in groups for row in _rows([p for b in group for p in _broken(b, usable)], usable)]
-    most = usable_height(roll) + 1e-6
+    most, aside = usable_height(roll) + 1e-6, usable_height(roll, aside=True) + 1e-6
+    rows: list[_Row] = []
+    for group in groups:
+        room = usable - _ASIDE * any(block.height > most for block in group)
+        rows += _rows([p for b in group for p in _broken(b, room)], room)
     pages: list[list[_Row]] = []
     for row in rows:
-        if row.height > most:
-            raise ValueError(f"{row.blocks[0].name} is {row.height:.0f} mm high, the roll takes {most:.0f}")
-        if not pages or sum(r.height + _GAP for r in pages[-1]) + row.height > most:
+        if row.height > aside:
+            raise ValueError(f"{row.blocks[0].name} is {row.height:.0f} mm high, the roll takes {aside:.0f}")
+        alone = row.height > most or (pages and pages[-1][0].height > most)
+        if not pages or alone or sum(r.height + _GAP for r in pages[-1]) + row.height > most:
             pages.append([])
         pages[-1].append(row)
-    return tuple(_page(page) for page in pages)
+    return tuple(_page(page, aside=page[0].height > most) for page in pages)
 
 
 def _rows(blocks: Sequence[Block], usable: float) -> list[_Row]:
@@ -99,16 +105,17 @@ def _rows(blocks: Sequence[Block], usable: float) -> list[_Row]:
     return rows
 
 
-def _page(rows: Sequence[_Row]) -> RollPage:
+def _page(rows: Sequence[_Row], *, aside: bool) -> RollPage:
     laid: list[tuple[Block, Floats]] = []
-    y = _EDGE + _BARS + sum(row.height + _GAP for row in rows)
+    left = _EDGE + _ASIDE * aside
+    y = _EDGE if aside else _EDGE + _BARS + sum(row.height + _GAP for row in rows)
     for row in rows:
-        x = _EDGE
-        y -= row.height + _GAP
+        x = left
+        y -= 0.0 if aside else row.height + _GAP
         for block in row.blocks:
             laid.append((block, np.array([x, y])))
             x += block.width + _GAP
-    length = max(max(row.length for row in rows) + 2 * _EDGE - _GAP, 1000.0 + 2 * _EDGE + 160.0)
+    length = max(left + max(row.length for row in rows) + _EDGE - _GAP, 1000.0 + 2 * _EDGE + 160.0)
     return RollPage(length, tuple(laid))
 
 

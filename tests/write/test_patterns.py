@@ -168,7 +168,7 @@ def test_a_measured_printer_is_corrected(tmp_path: Path) -> None:
 
 def test_a_roll_too_narrow_says_so() -> None:
     with pytest.raises(ValueError, match="the roll takes"):
-        pages_of([strakes()], Roll(width=200.0))
+        pages_of([strakes()], Roll(width=120.0))
     tall = replace(ARC, outline=arc_strake(4000.0, 95.0, 900.0), marks=())
     roll = roll_for([pattern_block(pattern(tall))])
     assert len(pages_of([[pattern_block(pattern(tall))]], roll)) == 1

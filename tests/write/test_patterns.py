@@ -171,7 +171,8 @@ def test_a_roll_too_narrow_says_so() -> None:
         pages_of([strakes()], Roll(width=120.0))
     tall = replace(ARC, outline=arc_strake(4000.0, 95.0, 900.0), marks=())
     roll = roll_for([pattern_block(pattern(tall))])
-    assert len(pages_of([[pattern_block(pattern(tall))]], roll)) == 1
+    sheets = [block.name for page in pages_of([[pattern_block(pattern(tall))]], roll) for block, _ in page.laid]
+    assert [name.split(" sheet ")[1] for name in sheets] == ["1 of 2", "2 of 2"]  # bars at the left end leave 3.8 m
     assert roll_for(strakes()) == PLAIN
 
 

@@ -29,6 +29,7 @@ _MOST, _FEWEST = 801, 65
 _LONG_EDGE = 60.0  # mm, border edges that want points between their corners
 _FEW, _ROOM = 17, 4.0  # corners of a short border; how many times the noise they may lie off it
 _ENDS = ("stem", "transom", "bow transom")
+_ENOUGH = 30_000  # corners to fit to
 _ROUGH = 1.0  # mm, a residual worth telling
 
 
@@ -107,7 +108,8 @@ def _samples(mesh: PanelMesh, chart: Floats, needles: Needles | None) -> tuple[F
     corners inside bring points of their own."""
     sides = [s for s in (mesh.lower, mesh.upper, mesh.aft, mesh.forward) if s is not None]
     border = np.unique(np.concatenate([s.corners for s in sides]))
-    which = np.concatenate([np.arange(len(chart)), border, border])
+    step = max(1, len(chart) // _ENOUGH)  # a fine mesh has more corners than a smooth surface has to say
+    which = np.concatenate([np.arange(0, len(chart), step), border, border, *([border] if step > 1 else [])])
     between = [_between(mesh.vertices[s.corners], chart[s.corners], s.fixed) for s in sides]
     if needles is not None and len(needles.shares):
         inside = (np.einsum("kc,kcd->kd", needles.shares, a[needles.corners]) for a in (chart, mesh.vertices))

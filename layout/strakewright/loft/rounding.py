@@ -19,6 +19,7 @@ from strakewright.errors import Finding, InputError
 from strakewright.geometry.meshes import face_normals
 from strakewright.loft.sides import PanelMesh
 
+_MANY = 40_000  # triangles that are asked one by one
 HAND = 50.0  # mm to either side
 _LONG = 0.3  # of the panel's length: a chine; less is a dent or a tight forefoot
 SURELY = 1.6  # of crease_deg: a turn that no bilge of planks makes
@@ -71,6 +72,13 @@ def turns(vertices: Floats, triangles: Ints, some: Ints | None = None) -> Floats
     """
     normals, middle = face_normals(vertices, triangles), vertices[triangles].mean(axis=1)
     some = np.arange(len(triangles)) if some is None else some
+    if len(some) > 1.5 * _MANY:  # a part of them stands for their neighbours
+        part = some[:: int(np.ceil(len(some) / _MANY))]
+        return np.asarray(_turns(normals, middle, part)[KDTree(middle[part]).query(middle[some])[1]])
+    return _turns(normals, middle, some)
+
+
+def _turns(normals: Floats, middle: Floats, some: Ints) -> Floats:
     tree = KDTree(middle)
     turn = np.zeros(len(some))
     for angle in np.linspace(0.0, math.pi, 4, endpoint=False):

@@ -17,13 +17,13 @@ import time
 from pathlib import Path
 
 import numpy as np
-from tests.bench.damages import KINDS, Clean, Damaged, clean, feet, off_line, off_text, rounded_shape
 
 from strakewright.errors import InputError, UnworkableError
 from strakewright.hull import Hull
 from strakewright.loft.hulls import loft_hull
 from strakewright.read.mesh import read_mesh
 from strakewright.settings import HullSettings
+from tests.bench.damages import KINDS, Clean, Damaged, clean, feet, off_line, off_text, rounded_shape
 
 SAME, NOISY = 0.1, 0.3  # mm; the latter where every corner is astray by as much as 0.1, or the stem has none
 ASTRAY = ("noise", "sawtooth", "chine apart", "needles")

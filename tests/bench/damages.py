@@ -19,7 +19,6 @@ from typing import Any
 
 import numpy as np
 from scipy.spatial import KDTree
-from tests import exact_hulls as exact
 
 from strakewright.arrays import Floats, Ints
 from strakewright.geometry.meshes import edges
@@ -28,6 +27,7 @@ from strakewright.hull import Hull, Panel
 from strakewright.loft.hulls import loft_hull
 from strakewright.settings import HullSettings
 from strakewright.triangles import TriangleMesh
+from tests import exact_hulls as exact
 
 Mesh = tuple[Floats, Ints]
 Rng = np.random.Generator

@@ -12,13 +12,13 @@ import sys
 
 import numpy as np
 from scipy.interpolate import CubicSpline
-from tests.bench.invented_tables import INCH, ROWS, invented_lines, rounded
 
 from strakewright.arrays import Floats
 from strakewright.geometry.curves import interpolant
 from strakewright.loft.fairing import faired
 from strakewright.loft.misprints import suspects
 from strakewright.offsets import Cell, OffsetTable, Row
+from tests.bench.invented_tables import INCH, ROWS, invented_lines, rounded
 
 STEP = INCH / 8
 SMALL = (3 * STEP, 4 * STEP)

@@ -15,7 +15,6 @@ import time
 from pathlib import Path
 
 import numpy as np
-from tests.bench.damages import off_line, samples
 
 from strakewright.geometry.sections import area
 from strakewright.hull import Hull
@@ -23,6 +22,7 @@ from strakewright.loft.hulls import loft_hull
 from strakewright.read.mesh import read_mesh
 from strakewright.settings import HullSettings
 from strakewright.shop.unrolling import unroll_surface
+from tests.bench.damages import off_line, samples
 
 
 def mesh_file(folder: Path, cell: float, seed: int) -> Path:

@@ -1,9 +1,11 @@
-"""Nesting measured on the public instances: gross m2 of boards opened, lower is better, every plan judged.
+"""Nesting measured: gross m2 of boards opened, lower is better, every plan judged by the referee.
 
-    python tests/bench/nest_bench.py FOLDER [--seconds 30] [--seeds 3] [--only NAME ...]
+    PYTHONPATH=. python tests/bench/nest_bench.py FOLDER [--part public quick own plantings growth peers] [--seeds 3]
+        [--only NAME ...] [--scale 1.0] [--plain]
 
-FOLDER holds one folder per instance with parts.json and boards.json (contract form).  Prints one line per run, then a
-table of medians for DEVELOPERS.md.
+FOLDER holds one folder per public instance with parts.json and boards.json.  --scale multiplies every search time (0.1
+for a try-out), --plain fills boards without compiled moves.  Prints a line per run, then tables for DEVELOPERS.md.
+Peers need `pip install spyrrow rectpack` in the environment of this bench only.
 """
 
 from __future__ import annotations
@@ -13,16 +15,22 @@ import json
 import resource
 import statistics
 import time
+from collections.abc import Callable
 from pathlib import Path
 
 from strakewright.lumber import Board, Defect, Rules
 from strakewright.nest import Search, nest
 from strakewright.parts import Part
 from strakewright.proof.referee import judge
+from tests.bench import nest_peers
+from tests.bench.nest_yard import Instance, dressed, growth, leaves, places, planting
+
+SECONDS = {"large-rough-s1": 120.0}
+PARTS = ("public", "quick", "own", "plantings", "growth", "peers")
 
 
 def load(folder: Path) -> tuple[list[Part], list[Board], Rules]:
-    """An instance; its objective is gross area where none is written."""
+    """A public instance; its objective is gross area where none is written."""
     wanted = json.loads((folder / "parts.json").read_text())
     rack = json.loads((folder / "boards.json").read_text())
     r = wanted["rules"]
@@ -45,18 +53,23 @@ def load(folder: Path) -> tuple[list[Part], list[Board], Rules]:
     return parts, boards, rules
 
 
-def run(folder: Path, seconds: float, seed: int) -> dict[str, float]:
+def instances(folder: Path, only: list[str] | None) -> list[Instance]:
+    """The public ones."""
+    names = sorted(p for p in folder.iterdir() if (p / "parts.json").exists() and (not only or p.name in only))
+    return [Instance(p.name, *map(tuple, load(p)[:2]), load(p)[2]) for p in names]
+
+
+def run(job: Instance, seconds: float, seed: int) -> dict[str, float]:
     """One run: figures, time, left over, faults."""
-    parts, boards, rules = load(folder)
     begun = time.monotonic()
-    first = nest(parts, boards, rules, Search(seconds=0, seed=seed))
+    first = nest(job.parts, job.boards, job.rules, Search(seconds=0, seed=seed))
     quick = time.monotonic() - begun
     begun = time.monotonic()
-    plan = nest(parts, boards, rules, Search(seconds=seconds, seed=seed))
+    plan = nest(job.parts, job.boards, job.rules, Search(seconds=seconds, seed=seed))
     took = time.monotonic() - begun
-    faults = len(judge(parts, boards, rules, plan)[1]) + len(judge(parts, boards, rules, first)[1])
+    faults = sum(len(judge(job.parts, job.boards, job.rules, p)[1]) for p in (plan, first))
     return {
-        "parts": len(parts),
+        "parts": len(job.parts),
         "first": first.gross_m2,
         "first_s": quick,
         "gross": plan.gross_m2,
@@ -68,29 +81,111 @@ def run(folder: Path, seconds: float, seed: int) -> dict[str, float]:
     }
 
 
-def main() -> None:
-    """Run all instances and print the table."""
-    ask = argparse.ArgumentParser(description=__doc__)
-    ask.add_argument("folder", type=Path)
-    ask.add_argument("--seconds", type=float, default=30.0)
-    ask.add_argument("--seeds", type=int, default=3)
-    ask.add_argument("--only", nargs="*")
-    a = ask.parse_args()
-    table = [
-        "| instance | parts | bound | first plan (s) | after | left | faults | MB |",
-        "|---|---|---|---|---|---|---|---|",
+def table(title: str, jobs: list[Instance], seconds: Callable[[str], float], seeds: int) -> None:
+    """Medians over the seeds, worst of what is left and of the faults."""
+    rows = [
+        f"\n{title}\n",
+        "| instance | parts | bound | first plan (s) | seconds | after | left | faults | MB |",
+        "|---|---|---|---|---|---|---|---|---|",
     ]
-    for folder in sorted(p for p in a.folder.iterdir() if p.is_dir() and (not a.only or p.name in a.only)):
-        runs = [run(folder, a.seconds, seed) for seed in range(a.seeds)]
+    for job in jobs:
+        limit = seconds(job.name)
+        runs = [run(job, limit, seed) for seed in range(seeds)]
         for seed, r in enumerate(runs):
-            print(folder.name, seed, {k: round(v, 3) for k, v in r.items()}, flush=True)
+            print(job.name, seed, {k: round(v, 3) for k, v in r.items()}, flush=True)
         m = {k: statistics.median(r[k] for r in runs) for k in runs[0]}
         worst = {k: max(r[k] for r in runs) for k in ("left", "faults")}
-        table.append(
-            f"| {folder.name} | {m['parts']:.0f} | {m['bound']:.2f} | {m['first']:.2f} ({m['first_s']:.1f}) | "
+        rows.append(
+            f"| {job.name} | {m['parts']:.0f} | {m['bound']:.2f} | {m['first']:.2f} ({m['first_s']:.1f}) | {limit:g} | "
             f"{m['gross']:.2f} | {worst['left']:.0f} | {worst['faults']:.0f} | {m['mb']:.0f} |"
         )
-    print("\n".join(table))
+    print("\n".join(rows), flush=True)
+
+
+def plantings(seconds: float, count: int = 60) -> None:
+    """Sixty plantings: what is left over, and how far the bound lies from the boards they were sawn from."""
+    left = faults = 0
+    for seed in range(count):
+        job = planting(seed)
+        assert job.sawing is not None
+        assert not judge(job.parts, job.boards, job.rules, job.sawing)[1], f"{job.name}: the sawing itself is unsound"
+        plan = nest(job.parts, job.boards, job.rules, Search(seconds=seconds, seed=seed))
+        bad = len(judge(job.parts, job.boards, job.rules, plan)[1])
+        left, faults = left + len(plan.unplaced), faults + bad
+        print(
+            job.name,
+            len(job.parts),
+            f"gross {plan.gross_m2:.2f}",
+            f"left {len(plan.unplaced)}",
+            f"faults {bad}",
+            flush=True,
+        )
+    print(f"\n{count} plantings at {seconds:g} s: {left} parts left over, {faults} faults", flush=True)
+
+
+def growing() -> None:
+    """Seconds to the first plan and of a round of improvement, against the number of parts."""
+    print("\n| parts | first plan, s | a round, s | MB |\n|---|---|---|---|")
+    for count in (12, 66, 246, 1000):
+        job = growth(count)
+        begun = time.monotonic()
+        nest(job.parts, job.boards, job.rules, Search(seconds=0))
+        first = time.monotonic() - begun
+        begun = time.monotonic()
+        plan = nest(job.parts, job.boards, job.rules, Search(rounds=4, seconds=None))
+        each = (time.monotonic() - begun - first) / max(plan.rounds, 1)
+        memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+        print(f"| {count} | {first:.1f} | {each:.1f} | {memory:.0f} |", flush=True)
+
+
+def peers(jobs: list[Instance], seconds: float) -> None:
+    """The same instances through general libraries."""
+    print("\n| instance | peer | gross | parts left | faults | seconds |\n|---|---|---|---|---|---|")
+    for job in jobs:
+        for peer in (nest_peers.boxes, lambda j: nest_peers.strips(j, round(seconds))):
+            try:
+                row, plan = peer(job)
+            except ImportError as absent:
+                print(f"| {job.name} | not installed: {absent.name} | | | | |", flush=True)
+                continue
+            faults = len(judge(job.parts, job.boards, job.rules, plan)[1])
+            print(f"| {job.name} | {row[0]} | {row[1]:.2f} | {row[2]} | {faults} | {row[3]:.0f} |", flush=True)
+
+
+def main() -> None:
+    """Run what is asked and print the tables."""
+    ask = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    ask.add_argument("folder", type=Path)
+    ask.add_argument("--part", nargs="*", default=list(PARTS), choices=PARTS)
+    ask.add_argument("--seeds", type=int, default=3)
+    ask.add_argument("--only", nargs="*")
+    ask.add_argument("--scale", type=float, default=1.0)
+    ask.add_argument("--plain", action="store_true")
+    ask.add_argument("--count", type=int, default=60)
+    a = ask.parse_args()
+    if a.plain:
+        from strakewright.nest import job as ready
+
+        ready.swift_of = lambda *_: None  # type: ignore[assignment]
+    public = instances(a.folder, a.only)
+    nest(
+        public[0].parts[:4], public[0].boards[:4], public[0].rules, Search(seconds=0)
+    )  # compiled before the clock runs
+    kinds = "boards filled without compiled moves" if a.plain else "boards filled by compiled moves"
+    if "public" in a.part:
+        table(f"Public instances, {kinds}", public, lambda n: SECONDS.get(n, 30.0) * a.scale, a.seeds)
+    if "quick" in a.part:
+        skiffs = [job for job in public if job.name.startswith("skiff")]
+        table(f"At five seconds, {kinds}", skiffs, lambda n: 5.0 * a.scale, a.seeds)
+    if "own" in a.part:
+        own = [dressed(1), leaves(1), places(1)]
+        table(f"Own instances, {kinds}", own, lambda n: 30.0 * a.scale, a.seeds)
+    if "plantings" in a.part:
+        plantings(15.0 * a.scale, a.count)
+    if "growth" in a.part:
+        growing()
+    if "peers" in a.part:
+        peers([j for j in public if len(j.parts) <= 300], 120.0 * a.scale)
 
 
 if __name__ == "__main__":

@@ -37,7 +37,7 @@ def rectangle(length: float, width: float) -> Floats:
 
 
 def planting(seed: int) -> Instance:
-    """12 to 250 parts sawn from boards without a rest, other clearances and skews each time, and a third more boards."""
+    """12 to 250 parts sawn from boards without a rest, other clearances and skews each, and a third more boards."""
     rng = np.random.default_rng((7, seed))
     want = round(12 * (250 / 12) ** (seed % 20 / 19))
     rules = replace(

@@ -91,8 +91,8 @@ def teasel() -> tuple[list[dict[str, str]], list[dict[str, str]]]:
     short = rows_of(Pile("FS", 6, (8,), (120.0, 200.0), "26", 26.0, wood, grades, 6.5), 14, "mm")
     ash = Pile("A", 62, (8, 10, 12), (115.0, 230.0), "14", 14.0, "white ash", ("FAS", "Selects", "1 Common"), 4.2)
     heavy = Pile("H", 28, (8, 10), (165.0, 235.0), "36", 36.0, "white ash", ("FAS", "Selects"), 5.1)
-    transom = Pile("K", 14, (10, 12), (150.0, 235.0), "28", 28.0, "white ash", ("FAS", "Selects"), 4.8)
-    rest = rows_of(ash, 12, "mm") + rows_of(heavy, 16, "mm") + rows_of(transom, 17, "mm")
+    planks = Pile("K", 28, (12,), (150.0, 235.0), "28", 28.0, "white ash", ("FAS", "Selects"), 4.8)
+    rest = rows_of(ash, 12, "mm") + rows_of(heavy, 16, "mm") + rows_of(planks, 17, "mm")
     return wide + narrow + short + rest, bought
 
 

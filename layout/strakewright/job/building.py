@@ -127,7 +127,7 @@ def build(inputs: Inputs, options: BuildOptions, watch: Watch) -> Build:
         *closure(planks, [layer.truth for layer in layers]),
         *joint_checks(planks, frames, [layer.joint_rule for layer in layers]),
     )
-    checks = (*shell, *backbone.checks, *judge_frames(framed.framing, backbone.members), *placed_checks)
+    checks = (*shell, *backbone.checks, *judge_frames(framed.framing, backbone.members, planks), *placed_checks)
     findings = (
         *inputs.findings,
         *hull.findings,

@@ -3,6 +3,8 @@
 held      both finished faces of a piece lie within the line it is cut to, so bevels and paring only take wood off
 mirrored  starboard pieces are port pieces turned over
 clear     no finished face has wood where a member's own section passes
+bearing   planks of the innermost layer touch the frames: a seam stands half the plank's thickness off, which is
+          t / (2 cos bevel) in the frame's plane
 tape      the diagonals of the set-up sheet, reckoned again from the marks of the frames themselves
 """
 
@@ -18,14 +20,16 @@ from strakewright.arrays import Floats
 from strakewright.errors import Check, at_most
 from strakewright.frames import FramePiece, Framing
 from strakewright.members import Member, section_at
+from strakewright.parts import Plank
 
 HELD = 0.06  # mm: rings are thinned to a few hundredths
 MIRRORED = 1e-6
 CLEAR = 1.0  # mm2 of a face
 TAPE = 0.1  # mm
+BEARING = 0.2  # mm
 
 
-def judge_frames(framing: Framing, members: Sequence[Member] = ()) -> tuple[Check, ...]:
+def judge_frames(framing: Framing, members: Sequence[Member] = (), planks: Sequence[Plank] = ()) -> tuple[Check, ...]:
     """Every check that applies; none for a boat without frames."""
     pieces = [p for f in framing.frames for p in f.pieces]
     if not pieces:
@@ -38,7 +42,41 @@ def judge_frames(framing: Framing, members: Sequence[Member] = ()) -> tuple[Chec
     inner = [m for m in members if m.place == "inside"]
     if inner:
         checks.append(at_most("frame wood where members pass", max(_fouled(p, inner) for p in pieces), CLEAR, "mm2"))
+    gaps = [gap for plank in planks if plank.side == "port" and plank.layer == 1 for gap in _gaps(framing, plank)]
+    if gaps:
+        checks.append(at_most("planks off the frames", max(gaps), BEARING, "mm"))
     return tuple(checks)
+
+
+def _gaps(framing: Framing, plank: Plank) -> Iterable[float]:
+    """How far a plank's inside lies off each frame it crosses, told from its seams."""
+    for frame in framing.frames:
+        piece = next((p for p in frame.pieces if p.kind == plank.panel and p.side != "starboard"), None)
+        line = frame.lines.get(plank.panel)
+        if piece is None or line is None:
+            continue
+        places = np.array([b.at for b in piece.bevels])
+        angles = np.array([b.angle for b in piece.bevels])
+        way = places[-1] - places[0]
+        for margin in (plank.first, plank.second):
+            if margin.meets != "seam":
+                continue
+            for point in _crossings(margin.seam, frame.station):
+                share = float((point - places[0]) @ way / (way @ way))
+                bevel = np.interp(share, (places - places[0]) @ way / (way @ way), angles)
+                off = float(shapely.distance(shapely.Point(point), shapely.LineString(line)))
+                if 0.02 < share < 0.98:
+                    yield abs(off - plank.thickness / 2 / float(np.cos(bevel)))
+
+
+def _crossings(seam: Floats, station: float) -> list[Floats]:
+    """(y, z) where a line in space passes x = station."""
+    over = seam[:, 0] - station
+    found = []
+    for i in np.flatnonzero(over[:-1] * over[1:] < 0):
+        share = over[i] / (over[i] - over[i + 1])
+        found.append(seam[i, 1:] + share * (seam[i + 1, 1:] - seam[i, 1:]))
+    return found
 
 
 def _sticks_out(piece: FramePiece) -> float:

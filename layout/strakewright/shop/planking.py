@@ -51,7 +51,8 @@ def plank_layer(bench: Bench) -> Hung:
     findings = list(joined.findings)
     if bench.settings.pattern == "strakes":
         findings += unfair_seams(bench.lined)
-        findings += narrow_ends([(plank_id(bench, c, 0, 1), shape) for c, shape in whole], bench.settings)
+        named = [(plank_id(bench, c, 0, 1), shape) for c, shape in whole]
+        findings += narrow_ends(named, bench.settings, bench.frames)
     extra = seam_stations(bench.lined, whole, joined)
     final = [(c, s) for c in bench.lined.courses for s in shapes_of(bench.lined, c, extra)] if extra else whole
     blanks = _blanks(bench, final, joined)

@@ -2,6 +2,7 @@
 
 sweet      a seam bends one way, or changes its bend no oftener than the borders it is drawn between
 turn       angle a seam swings through between two changes of bend; a turn too small to see does not count
+nib        square end of a course that is dropped into its neighbour over a frame
 end        width of a course where it meets the stem or the transom; one that runs out along a border has none
 
 Source: common practice, no source.
@@ -22,6 +23,7 @@ from strakewright.shop.shapes import Shape
 
 SEEN = np.radians(0.25)  # a swing that a batten held to the seam would show
 SAMPLES = 160
+LEAST_NIB = 20.0  # mm; a dropped course never ends in a point: common practice, no source
 
 
 def turns(bend: Floats, s: Floats) -> int:
@@ -92,19 +94,36 @@ def end_widths(shape: Shape) -> list[tuple[str, float]]:
     ]
 
 
-def narrow_ends(whole: list[tuple[str, Shape]], settings: PlankingSettings) -> list[Finding]:
-    """Courses that are narrower at an end than can be fastened.  whole : id and shape of each"""
+def nib(shape: Shape, frames: tuple[tuple[str, float], ...], forward: bool) -> tuple[str, float] | None:
+    """Where a course would be dropped: the frame nearest to its end over which it is still wide enough to be cut off
+    square (20 mm, and a third of its widest place), and its width there.  None where no frame will do."""
+    s = np.linspace(*shape.reach(), 200)
+    x = shape.patch.at(shape.course.fan.pq(s, shape.course.middle(s)))[:, 0]
+    width, order = shape.course.width(s), np.argsort(x)
+    least = max(LEAST_NIB, float(width.max()) / 3)
+    there = [(name, float(np.interp(at, x[order], width[order]))) for name, at in frames if x.min() < at < x.max()]
+    wide = [row for row in there if row[1] >= least]
+    return (wide[-1] if forward else wide[0]) if wide else None
+
+
+def narrow_ends(
+    whole: list[tuple[str, Shape]], settings: PlankingSettings, frames: tuple[tuple[str, float], ...]
+) -> list[Finding]:
+    """Courses that are narrower at an end than can be fastened, and over which frame they would be dropped.
+
+    whole : id and shape of each;  frames : name and x, aft to forward
+    """
     found = []
     for name, shape in whole:
         for meets, width in end_widths(shape):
-            if width < settings.min_end_width:
-                found.append(
-                    Finding(
-                        "end-too-narrow",
-                        "warning",
-                        name,
-                        f"is {width:.0f} mm wide at the {meets}, less than {settings.min_end_width:.0f} mm",
-                        "Use fewer courses, another lining, or drop the course into its neighbour before its end",
-                    )
+            if width >= settings.min_end_width:
+                continue
+            drop = nib(shape, frames, forward=meets != "transom")
+            advice = "Use fewer courses or another lining"
+            if drop is not None:
+                advice += (
+                    f", or end it square over frame {drop[0]}, {drop[1]:.0f} mm wide, and let the next course widen"
                 )
+            what = f"is {width:.0f} mm wide at the {meets}, less than {settings.min_end_width:.0f} mm"
+            found.append(Finding("end-too-narrow", "warning", name, what, advice))
     return found

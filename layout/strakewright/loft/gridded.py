@@ -68,6 +68,8 @@ def panel_from_grid(plan: PanelPlan) -> Panel:
         if end is None:
             middle = 0.5 * (lower[k] + upper[k])
             lower[k] = upper[k] = middle
+        else:  # corners lie on the end's face too
+            lower[k], upper[k] = onto(patch, np.stack([lower[k], upper[k]]), end.face)
     aft, forward = (
         None if end is None else Border(end.name, _across(patch, lower[k], upper[k], end.face), end.centreline)
         for end, k in ((plan.aft, 0), (plan.forward, -1))

@@ -22,6 +22,8 @@ BOATS = [
     pytest.param("teasel/boat.toml", 1, marks=LONG),
     pytest.param("teasel/boat-enough.toml", 0, marks=LONG),
     pytest.param("corncrake/boat.toml", 0, marks=LONG),
+    pytest.param("teasel/boat-table-corrected.toml", 0, marks=LONG),
+    pytest.param("dunlin/boat.toml", 0, marks=LONG),
 ]
 
 

@@ -108,3 +108,18 @@ def test_a_declared_knuckle_breaks_the_fairing() -> None:
     moves = {m.station: m.by for m in knuckled.lines.moves if m.row == "height sheer"}
     assert moves["5"] == 0.0
     assert max(abs(v) for v in moves.values()) <= 1.5
+
+
+def test_the_sample_tables_misprint_is_found_and_named() -> None:
+    """Teasel's half-breadth of the chine at station 5 was 2-2-4 before one figure was spoiled (sample_hulls/tables.py)."""
+    from strakewright.job import check
+
+    here = Path(__file__).parents[2] / "sample_hulls" / "teasel"
+    spoiled = check(here / "boat-table.toml")
+    (slip,) = (f for f in spoiled.findings if f.code == "misprint")
+    assert slip.subject == "half-breadth chine, station 5"
+    assert "one figure wrong? 2-2-4" in slip.what
+    assert spoiled.status == 1
+    sound = check(here / "boat-table-corrected.toml")
+    assert not [f for f in sound.findings if f.code == "misprint"]
+    assert sound.status == 0

@@ -9,6 +9,7 @@ from strakewright.lumber import Defect, Rules
 from strakewright.nest import Search, nest
 from strakewright.plan import Plan
 from strakewright.proof.referee import judge
+from tests.bench.nest_yard import planting
 from tests.nest.yard import RULES, board, bow, part, planks, planted, rectangle, rough
 
 FIRST = Search(seconds=0)
@@ -162,3 +163,35 @@ def test_net_objective_keeps_a_long_offcut():
     plan = nest([part("A", rectangle(1000, 80))], [board("B", rectangle(4000, 100))], rules, FIRST)
     assert plan.gross_m2 == pytest.approx(0.4)
     assert plan.net_m2 == pytest.approx(0.4 - 0.1 * (4.0 - 0.004 - 1.0 - 0.008), abs=1e-3)
+
+
+def test_a_board_sawn_up_with_a_millimetre_to_spare_is_filled_again():
+    """Twelve parts sawn from three boards without a rest (its own sawing passes the referee); columns of 4 mm round one
+    part out, finer ones do not."""
+    job = planting(0)
+    assert job.sawing is not None
+    assert faults(job.parts, job.boards, job.rules, job.sawing) == []
+    plan = nest(job.parts, job.boards, job.rules, Search(rounds=8, seed=0, workers=1))
+    assert plan.unplaced == ()
+    assert faults(job.parts, job.boards, job.rules, plan) == []
+
+
+@pytest.mark.parametrize("seed", [1, 3, 5])
+def test_bound_lies_below_the_sawing_and_close_to_it(seed):
+    """The boards a planting was sawn from are a plan, so the bound may not pass their area."""
+    job = planting(seed)
+    sawn = {q.board for q in job.sawing.placements}
+    area = sum(float(np.prod(np.ptp(b.outline, axis=0))) for b in job.boards if b.id in sawn) / 1e6
+    plan = nest(job.parts, job.boards, job.rules, FIRST)
+    assert plan.bound is not None
+    assert plan.bound <= area + 1e-9
+    assert plan.bound > 0.8 * area
+
+
+def test_filling_without_compiled_moves_gives_sound_plans_too(monkeypatch):
+    monkeypatch.setattr("strakewright.nest.job.swift_of", lambda *_: None)
+    rng = np.random.default_rng(11)
+    parts, boards = planks(rng, 10), rough(rng, 7)
+    plan = nest(parts, boards, RULES, FIRST)
+    assert faults(parts, boards, RULES, plan) == []
+    assert len(plan.placements) + len(plan.unplaced) == len(parts)

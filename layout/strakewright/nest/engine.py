@@ -35,6 +35,8 @@ LEAVE, HEAT = 0.004, 0.02
 """How lenient the search is at the beginning: see `search.Heat`."""
 FINER_UP_TO = 400
 """Jobs with more parts are not tried with finer columns."""
+TIGHT_UP_TO = 80
+"""Jobs of so many parts are tried with finer columns as soon as a part is left over: rounding may keep it out."""
 NODES = 500
 """Work allowed to the bound's solver, so that it gives the same answer on any machine."""
 SMALL = 10
@@ -96,11 +98,15 @@ def nest(
 
 
 def begin(order: Order, root: np.random.SeedSequence) -> tuple[Shed, Stand]:
-    """The job made ready and a first plan; with finer columns when a part left over fits no board with coarse ones."""
+    """The job made ready and a first plan; with finer columns when a part left over fits no board with coarse ones,
+    and in a small job when any part is left over that there is wood for."""
     for finer in (1, 2, 4):
         shed = make_ready(order, finer)
         stand = first_plan(shed, np.random.default_rng(root))
-        if len(order.parts) > FINER_UP_TO or all(may_go(shed, p) for p in stand.left):
+        if not stand.left or len(order.parts) > FINER_UP_TO:
+            break
+        tight = len(order.parts) <= TIGHT_UP_TO and shed.area.sum() < shed.room.sum()
+        if not tight and all(may_go(shed, p) for p in stand.left):
             break
     return shed, stand
 

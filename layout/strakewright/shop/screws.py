@@ -203,11 +203,22 @@ def _end_rows(plank: Plank) -> list[Floats]:
     rows = []
     middle = plank.fitted_outline.mean(axis=0)
     for m in (plank.first, plank.second, *plank.ends):
-        if m.meets in ENDS and _length(m.fitted) >= HELD:
-            way = outward(m.fitted)
-            way = way if ((m.fitted - middle) * way).sum() > 0 else -way
-            rows += clip_lines(m.fitted - INSET * way, plank.fitted_outline)
+        line = _apart(m.fitted)
+        if m.meets in ENDS and _length(line) >= HELD:
+            way = outward(line)
+            way = way if ((line - middle) * way).sum() > 0 else -way
+            rows += clip_lines(line - INSET * way, plank.fitted_outline)
     return rows
+
+
+def _apart(points: Floats) -> Floats:
+    """The line without points that lie on the one before: they have no direction.
+
+    >>> _apart(np.array([[0.0, 0.0], [0.0, 1e-10], [5.0, 0.0]])).tolist()
+    [[0.0, 0.0], [5.0, 0.0]]
+    """
+    step = np.linalg.norm(np.diff(points, axis=0), axis=-1)
+    return np.asarray(points[np.append(True, step > 1e-6)])
 
 
 def _middle(plank: Plank) -> Floats:

@@ -34,7 +34,9 @@ def outward(points: Floats) -> Floats:
     tangent[0], tangent[-1] = ways[0], ways[-1]
     if len(points) > 2:  # second-order slope for uneven steps, run on to the ends
         inner = ways[:-1] * weights[:-1] + ways[1:] * weights[1:]
-        tangent[1:-1] = inner / np.linalg.norm(inner, axis=-1, keepdims=True)
+        size = np.linalg.norm(inner, axis=-1, keepdims=True)
+        turned = size < 1e-12  # a stretch that doubles back on itself has no slope of its own there
+        tangent[1:-1] = np.where(turned, ways[1:], inner / np.where(turned, 1.0, size))
         tangent[0] = 2 * ways[0] - tangent[1]
         tangent[-1] = 2 * ways[-1] - tangent[-2]
     tangent /= np.linalg.norm(tangent, axis=-1, keepdims=True)

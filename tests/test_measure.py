@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from strakewright.lumber import Board
-from strakewright.measure import FOOT, INCH, board_feet, feet_of, quarters, size_of, tally
+from strakewright.measure import FOOT, INCH, board_feet, bought, feet_of, quarters, size_of, tally
 
 
 def test_worked_boards() -> None:
@@ -31,3 +31,6 @@ def test_a_board_counts_with_its_ends_as_bought_and_without_them_as_used() -> No
     assert board_feet(board) == pytest.approx(3000 * 200 * 25.4 / (144 * 25.4**3))
     assert size_of(board, 50.0) == (3100.0, 200.0, 25.4)
     assert (quarters(25.4), quarters(38.1), quarters(27)) == ("4/4", "6/4", "27 mm")
+    figures = bought([board], 50.0)
+    assert figures["board_feet_bought"] == pytest.approx(3100 * 200 / (144 * 25.4**2))
+    assert figures["board_feet_as_tallied"] == 7.0  # 10 whole feet x 7 7/8 in / 12 = 6.56

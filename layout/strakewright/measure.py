@@ -81,3 +81,9 @@ def size_of(board: Board, end_trim: float) -> tuple[float, float, float]:
     """Length, width and rough thickness of a board as bought, its end trim counted in again.  mm"""
     length, width = np.ptp(board.outline, axis=0)
     return float(length) + 2 * end_trim, float(width), board.rough_thickness or board.thickness
+
+
+def bought(boards: Iterable[Board], end_trim: float) -> dict[str, float]:
+    """Board feet of boards as bought, ends counted in again: exact, and as a grader counts them."""
+    sizes = [size_of(b, end_trim) for b in boards]
+    return {"board_feet_bought": sum(feet_of(*s) for s in sizes), "board_feet_as_tallied": sum(tally(sizes))}

@@ -192,3 +192,21 @@ def test_every_bad_part_is_told_in_one_go(tmp_path: Path) -> None:
     parts = copy.deepcopy(PARTS)
     parts["parts"][0]["thickness"] = parts["parts"][1]["thickness"] = None
     assert len(told(tmp_path, parts)) == 2
+
+
+def test_a_matched_part_needs_a_mate_that_asks_for_it_too(tmp_path: Path) -> None:
+    assert "match asks for a mate" in told(tmp_path, changed(PARTS, "match", True))[0]
+
+
+def test_choices_and_rules_of_wood_are_read(tmp_path: Path) -> None:
+    choice = {"id": "c", "options": [{"parts": ["S1"]}, {"parts": ["S2"], "cost": 0.1, "note": "shorter"}]}
+    more = RULES | {"by_stage": True, "resaw_kerf": 2, "run_out": 12}
+    read = job(tmp_path, PARTS | {"choices": [choice], "rules": more}, BOARDS)
+    assert [o.parts for o in read.choices[0].options] == [("S1",), ("S2",)]
+    assert (read.choices[0].options[1].cost, read.choices[0].options[1].note) == (0.1, "shorter")
+    assert (read.rules.by_stage, read.rules.resaw_kerf, read.rules.run_out) == (True, 2.0, 12.0)
+
+
+@pytest.mark.parametrize(("key", "value"), [("state", "broken"), ("leaves", 0)])
+def test_a_bad_state_or_number_of_leaves_is_named(tmp_path: Path, key: str, value: object) -> None:
+    assert key in told(tmp_path, PARTS, changed(BOARDS, key, value))[0]

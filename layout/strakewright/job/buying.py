@@ -15,8 +15,8 @@ from strakewright.job.building import BuildOptions
 from strakewright.job.nested import nest_job
 from strakewright.job.outputs import Written
 from strakewright.job.planked import Watch
-from strakewright.lumber import Board, Pile, Rules
-from strakewright.measure import INCH, quarters, size_of, tally
+from strakewright.lumber import Pile, Rules
+from strakewright.measure import INCH, quarters
 from strakewright.nest.piles import Delivery, delivery, must_haves, quantile
 from strakewright.parts import Part
 from strakewright.read.nestfiles import read_nest, read_parts
@@ -117,15 +117,6 @@ def order_list(orders: Sequence[dict[str, Any]]) -> str:
         amounts = ", ".join(f"{share}: {feet:.0f}" for share, feet in o["board_feet"].items())
         lines += [f"  board feet that were enough in so many of the drawn piles: {amounts}", ""]
     return "\n".join(lines)
-
-
-def bought(boards: Sequence[Board], used: set[str], end_trim: float) -> dict[str, float]:
-    """Board feet of the boards used as bought (ends counted in), exact and as a grader counts them."""
-    sizes = [size_of(b, end_trim) for b in boards if b.id in used]
-    return {
-        "board_feet_bought": sum(a * b * c for a, b, c in sizes) / (144 * INCH**3),
-        "board_feet_as_tallied": sum(tally(sizes)),
-    }
 
 
 def order_lines(done: Written) -> list[str]:

@@ -14,11 +14,12 @@ from strakewright.job.framing import framing_figures
 from strakewright.job.planked import Layer
 from strakewright.job.strakes import forward_joint, strake_figures
 from strakewright.lumber import Board
-from strakewright.measure import board_feet
+from strakewright.measure import board_feet, bought
 from strakewright.members import Member
 from strakewright.offsets import LinesPlan
 from strakewright.parts import Part
 from strakewright.plan import Plan
+from strakewright.settings import StockSettings
 from strakewright.shop.angles import crossing_angles, keel_angles
 from strakewright.write.reckonrecords import reckoned_figures
 
@@ -38,7 +39,7 @@ def headline(done: Build, rev: str) -> dict[str, Any]:
         "framing": framing_figures(done.framing, done.inputs.boat),
         "members": [member_figures(m) for m in done.backbone.members],
         **(reckoned_figures(done.reckoned) if done.reckoned is not None else {}),
-        "stock": stock_figures(done.parts, done.inputs.boards, done.plan),
+        "stock": stock_figures(done.parts, done.inputs.boards, done.plan, end_trim_of(done.inputs.boat.stock)),
     }
 
 
@@ -119,8 +120,16 @@ def _angles(layer: Layer, layers: tuple[Layer, ...]) -> dict[str, float]:
     return {name: float(value) for name, value in found.items()}
 
 
-def stock_figures(parts: tuple[Part, ...], boards: tuple[Board, ...], plan: Plan) -> dict[str, Any]:
-    """What is used of what lies there; board feet: usable length and width at rough thickness, end trim not in."""
+def end_trim_of(stock: StockSettings) -> float:
+    """What the reader took off each end of a board: outlines of a boards.json are usable wood already."""
+    return 0.0 if stock.boards.suffix.lower() == ".json" else stock.end_trim
+
+
+def stock_figures(
+    parts: tuple[Part, ...], boards: tuple[Board, ...], plan: Plan, end_trim: float = 0.0
+) -> dict[str, Any]:
+    """What is used of what lies there; board feet: usable length and width at rough thickness, end trim not in, but
+    those bought and tallied are of the boards used with their ends, `end_trim` mm each."""
     used = {p.board for p in plan.placements}
     return {
         "parts": len(parts),
@@ -129,6 +138,7 @@ def stock_figures(parts: tuple[Part, ...], boards: tuple[Board, ...], plan: Plan
         "boards_used": plan.boards_used,
         "board_feet_used": sum(board_feet(b) for b in boards if b.id in used),
         "board_feet_there": sum(board_feet(b) for b in boards),
+        **bought([b for b in boards if b.id in used], end_trim),
         "gross_m2": plan.gross_m2,
         "net_m2": plan.net_m2,
         "gross_yield": plan.gross_yield,

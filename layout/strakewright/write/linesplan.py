@@ -91,7 +91,7 @@ def lines_height(hull: Hull, width: float) -> float:
     points = np.concatenate([p.in_space(b) for p in hull.panels for b, _ in p.ring()])
     scale = _scale(points, width)
     depth, half = float(np.ptp(points[:, 2])), float(points[:, 1].max())
-    return (depth * (1.0 + _BODY) + 1.75 * half) * scale + 7 * _GAP
+    return (depth * (1.0 + _BODY) + 1.75 * half) * scale + 7 * _GAP + _MARGIN
 
 
 def _boat(hull: Hull, plan: LinesPlan) -> _Boat:
@@ -113,8 +113,8 @@ def _sheet(pen: Pen, boat: _Boat, revision: str) -> None:
     inner = width - 2 * _MARGIN
     scale = _scale(np.stack([boat.low, boat.high]), inner)
     words = (
-        f"{boat.hull.name}  LINES TO {boat.hull.surface.upper()} OF PLANKING  1 : {1 / scale:.1f},"
-        f" body plan 1 : {1 / scale / _BODY:.1f}  rev {revision}",
+        f"{boat.hull.name}  LINES TO {boat.hull.surface.upper()} OF PLANKING  1 : {1 / scale:.1f}, body plan larger"
+        f"  rev {revision}",
         "Rounded offsets: no outline from this table is better than 1 to 3 mm. Moves over"
         f" {_WORTH:g} mm are marked, in mm, + up or out.",
     )
@@ -157,7 +157,8 @@ def _views(pen: Pen, boat: _Boat, width: float, top: float) -> None:
     _half_breadths(pen, boat, above)
     foot = above.at[1] - 1.75 * float(boat.high[1]) * scale - 2 * _GAP
     depth = float(boat.high[2]) - side.zero[1]
-    _body_plan(pen, boat, View((width / 2, foot - depth * scale * _BODY), scale * _BODY, (0.0, side.zero[1])))
+    larger = scale * min(_BODY, max((foot - _MARGIN) / (depth * scale), 0.5))
+    _body_plan(pen, boat, View((width / 2, foot - depth * larger), larger, (0.0, side.zero[1])))
     _marks(pen, boat, side, above)
 
 

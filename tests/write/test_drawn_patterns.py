@@ -12,11 +12,12 @@ import pypdfium2
 import pytest
 
 from strakewright.drawn import Drawn, DrawnLine
+from strakewright.job.patterning import _TILES
 from strakewright.proof.paperback import OnPage, compare_drawn, compare_patterns
 from strakewright.proof.tileback import TilePage, tiles_joined
 from strakewright.write.drawnpatterns import Laid, laid_out, ordinates, tapes_of
 from strakewright.write.roll import Roll, pages_of, places, roll_for, usable_height, write_roll
-from strakewright.write.tiles import A3, A4, Sheet, write_all_tiles
+from strakewright.write.tiles import A3, A4, LETTER, Sheet, write_all_tiles
 from strakewright.write.windows import StrokePen
 
 RADIUS = 1500.0
@@ -139,6 +140,19 @@ def test_a_tile_out_of_place_or_missing_is_seen(tmp_path: Path) -> None:
     assert [f.code for f in findings] == ["tiles-differ"]
     checks, _ = tiles_joined(path, pages, rings, (1.002, 1.0))
     assert not checks[1].holds
+
+
+@pytest.mark.parametrize("sheet", [A4, A3, LETTER])
+def test_words_of_the_scale_page_stay_clear_of_its_bars(tmp_path: Path, sheet: Sheet) -> None:
+    laid = laid_out(bow(), "Proof", 5000.0)
+    pen = StrokePen()
+    laid.block.draw(pen)
+    write_all_tiles(tmp_path / "t.pdf", [("one", pen.strokes)], "Proof", sheet, _TILES)
+    page = pypdfium2.PdfDocument(tmp_path / "t.pdf")[0].get_textpage()
+    low = min(
+        page.get_rect(n)[1] for n in range(page.count_rects()) if len(page.get_text_bounded(*page.get_rect(n))) > 12
+    )
+    assert low * 25.4 / 72 > 12.0 + 4.0 + 100.0  # bars reach that high
 
 
 @pytest.mark.skipif(shutil.which("pdfinfo") is None, reason="poppler is not on this machine")

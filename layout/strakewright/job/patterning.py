@@ -40,7 +40,7 @@ _STAFFS = (
     "Girth staffs: bend each strip round its frame, ends on the border lines named on it; every tick is a seam.",
     "Ticks are true at mid-thickness of the planking: round a hollow or full frame share the little rest out evenly.",
 )
-_TILES = ("Every pattern begins at its own A1; its chalk number stands in every sheet's head.", *_NOTES[2:])
+_TILES = ("Every pattern begins at its own A1; its chalk number stands in every sheet's head.", _NOTES[2], _NOTES[3])
 _STRIP = 42.0  # mm: height of a girth staff
 _LONG = 2000.0  # mm: tiles of longer planks carry the ordinates too; the others' stand on the roll
 _SHEETS = {"A4": A4, "Letter": LETTER, "A3": A3}

@@ -183,8 +183,10 @@ def _draw_scale_page(pen: Pen, title: str, sheet: Sheet, about: tuple[Sequence[T
         "Cut each sheet along two match lines, lay cross on cross, tape. Row A is lowest, column 1 leftmost.",
         *notes,
     ]
-    for n, line in enumerate(piece for note in told for piece in wrapped(note, 66)):
-        spot = np.array([_MARGIN, top - 14.0 - 8.5 * n])
+    lines = [piece for note in told for piece in wrapped(note, int((sheet.width - 2 * _MARGIN) / (0.62 * FIGURE)))]
+    pitch = min(8.5, (top - 14.0 - _MARGIN - 112.0) / len(lines))  # clear of the bars below
+    for n, line in enumerate(lines):
+        spot = np.array([_MARGIN, top - 14.0 - pitch * n])
         pen.text(spot, line, height=FIGURE, turn=0, anchor="left", role=Role.CHECK)
     corner = np.array([_MARGIN + 12.0, _MARGIN + 4.0])
     bar(pen, corner, 100.0, upright=True)

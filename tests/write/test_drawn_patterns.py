@@ -89,7 +89,7 @@ def test_a_pattern_too_high_for_the_foot_has_the_bars_beside_it(tmp_path: Path) 
     assert usable_height(roll) < laid.block.height <= usable_height(roll, aside=True)
     assert roll_for([laid.block], roll).width == roll.width  # 36 in still does
     path, row = on_roll(tmp_path, laid, roll)
-    checks, findings = compare_drawn(path, [row])
+    checks, _ = compare_drawn(path, [row])
     assert all(c.holds for c in checks)
     assert compare_patterns(path, (), {})[0][1].holds  # all three bars
     (page,) = pages_of([[laid.block]], roll)

@@ -21,6 +21,7 @@ from strakewright.parts import Part
 from strakewright.plan import Plan
 from strakewright.settings import StockSettings
 from strakewright.shop.angles import crossing_angles, keel_angles
+from strakewright.shop.keelflat import ridges
 from strakewright.write.reckonrecords import reckoned_figures
 
 
@@ -39,6 +40,18 @@ def headline(done: Build, rev: str) -> dict[str, Any]:
         "framing": framing_figures(done.framing, done.inputs.boat),
         "members": [member_figures(m) for m in done.backbone.members],
         **(reckoned_figures(done.reckoned) if done.reckoned is not None else {}),
+        "keel_flat": [
+            {
+                "frame": r.frame,
+                "x": r.x,
+                "deadrise_deg": float(np.degrees(r.deadrise)),
+                "flat": r.flat,
+                "taken": r.taken,
+                "left": r.left,
+                "outer_layer_cut_through": r.through,
+            }
+            for r in ridges(done.hull, done.inputs.boat.planking, done.inputs.boat.backbone, done.frames)
+        ],
         "stock": stock_figures(done.parts, done.inputs.boards, done.plan, end_trim_of(done.inputs.boat.stock)),
     }
 
@@ -99,6 +112,7 @@ def _layer_figures(layer: Layer) -> dict[str, Any]:
         "planks": len(layer.planks),
         "pieces_joined": sum(any(e.meets in ("scarf", "butt") for e in p.ends) for p in layer.planks),
         "longest": max(lengths, default=0.0),
+        "screws": int(sum(len(m.points) for p in layer.planks for m in p.marks if m.kind == "screw")),
         "verdicts": dict(sorted(Counter(p.fit.verdict for p in layer.planks).items())),
         "area": layer.truth.area,
         "girths": layer.truth.girths,
@@ -107,10 +121,8 @@ def _layer_figures(layer: Layer) -> dict[str, Any]:
 
 
 def _angles(layer: Layer, layers: tuple[Layer, ...]) -> dict[str, float]:
-    """Angle of diagonals to the keel and between layers, degrees; empty for strakes."""
-    if layer.settings.pattern != "herringbone":
-        return {}
-    keel = keel_angles(layer.lined)[:, 1]
+    """Angle of diagonals to the keel, and of any layer to the next, degrees."""
+    keel = keel_angles(layer.lined)[:, 1] if layer.settings.pattern == "herringbone" else np.zeros(0)
     found = {"keel_angle_min_deg": keel.min(), "keel_angle_max_deg": keel.max()} if len(keel) else {}
     for other in layers:
         if other.settings.panel == layer.settings.panel and other.lined.skin.layer == layer.lined.skin.layer + 1:

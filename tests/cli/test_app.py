@@ -15,7 +15,7 @@ from strakewright import errors, job
 from strakewright_cli import options, say
 from strakewright_cli.app import app, run
 
-COMMANDS = ("new", "check", "build", "unroll", "nest")
+COMMANDS = ("new", "check", "build", "unroll", "nest", "tally", "buy", "recut", "whatif")
 
 
 @pytest.mark.parametrize("command", COMMANDS)

@@ -37,6 +37,8 @@ FINER_UP_TO = 400
 """Jobs with more parts are not tried with finer columns."""
 TIGHT_UP_TO = 80
 """Jobs of so many parts are tried with finer columns as soon as a part is left over: rounding may keep it out."""
+PLENTY = 0.85
+"""Share of the wood up to which it counts as plenty for a larger job, so that a part left over is odd."""
 NODES = 500
 """Work allowed to the bound's solver, so that it gives the same answer on any machine."""
 SMALL = 10
@@ -105,7 +107,8 @@ def begin(order: Order, root: np.random.SeedSequence) -> tuple[Shed, Stand]:
         stand = first_plan(shed, np.random.default_rng(root))
         if not stand.left or len(order.parts) > FINER_UP_TO:
             break
-        tight = len(order.parts) <= TIGHT_UP_TO and shed.area.sum() < shed.room.sum()
+        full = float(shed.area.sum()) / max(float(shed.room.sum()), 1.0)
+        tight = full < (1.0 if len(order.parts) <= TIGHT_UP_TO else PLENTY)
         if not tight and all(may_go(shed, p) for p in stand.left):
             break
     return shed, stand

@@ -30,7 +30,7 @@ from strakewright.parts import Plank
 from strakewright.plan import Plan
 from strakewright.settings import BoatSettings
 from strakewright.solids import Body, centroid
-from strakewright.stores.joints import glue_of, joint_areas, screw_in, screws_of
+from strakewright.stores.joints import FRAME_SIDED, glue_of, joint_areas, screw_in, screws_of
 from strakewright.stores.sheathing import covers, sheathed
 from strakewright.stores.shopping import (
     BoardLot,
@@ -143,7 +143,7 @@ def _stores(made: Made) -> Stores:
     outfit, planks = made.boat.outfit, made.planks
     cloth = made.boat.sheathing
     dry = frozenset(p.panel for p in made.boat.planking if p.glue_line == 0.0)
-    areas = joint_areas(planks, dry=dry)
+    areas = joint_areas(planks, made.boat.frames.sided or FRAME_SIDED, dry)
     woods = dict.fromkeys((p.species, layer.settings.total) for layer in made.layers for p in layer.planks)
     screw = tuple(
         screw_in(thick, (wood, _gravity(wood), species(wood).kind != "hardwood"), outfit.fastenings)

@@ -28,7 +28,7 @@ def buy(
     seed: options.Seed = 0,
     json: options.Json = False,
 ) -> int:
-    """Say what wood to buy: the cheapest boards of a list, or how much of a kind of pile."""
+    """Say what wood to buy off a list or a kind of pile."""
     bounds = options.search_bounds(seconds, rounds)
     from strakewright import job
 

@@ -33,7 +33,7 @@ def recut(
     seed: options.Seed = 0,
     json: options.Json = False,
 ) -> int:
-    """Lay spoiled or changed parts on what is left of the boards, moving nothing that is cut."""
+    """Lay spoiled or changed parts on what is left."""
     bounds = options.search_bounds(seconds, rounds)
     from strakewright import job
 

@@ -23,7 +23,7 @@ def whatif(
     seed: options.Seed = 0,
     json: options.Json = False,
 ) -> int:
-    """Measure what closer spacing, turning over, skew or splits would save; each is searched as long as asked."""
+    """Measure what one rule more or less would save."""
     bounds = options.search_bounds(seconds, rounds)
     from strakewright import job
 

@@ -247,6 +247,7 @@ class BackboneSettings:
     half_siding: float | None = None
     keelson_sided: float | None = None
     keelson_moulded: float | None = None
+    keelson_plies: int | None = None
     min_bearing: float = 30.0
     keel_flat: tuple[tuple[float, float], ...] | None = None
 
@@ -265,6 +266,7 @@ class ChineSettings:
     log: float | None = None
     log_land: float = 30.0
     log_turn: Literal["bisector", "side"] = "bisector"
+    log_plies: int | None = None
     log_species: str | None = None
 
 

@@ -34,10 +34,16 @@ def test_a_member_is_read_in_mm(tmp_path: Path) -> None:
 
 
 def test_chine_backbone_and_glue(tmp_path: Path) -> None:
-    text = SOUND.replace('stem_end = "lap"\n', "keelson_sided = 4\nhalf_siding = 1.25\nmin_bearing = 1\n")
-    boat = read(tmp_path, text + '[chine]\nlog = 1.25\nlog_turn = "side"\n[glue]\nclamps = 40\nclamp_spacing = 6\n')
-    assert boat.chine == ChineSettings(log=31.75, log_land=30.0, log_turn="side")
+    text = SOUND.replace(
+        'stem_end = "lap"\n', "keelson_sided = 4\nkeelson_plies = 3\nhalf_siding = 1.25\nmin_bearing = 1\n"
+    )
+    boat = read(
+        tmp_path,
+        text + '[chine]\nlog = 1.25\nlog_turn = "side"\nlog_plies = 2\n[glue]\nclamps = 40\nclamp_spacing = 6\n',
+    )
+    assert boat.chine == ChineSettings(log=31.75, log_land=30.0, log_turn="side", log_plies=2)
     back = boat.backbone
+    assert back.keelson_plies == 3
     assert (back.keelson_sided, back.half_siding, back.min_bearing) == pytest.approx((101.6, 31.75, 25.4))
     assert (boat.outfit.glue.clamps, boat.outfit.glue.clamp_spacing) == (40, pytest.approx(152.4))
 

@@ -323,3 +323,15 @@ def test_members_bent_in_place_have_no_former(prism: Skins) -> None:
     made, found = members(prism, MemberSettings("keelson", "keel", 90.0, 50.0, plies=4))
     assert made["keelson"].former is None
     assert not [f for f in found if f.code == "test-piece"]
+
+
+def test_shoe_sits_on_the_flat_that_is_planed_for_it(prism: Skins) -> None:
+    """Flat of 44 at x 1000, 20 at 4000: half width 16 at 2500; it lies 16 tan 20 above the ridge, 20 mm deep."""
+    back = BackboneSettings(keel_flat=((1000.0, 44.0), (4000.0, 20.0)))
+    made, _ = members(prism, MemberSettings("shoe", "keel", 24.0, 20.0, face="outside"), backbone=back)
+    ring = section_at(made["shoe"], 2500.0)
+    assert ring is not None
+    up = 16.0 * np.tan(DEADRISE)
+    want = np.array([[-12.0, up - 20.0], [12.0, up - 20.0], [16.0, up], [-16.0, up]])
+    assert np.linalg.norm(ring[:, None] - want, axis=-1).min(axis=1).max() < 0.05
+    proved(prism, made)

@@ -78,9 +78,10 @@ class _Rack:
     margin: float
 
     def __call__(self, wood: str, thickness: float) -> float | None:
-        """Clear length of the longest board of a wood that is thick enough."""
+        """Clear length that a third of the boards of a wood reach that are thick enough: plies come in numbers."""
         fit = [b for b in self.boards if b.species == wood and b.thickness >= thickness - 1e-6]
-        return max((float(np.ptp(b.outline[:, 0])) for b in fit), default=0.0) - 2 * self.margin if fit else None
+        lengths = [float(np.ptp(b.outline[:, 0])) for b in fit]
+        return float(np.quantile(lengths, 2 / 3, method="lower")) - 2 * self.margin if fit else None
 
 
 def _longest_in(boards: tuple[Board, ...], boat: BoatSettings) -> _Rack:

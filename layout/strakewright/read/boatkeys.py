@@ -173,6 +173,7 @@ class BackboneTable(Table):
     half_siding: Annotated[float, length(5, 500)] | None = None
     keelson_sided: Annotated[float, length(15, 500)] | None = None
     keelson_moulded: Annotated[float, length(10, 500)] | None = None
+    keelson_plies: Annotated[int, whole(1, 60)] | None = None
     min_bearing: Annotated[float, length(5, 300)] | None = None
     keel_flat: KeelFlat | None = None
 

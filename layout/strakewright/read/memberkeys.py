@@ -49,6 +49,7 @@ class ChineTable(_Keys):
     log: Annotated[float, length(10, 300)] | None = None
     log_land: Annotated[float, length(5, 300)] | None = None
     log_turn: Annotated[str, choice("bisector", "side")] | None = None
+    log_plies: Annotated[int, whole(1, 60)] | None = None
     log_species: Wood | None = None
 
 

@@ -222,13 +222,13 @@ def _edge(skins: Skins, spine: Spine, half: Floats, moulded: float) -> tuple[Flo
     return broad, np.where(tight, deep, at)
 
 
-def outer_member(skins: Skins, spine: Spine, sided: float, moulded: float, flat: float) -> Swept:
+def outer_member(skins: Skins, spine: Spine, sided: float, moulded: float, flat: Floats) -> Swept:
     """Stem cap or keel shoe: sits on the land, sides bevelled from the land's width to `sided` at its nose.
 
-    moulded : mm from the spine outward;  flat : half width mm of the flat planed for it along the keel
+    moulded : mm from the spine outward;  flat : (n,) half width mm of the flat planed for it along the keel
     """
     on_stem = _depth_at(skins, spine, spine.half_face)
-    on_keel = _depth_at(skins, spine, np.full(len(spine.run), flat), "outside")
+    on_keel = _depth_at(skins, spine, flat, "outside")
     share = _stem_share(spine)
     land_at = share * on_stem + (1.0 - share) * on_keel
     land = np.where(share > 0.0, _half_breadth(skins, spine, land_at, "outside"), flat)

@@ -58,11 +58,12 @@ def asked(boat: BoatSettings, edges: list[str]) -> tuple[MemberSettings, ...]:
         moulded = back.keelson_moulded or back.keelson_sided / 2
         keelson = _plain("keelson", "keel", back.keelson_sided, moulded, boat.species)
         stems = [m.aft for m in boat.members if m.face == "inside" and "stem" in m.along and m.aft is not None]
-        found.append(replace(keelson, forward=min(stems, default=None)))
+        found.append(replace(keelson, forward=min(stems, default=None), plies=back.keelson_plies))
     if chine.log is not None:
         for edge in [e for e in edges if e.startswith("chine")]:
             name = "chine log" if edge == "chine" else f"{edge} log"
-            found.append(_plain(name, edge, chine.log_land, chine.log, chine.log_species or boat.species))
+            log = _plain(name, edge, chine.log_land, chine.log, chine.log_species or boat.species)
+            found.append(replace(log, plies=chine.log_plies))
     return (*found, *(m for m in boat.members if m.shape == "run"))
 
 
@@ -105,7 +106,7 @@ def _swept(around: Around, ask: MemberSettings) -> Swept:
     if _centre(ask):
         run = spine(skins, edge_line(skins.hull, ask.along, ask.where), boat.backbone)
         if ask.face == "outside":
-            return outer_member(skins, run, ask.sided, ask.moulded, ask.sided / 2)
+            return outer_member(skins, run, ask.sided, ask.moulded, _half_flat(boat, ask, run.points[:, 0]))
         return inner_member(skins, run, ask.sided, ask.moulded)
     if ask.along.startswith("chine") and ask.face == "inside":
         chine = inner_chine(skins, edge_line(skins.hull, ask.along, ask.where))
@@ -121,6 +122,14 @@ def _swept(around: Around, ask: MemberSettings) -> Swept:
     upper = [p.upper.name for p in skins.hull.panels]
     line = replace(line, panel=np.full(len(line.panel), float(upper.index(ask.along)))) if ask.along in upper else line
     return flat_run(skins, line, ask.face, (ask.sided, ask.moulded), (-ask.sided, 0.0))
+
+
+def _half_flat(boat: BoatSettings, ask: MemberSettings, x: Floats) -> Floats:
+    """(n,) half the flat (mm) planed along the keel for a shoe: as the boat file says, else as wide as the shoe."""
+    if boat.backbone.keel_flat is None:
+        return np.full(len(x), ask.sided / 2)
+    at, widths = np.array(boat.backbone.keel_flat).T
+    return np.asarray(np.interp(x, at, widths) / 2)
 
 
 def _seam(around: Around, ask: MemberSettings) -> Line:

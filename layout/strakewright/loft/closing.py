@@ -143,7 +143,7 @@ def _run_to_siding(line: Line, half: float, findings: list[Finding]) -> Line:
             where=f"line {line.name!r}",
             fix='Give its end on the stem in the table, or write bow = "transom"',
         )
-    exact = float(brentq(lambda s: float(edge.at(np.array(s))[1]) - half, u[under[0] - 1], u[under[0]]))
+    exact = float(brentq(lambda s: float(edge.at(np.array(s))[1]) - half, float(u[under[0] - 1]), float(u[under[0]])))
     point = edge.at(np.array(exact))
     point[1] = half
     findings.append(_ran_on(line, point, exact - edge.last))

@@ -113,10 +113,11 @@ def likely_slip(text: str, suggested: float, step: float) -> str:
 
     suggested, step : mm
 
-    >>> likely_slip("2-3-4", 32.5 * 25.4, 3.175)
+    >>> likely_slip("2-3-4", 28.5 * 25.4, 3.175)
     'inches and eighths swapped? 2-4-3 would be 3.2 mm from the suggestion'
     """
-    best: tuple[float, int, str, str] | None = None
+    best: tuple[int, int, str, str] | None = None
+    nearest = np.inf
     for rank, words, other in _other_readings(text):
         try:
             mm = parse_eighths(other) if re.fullmatch(r"\d+-\d+-\d+[+-]?", other) else parse_cell(other, "mm")

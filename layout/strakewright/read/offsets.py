@@ -226,8 +226,10 @@ def _row(
         _cell(text, number, heading, (file, unit), (name, station), faults)
         for (text, number), station in zip(cells[1:], stations, strict=True)
     ]
-    notations = {n for c in made if c is not None for n in [_notation(c.text)]}
-    notation: Notation = next((n for n in ("eighths", "fractions", "decimals") if n in notations), "decimals")
+    notations = {_notation(c.text) for c in made if c is not None}
+    notation: Notation = "decimals"
+    if notations & {"eighths", "fractions"}:
+        notation = "eighths" if "eighths" in notations else "fractions"
     return Row(heading.view, heading.line, tuple(made), _bare_step(heading.unit or unit), notation, heading.level)
 
 

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import re
+import shutil
+import subprocess
 from pathlib import Path
 
 import numpy as np
 import pytest
+from ezdxf.filemanagement import readfile
 
 from strakewright.arrays import Floats
 from strakewright.write.pen import Hatch, Role
@@ -66,6 +69,21 @@ def test_circles_and_hatching_are_lines(tmp_path: Path) -> None:
     lines, _ = plotted(tmp_path / "a.plt")
     assert np.linalg.norm(np.diff(lines[0], axis=0), axis=1).sum() == pytest.approx(2 * np.pi * 20, rel=2e-3)
     assert len(lines) == 2 + 3
+
+
+@pytest.mark.skipif(shutil.which("hp2xx") is None, reason="hp2xx is not on this machine")
+def test_another_program_reads_the_same_lengths(tmp_path: Path) -> None:
+    pen = PlotterPen()
+    pen.polyline(RING, closed=True, role=Role.CUT_OUTSIDE)
+    for long in (100.0, 1000.0):
+        pen.polyline(np.array([[20.0, 200.0 + long], [20.0 + long, 200.0 + long]]), closed=False, role=Role.CHECK)
+    pen.write(tmp_path / "a.plt")
+    command = ["hp2xx", "-q", "-t", "-m", "dxf", "-f", str(tmp_path / "a.dxf"), str(tmp_path / "a.plt")]
+    subprocess.run(command, check=True, capture_output=True, timeout=60)
+    lines = readfile(tmp_path / "a.dxf").modelspace().query("LINE")
+    read = sorted(float((line.dxf.end - line.dxf.start).magnitude) for line in lines)
+    sides = np.linalg.norm(np.roll(RING, -1, axis=0) - RING, axis=1)
+    assert read == pytest.approx(sorted([*sides, 100.0, 1000.0]), abs=0.05)
 
 
 def test_a_plot_begins_and_ends_as_a_plot_should(tmp_path: Path) -> None:

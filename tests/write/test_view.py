@@ -174,3 +174,19 @@ def test_browser_shows_the_boat_or_the_picture(tmp_path: Path, gl: bool) -> None
     assert ("hidden" in picture) is gl
     assert "<h2>B2</h2>" in seen
     assert ('data-show="layer=2"' in seen) is gl
+
+
+VALIDATE = (
+    "require('gltf-validator').validateBytes(new Uint8Array(require('fs').readFileSync(process.argv[1])))"
+    ".then((r) => console.log(JSON.stringify(r.issues)))"
+)
+
+
+def test_glb_passes_the_khronos_validator(tmp_path: Path) -> None:
+    """Where npm's gltf-validator is at hand (NODE_PATH); otherwise by hand, see DEVELOPERS.md."""
+    node = shutil.which("node")
+    if node is None or subprocess.run([node, "-e", "require('gltf-validator')"], capture_output=True).returncode:
+        pytest.skip("gltf-validator is not on this machine")
+    (tmp_path / "a.glb").write_bytes(glb_bytes([*bodies_of([bent_plank()], {}), box(verdict="firm")], "Proof"))
+    told = subprocess.run([node, "-e", VALIDATE, str(tmp_path / "a.glb")], capture_output=True, check=True, timeout=60)
+    assert json.loads(told.stdout)["messages"] == []

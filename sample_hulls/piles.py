@@ -93,6 +93,8 @@ def teasel() -> tuple[list[dict[str, str]], list[dict[str, str]]]:
     heavy = Pile("H", 28, (8, 10), (165.0, 235.0), "36", 36.0, "white ash", ("FAS", "Selects"), 5.1)
     planks = Pile("K", 28, (12,), (150.0, 235.0), "28", 28.0, "white ash", ("FAS", "Selects"), 4.8)
     rest = rows_of(ash, 12, "mm") + rows_of(heavy, 16, "mm") + rows_of(planks, 17, "mm")
+    bent = Pile("AM", 28, (10, 12), (150.0, 235.0), "14", 14.0, "white ash", ("FAS", "Selects"), 4.2)  # members
+    rest += rows_of(bent, 18, "mm")
     return wide + narrow + short + rest, bought
 
 
@@ -106,9 +108,12 @@ def main() -> None:
     leaves = Pile("R", 60, (8, 10, 12), (120.0, 240.0), "15", 15.0, "western larch", ("clear", "sound"), 3.1)
     oak = Pile("O", 56, (8, 10, 12), (160.0, 260.0), "36", 36.0, "white oak", ("FAS", "Selects"), 6.2)
     corncrake = rows_of(larch, 21, "mm") + rows_of(leaves, 22, "mm") + rows_of(oak, 23, "mm")
+    bent = Pile("OM", 18, (10, 12, 14), (140.0, 230.0), "14", 14.0, "white oak", ("clear", "sound"), 5.4)  # members
+    long = Pile("LM", 18, (12, 14, 16), (140.0, 240.0), "32", 32.0, "western larch", ("sound",), 3.1)
+    corncrake += rows_of(bent, 24, "mm") + rows_of(long, 25, "mm")
     write("corncrake/boards.csv", corncrake, "Invented pile. mm, as sawn; the thin leaves were resawn at the mill")
     cypress = Pile("C", 24, (8, 10, 12), (140.0, 300.0), "4/4", 25.4, "baldcypress", ("clear", "1 Common"), 4.8)
-    more = Pile("D", 14, (8, 10), (150.0, 260.0), "4/4", 25.4, "baldcypress", ("clear", "1 Common"), 4.6)
+    more = Pile("D", 24, (8, 10, 12), (150.0, 260.0), "4/4", 25.4, "baldcypress", ("clear", "1 Common"), 4.6)
     write(
         "sallow/boards.csv",
         rows_of(cypress, 31, "in") + rows_of(more, 32, "in"),

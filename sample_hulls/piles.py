@@ -107,7 +107,8 @@ def main() -> None:
     larch = Pile("L", 60, (10, 12, 14, 16), (130.0, 260.0), "32", 32.0, "western larch", ("clear", "sound"), 3.1)
     leaves = Pile("R", 60, (8, 10, 12), (120.0, 240.0), "15", 15.0, "western larch", ("clear", "sound"), 3.1)
     oak = Pile("O", 56, (8, 10, 12), (160.0, 260.0), "36", 36.0, "white oak", ("FAS", "Selects"), 6.2)
-    corncrake = rows_of(larch, 21, "mm") + rows_of(leaves, 22, "mm") + rows_of(oak, 23, "mm")
+    wide = Pile("M", 8, (14, 16), (210.0, 260.0), "32", 32.0, "western larch", ("clear", "sound"), 3.3)
+    corncrake = rows_of(larch, 21, "mm") + rows_of(leaves, 22, "mm") + rows_of(oak, 23, "mm") + rows_of(wide, 24, "mm")
     bent = Pile("OM", 18, (10, 12, 14), (140.0, 230.0), "14", 14.0, "white oak", ("clear", "sound"), 5.4)  # members
     long = Pile("LM", 18, (12, 14, 16), (140.0, 240.0), "32", 32.0, "western larch", ("sound",), 3.1)
     corncrake += rows_of(bent, 24, "mm") + rows_of(long, 25, "mm")

@@ -24,10 +24,11 @@ def frame_marks(skin: Skin, shape: Shape, frames: tuple[tuple[str, float], ...])
     """One mark a frame that the plank crosses, in the shape's own flat axes (not yet turned to rest)."""
     s, t, x = _sampled(skin, shape)
     ring = shape.ring()
+    rim = np.concatenate([r.space[:, 0] for r in shape.runs])
     marks = []
     for name, station in frames:
-        if not x.min() < station < x.max():
-            continue
+        if not (rim.min() < station < rim.max() and x.min() < station < x.max()):
+            continue  # past a plank's rim its fan may fold back: a line found there is none
         line = _line(skin, shape, (s, t, x), station)
         if len(line) < 2:
             continue

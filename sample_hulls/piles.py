@@ -110,7 +110,7 @@ def main() -> None:
     wide = Pile("M", 8, (14, 16), (210.0, 260.0), "32", 32.0, "western larch", ("clear", "sound"), 3.3)
     corncrake = rows_of(larch, 21, "mm") + rows_of(leaves, 22, "mm") + rows_of(oak, 23, "mm") + rows_of(wide, 24, "mm")
     bent = Pile("OM", 18, (10, 12, 14), (140.0, 230.0), "14", 14.0, "white oak", ("clear", "sound"), 5.4)  # members
-    long = Pile("LM", 18, (12, 14, 16), (140.0, 240.0), "32", 32.0, "western larch", ("sound",), 3.1)
+    long = Pile("LM", 30, (12, 14, 16), (140.0, 240.0), "32", 32.0, "western larch", ("sound",), 3.1)
     corncrake += rows_of(bent, 24, "mm") + rows_of(long, 25, "mm")
     write("corncrake/boards.csv", corncrake, "Invented pile. mm, as sawn; the thin leaves were resawn at the mill")
     cypress = Pile("C", 24, (8, 10, 12), (140.0, 300.0), "4/4", 25.4, "baldcypress", ("clear", "1 Common"), 4.8)

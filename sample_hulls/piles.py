@@ -1,4 +1,4 @@
-"""Makes the piles of boards of the three sample boats: random widths and lengths as a sawmill stacks them.
+"""Makes the piles of boards of Teasel, Corncrake and Sallow: random widths and lengths as a sawmill stacks them.
 
 The piles are invented and seeded, so the script writes the same files again: `python sample_hulls/piles.py`.
 `boards.csv` of Teasel is two boards short of the boat; `boards-enough.csv` has them.

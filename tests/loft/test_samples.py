@@ -117,12 +117,12 @@ def test_committed_meshes_are_what_the_script_writes(make: ModuleType, name: str
 PILES = ("teasel/boards", "teasel/boards-enough", "corncrake/boards", "sallow/boards")
 
 
-def test_committed_piles_are_what_the_script_writes(tmp_path: Path) -> None:
+def test_committed_piles_are_what_the_script_writes(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """A board put in by hand would be lost when the script runs next."""
     piles = script("piles")
     for name in {p.split("/")[0] for p in PILES}:
         (tmp_path / name).mkdir()
-    piles.HERE = tmp_path
+    monkeypatch.setattr(piles, "HERE", tmp_path)
     piles.main()
     for table in PILES:
         written, committed = (folder / f"{table}.csv" for folder in (tmp_path, HERE))

@@ -111,7 +111,7 @@ def test_a_declared_knuckle_breaks_the_fairing() -> None:
 
 
 def test_the_sample_tables_misprint_is_found_and_named() -> None:
-    """Teasel's half-breadth of the chine at station 5 was 2-2-4 before one figure was spoiled (sample_hulls/tables.py)."""
+    """Teasel's half-breadth of the chine at station 5 was 2-2-4 before one figure was spoiled."""
     from strakewright.job import check
 
     here = Path(__file__).parents[2] / "sample_hulls" / "teasel"

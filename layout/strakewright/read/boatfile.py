@@ -153,6 +153,7 @@ def _header(table: str) -> str:
 
 def _settings(boat: BoatFile, path: Path, lines: dict[KeyPath, int]) -> BoatSettings:
     hull = boat.hull.model_dump(exclude_none=True, exclude=set(TableKeys.model_fields))
+    hull.setdefault("mesh", None)
     units = hull.setdefault("mesh_units", boat.boat.units)
     usual = boat.shop.model_dump(exclude_none=True)
     if boat.joints.kind is not None:
@@ -172,7 +173,7 @@ def _settings(boat: BoatFile, path: Path, lines: dict[KeyPath, int]) -> BoatSett
         path=path,
         name=boat.boat.name,
         units=boat.boat.units,
-        hull=HullSettings(**({"mesh": None} | hull), mesh_scale=float(MM_PER_UNIT[units]), table=table),
+        hull=HullSettings(**hull, mesh_scale=float(MM_PER_UNIT[units]), table=table),
         frames=FrameSettings(**boat.frames.model_dump(exclude_none=True), where=_place(("frames", "at"), path, lines)),
         planking=planking,
         stock=stock,
@@ -191,7 +192,7 @@ def _settings(boat: BoatFile, path: Path, lines: dict[KeyPath, int]) -> BoatSett
     )
 
 
-def _clear_of(machine: MachineSettings | None) -> dict[str, float]:
+def _clear_of(machine: MachineSettings | None) -> dict[str, Any]:
     """The clear distance between parts where the boat file gives none: the usual, or what the machine needs."""
     if machine is None:
         return {}

@@ -17,7 +17,7 @@ from strakewright.read.keyvalues import shown
 Point = tuple[float, float, float]
 
 
-def _read_lines(value: object) -> tuple[tuple[Point, ...], ...]:
+def _read_lines(value: Any) -> tuple[tuple[Point, ...], ...]:
     lines = [value] if _is_line(value) else value
     if not isinstance(lines, list) or not 1 <= len(lines) <= 5 or not all(_is_line(line) for line in lines):
         fix = "Write at least two points, as [[0, 700, 300], [2500, 800, 250]], or a list of such lines"

@@ -183,7 +183,7 @@ OUTFIT_TABLES: dict[str, type[BaseModel]] = {
 def wood_settings(woods: dict[str, WoodTable]) -> tuple[WoodSettings, ...]:
     """[species.NAME] tables under the woods' trade names."""
     return tuple(
-        WoodSettings(read_wood(name), **(_given(table) | {"bent_ok": _bent(table.bent_ok or ())}))
+        WoodSettings(read_wood(name), **_given(table, leave={"bent_ok"}), bent_ok=_bent(table.bent_ok or ()))
         for name, table in woods.items()
     )
 
@@ -211,5 +211,5 @@ def outfit_settings(boat: Any, places: list[str]) -> Outfit:
     )
 
 
-def _given(table: BaseModel) -> dict[str, Any]:
-    return table.model_dump(exclude_none=True)
+def _given(table: BaseModel, leave: set[str] | None = None) -> dict[str, Any]:
+    return table.model_dump(exclude_none=True, exclude=leave)

@@ -59,7 +59,7 @@ class _Place:
     """From the station plane to the part's own axes."""
 
     def __init__(self, piece: FramePiece) -> None:
-        self.faces = piece.control_faces
+        self.faces: FacesTo = piece.control_faces
         way = seen(piece.grain[None], self.faces)[0]
         self.axes = np.array([way, [-way[1], way[0]]]).T
         self.low = (seen(piece.outline, self.faces) @ self.axes).min(axis=0)

@@ -92,9 +92,10 @@ def _finished(
     pieces: list[FramePiece] = []
     findings: list[Finding] = []
     limbers = _limbers(bench, raws, here)
+    drained = ("floor", here.lines[0].panel) if len(here.lines) > 1 else ()
     for raw in raws:
         notches = _notches(bench, raw)
-        wet = limbers if raw.kind in ("floor", here.lines[0].panel) and len(here.lines) > 1 else []
+        wet = limbers if raw.kind in drained else []
         piece = _piece(bench, raw, notches, wet)
         if piece is None:
             continue

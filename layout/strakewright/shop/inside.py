@@ -14,7 +14,7 @@ Wigley hull in the tests.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Protocol
 
 import numpy as np
@@ -180,14 +180,10 @@ class _Traced:
     top_end: str = ""
 
     def cut_from(self, at: float, name: str) -> _Traced:
-        return _replaced(self, start=at, low_end=name)
+        return replace(self, start=at, low_end=name)
 
     def cut_to(self, at: float, name: str) -> _Traced:
-        return _replaced(self, stop=at, top_end=name)
-
-
-def _replaced(traced: _Traced, **changes: float | str) -> _Traced:
-    return _Traced(**(traced.__dict__ | changes))
+        return replace(self, stop=at, top_end=name)
 
 
 def _traced(skin: InnerSkin, face: Face, past: float) -> _Traced | None:

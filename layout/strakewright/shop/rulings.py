@@ -96,7 +96,7 @@ def _in_flat(corner: int, flat: Floats, vertices: Floats, triangles: Ints, way: 
         sides = np.stack([vertices[b] - vertices[a], vertices[c] - vertices[a]], axis=1)
         share = np.linalg.lstsq(sides, way, rcond=None)[0]
         total += np.stack([flat[b] - flat[a], flat[c] - flat[a]], axis=1) @ share
-    return np.asarray(total / max(float(np.hypot(*total)), 1e-12))
+    return np.asarray(total / max(float(np.hypot(total[0], total[1])), 1e-12))
 
 
 def _holds(piece: Floats, spot: Floats) -> bool:

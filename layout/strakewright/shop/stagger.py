@@ -88,6 +88,7 @@ def clashes(a: Ladder, b: Ladder, apart: int, rule: Stagger) -> Bools:
 
 def best_layout(ladders: list[Ladder], rules: tuple[Stagger, ...]) -> tuple[list[int], Stagger]:
     """One split a course under the first rule that can be kept, and that rule; else the fewest breaches of the last."""
+    picks: list[int] = []
     for rule in rules:
         picks, broken = _laid_out(ladders, rule)
         if not broken:

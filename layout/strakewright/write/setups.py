@@ -118,7 +118,7 @@ class _Wood:
         cut = shapely.union_all([shapely.Polygon(ring) for ring in rings])
         self.cutter = np.asarray(shapely.distance(spots, cut)) - cutter
         bad = shapely.union_all([shapely.Polygon(d.outline) for d in sheet.board.defects])
-        self.flaw = shapely.distance(spots, bad) if sheet.board.defects else np.full(len(spots), np.inf)
+        self.flaw = shapely.distance(spots, bad) if sheet.board.defects else np.full(len(points), np.inf)
 
     def free(self, radius: float, edge: float) -> Floats:
         """(n, 3) x, y and room of the points where a disc of `radius` clears everything."""

@@ -40,7 +40,7 @@ class Pose:
         """Rows: forward and to port along the water, up."""
         forward = np.array([1.0, 0.0, 0.0]) - self.up[0] * self.up
         forward /= np.linalg.norm(forward)
-        return np.stack([forward, np.cross(self.up, forward), self.up])
+        return np.asarray(np.stack([forward, np.cross(self.up, forward), self.up]), dtype=np.float64)
 
     @property
     def trim(self) -> float:

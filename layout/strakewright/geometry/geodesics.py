@@ -35,6 +35,7 @@ FADING, LIVELY, CLOSE = 400.0, 1e-6, 10.0
 SLOPES = np.array([9, 10, 11, 3, 4, 5, 18, 19, 20, 12, 13, 14, 6, 7, 8])  # where jets hold r_p, r_q, r_pp, r_pq, r_qq
 CROSSED = np.array([10, 11, 9, 5, 3, 4, 11, 9, 10, 4, 5, 3])  # and what their first two are crossed from
 NEWTON_ROUNDS = 12
+SHOTS = 12
 
 
 @dataclass(frozen=True)
@@ -163,13 +164,15 @@ def geodesics_between(patch: Patch, start: Floats, stop: Floats, *, step: float 
     """
     way, turn = stop - start, np.zeros(len(start))
     length = 1.02 * float(np.linalg.norm(patch.at(stop) - patch.at(start), axis=-1).max()) + 4.0 * step
-    for _ in range(12):
+    shots = 0
+    while True:
+        shots += 1
         c, s = np.cos(turn), np.sin(turn)
         aimed = np.stack([c * way[:, 0] - s * way[:, 1], s * way[:, 0] + c * way[:, 1]], axis=-1)
         paths = geodesics(patch, start, aimed, length, step=step)
         ends = [_nearest(paths[:, k], stop[k]) for k in range(len(start))]
         miss = np.array([side for _, side, _ in ends]) / np.linalg.norm(way, axis=-1)
-        if np.abs(miss).max() < 1e-9:
+        if np.abs(miss).max() < 1e-9 or shots == SHOTS:
             break
         turn = turn + miss
     if np.abs(miss).max() > 1e-6:

@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from strakewright.arrays import Floats, Ints
 from strakewright.geometry.curves import arc_length
@@ -118,12 +119,12 @@ def run_on(line: Floats, before: float, after: float) -> Floats:
     return np.concatenate(rows)
 
 
-def _polygon(ring: Floats) -> shapely.Geometry:
+def _polygon(ring: Floats) -> BaseGeometry:
     polygon = shapely.Polygon(ring)
     return polygon if polygon.is_valid else polygon.buffer(0)
 
 
-def _largest(shape: shapely.Geometry) -> Floats:
+def _largest(shape: BaseGeometry) -> Floats:
     pieces = [g for g in shapely.get_parts(shape) if g.geom_type == "Polygon" and g.area > 1e-6]
     if not pieces:
         return NONE

@@ -243,8 +243,8 @@ def turns(part: Part, skews: Sequence[float], window: Sequence[float]) -> list[t
     return [(base + sign * s, flip) for sign, flip in faces for s in tried for base in (0.0, 180.0)]
 
 
-def may_turn(window: Sequence[float], turn_deg: float, flip: bool) -> bool:
-    """Whether a turn off the grain lies within a part's window."""
+def may_turn(window: Floats, turn_deg: float, flip: bool) -> bool:
+    """Whether a turn off the grain lies within a part's window (2,)."""
     lean = (turn_deg + 90.0) % 180.0 - 90.0
     drawn = -lean if flip else lean
     return bool(window[0] - 1e-9 <= drawn <= window[1] + 1e-9)

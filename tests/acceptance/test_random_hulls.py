@@ -2,8 +2,8 @@
 
 Each hull is ruled between random fair curves (transom to stem); nothing about it is known but that its planks must
 add up: widths to the girth, areas to the skin, shared seams one line, mirror images, joints by rule.
-The proof's rooms judge; they are shown to see faults in test_proof and test_jointed.  Eight hulls always,
-a hundred with STRAKEWRIGHT_SAMPLES=all.
+The proof's rooms judge; they are shown to see faults in test_proof and test_jointed.  Six hulls always,
+as many as STRAKEWRIGHT_HULLS says (a hundred take half an hour).
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ from strakewright.proof.closure import closure
 from strakewright.proof.jointed import joint_checks
 from strakewright.settings import PlankingSettings
 
-HULLS = 100 if os.environ.get("STRAKEWRIGHT_SAMPLES") == "all" else 8
+HULLS = int(os.environ.get("STRAKEWRIGHT_HULLS", "6"))
 Curve = Callable[[Floats], Floats]
 
 

@@ -80,6 +80,7 @@ def test_scarfs() -> None:
 def test_glue_by_spread_and_pots() -> None:
     """10 m2 at 350 g/m2: 3.5 kg in the joints, 4.2 kg mixed, 14 pots of 300 g."""
     glue = glue_of(JointAreas(4.0, 1.0, 3.0, 1.0, 1.0), GlueSettings())
+    assert glue_of(JointAreas(4.0, 1.0, 3.0, 1.0, 1.0), GlueSettings(), 2.5).aboard == pytest.approx(glue.aboard + 2.5)
     assert (glue.aboard, glue.mass, glue.pots) == pytest.approx((3.5, 4.2, 14))
 
 

@@ -142,7 +142,7 @@ def build(inputs: Inputs, options: BuildOptions, watch: Watch) -> Build:
     )
     watch("weight and water", 0.0, 0.0)
     bodies = bodies_by_group(framed.framing.bodies, backbone.bodies)
-    reckoned, weighed, told = reckon(Made(boat, hull, frames, layers, inputs.boards, plan, bodies))
+    reckoned, weighed, told = reckon(Made(boat, hull, frames, layers, inputs.boards, plan, bodies, backbone.members))
     checks, findings = (*checks, *weighed), (*findings, *told)
     made = (framed.framing, backbone, reckoned)
     return Build(inputs, hull, frames, layers, parts, rules, plan, checks, findings, *made)

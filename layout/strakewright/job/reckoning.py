@@ -26,6 +26,7 @@ from strakewright.ledger import (
 )
 from strakewright.lumber import Board
 from strakewright.measure import board_feet
+from strakewright.members import Member
 from strakewright.parts import Plank
 from strakewright.plan import Plan
 from strakewright.settings import BoatSettings
@@ -87,6 +88,7 @@ class Made:
     boards: tuple[Board, ...]
     plan: Plan
     bodies: Mapping[str, Sequence[Body]]
+    members: tuple[Member, ...] = ()
 
     @property
     def planks(self) -> tuple[Plank, ...]:
@@ -152,10 +154,16 @@ def _stores(made: Made) -> Stores:
     return Stores(
         sheathed(covers(made.hull), cloth, outfit.glue) if cloth else None,
         areas,
-        glue_of(areas, outfit.glue),
+        glue_of(areas, outfit.glue, _between_plies(made.members)),
         screws_of(planks, outfit.fastenings),
         screw,
     )
+
+
+def _between_plies(members: Sequence[Member]) -> float:
+    """kg of glue in laminated members, twins counted."""
+    grams = sum((1 + m.mirrored) * sum(m.clamping.face_g) for m in members if m.clamping is not None)
+    return grams / 1000
 
 
 def _gravity(wood: str) -> float:

@@ -63,9 +63,10 @@ def _long(points: np.ndarray) -> float:
     return float(arc_length(points)[-1]) if len(points) > 1 else 0.0
 
 
-def glue_of(areas: JointAreas, settings: GlueSettings, waste: float = 0.2) -> Glue:
-    """From the joints' areas and the spread the maker asks for."""
-    aboard = areas.total * settings.spread / 1000
+def glue_of(areas: JointAreas, settings: GlueSettings, laminated: float = 0.0, waste: float = 0.2) -> Glue:
+    """From the joints' areas and the spread the maker asks for.  laminated : kg between the plies of members, both
+    sides, as their own glue plans have it"""
+    aboard = areas.total * settings.spread / 1000 + laminated
     mass = aboard * (1 + waste)
     return Glue(mass, pots(mass, settings.spread / 1000, settings), aboard)
 

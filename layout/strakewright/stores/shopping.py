@@ -58,7 +58,14 @@ def joint_lines(glue: Glue, screws: Screws, fastenings: FasteningSettings, price
     basis = "screw marks" if screws.mapped else "estimate by frames crossed"
     size = f"No. {fastenings.gauge} x {fastenings.length:.0f} mm"
     rows = [
-        Purchase("glue", round(glue.mass, 1), "kg", prices.glue, f"{glue.pots} pots", "joint areas, 20 % left in pots"),
+        Purchase(
+            "glue",
+            round(glue.mass, 1),
+            "kg",
+            prices.glue,
+            f"{glue.pots} pots",
+            "joint areas and plies, 20 % left in pots",
+        ),
         Purchase(f"screws {size}", float(-(-screws.count // BOX)), "hundred", prices.screws, f"{screws.count}", basis),
     ]
     if screws.plugged:

@@ -14,6 +14,7 @@ from strakewright.job.building import frames_of, status_of
 from strakewright.job.inputs import Inputs, hull_of, load
 from strakewright.job.planked import Frames
 from strakewright.settings import PlankingSettings
+from strakewright.tables import care_of
 from strakewright.units import print_mm, print_tape
 from strakewright.write.offsetrecords import echo_lines, in_eighths
 
@@ -46,6 +47,7 @@ class CheckReport:
             f"worst distance from {source} {float(figures['residual']):.3f} mm",
             f"Frames: {', '.join(f'{name} at x {show(x)}' for name, x in self.frames)}",
             *(_planking_line(p) for p in boat.planking),
+            *(_wood_line(name) for name in dict.fromkeys(p.species for p in boat.planking)),
             self._stock_line(),
         ]
 
@@ -84,6 +86,12 @@ class CheckReport:
 def show(mm: float) -> str:
     """A length in mm and as a tape shows it."""
     return f"{print_mm(mm)} ({print_tape(mm)})"
+
+
+def _wood_line(name: str) -> str:
+    """What to mind of a wood that is picked."""
+    care = care_of(name)
+    return f"Wood: {name}: durability {care.durability} of 5 (1 lasts, 5 rots fast; from memory); {care.care}"
 
 
 def _planking_line(p: PlankingSettings) -> str:

@@ -27,6 +27,8 @@ Version: TypeAlias = Annotated[
     bool, typer.Option("--version", callback=_show_version, is_eager=True, help="Show the version and leave.")
 ]
 Boat: TypeAlias = Annotated[Path, typer.Argument(metavar="BOAT", help="The boat file (TOML).", show_default=False)]
+Parts = Annotated[Path, typer.Argument(metavar="PARTS", help="parts.json", show_default=False)]
+Boards = Annotated[Path, typer.Argument(metavar="BOARDS", help="boards.json or boards.csv", show_default=False)]
 Out: TypeAlias = Annotated[
     Path,
     typer.Option(

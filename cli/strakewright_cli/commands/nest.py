@@ -2,20 +2,12 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-from typing import Annotated
-
-import typer
-
 from strakewright_cli import options, say
-
-Parts = Annotated[Path, typer.Argument(metavar="PARTS", help="parts.json", show_default=False)]
-Boards = Annotated[Path, typer.Argument(metavar="BOARDS", help="boards.json or boards.csv", show_default=False)]
 
 
 def nest(
-    parts: Parts,
-    boards: Boards,
+    parts: options.Parts,
+    boards: options.Boards,
     *,
     out: options.Out,
     seconds: options.Seconds = None,

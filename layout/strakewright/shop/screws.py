@@ -17,6 +17,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from scipy.spatial import KDTree
 
 from strakewright.arrays import Floats
 from strakewright.geometry.margins import outward
@@ -33,6 +34,7 @@ GRID = 100.0
 INSET = 25.0  # mm of a row of screws from the end of a plank
 NEXT = 20.0  # mm between two screws of one row at least
 TRIES = 2.0  # mm between places tried
+SEEN = 45.0  # mm from a place within which seams and screws of other layers are looked for: layers lie closer
 HELD = 40.0  # mm of a frame under a plank from which at least one screw is wanted
 ENDS = ("keel", "chine", "stem", "transom")
 
@@ -247,13 +249,29 @@ def _is_clear(plank: Plank, ground: Ground, tries: Floats, near: list[Floats]) -
     least = FROM_SEAM + SLACK
     own = np.concatenate([m.fitted for m in (plank.first, plank.second, *plank.ends)])
     clear = np.linalg.norm(tries[:, None] - own[None], axis=-1).min(axis=1) >= np.hypot(least, 5.0)
-    spots, normal = ground.on_boat(tries)
+    at = np.flatnonzero(clear)
+    spots, normal = ground.on_boat(tries[at])
     for others, reach in ((near[0], least), (near[1], FROM_SCREW + SLACK)):
-        if len(others):
-            gap = others[None] - spots[:, None]
-            gap -= (gap * normal[:, None]).sum(axis=-1, keepdims=True) * normal[:, None]
-            clear &= np.linalg.norm(gap, axis=-1).min(axis=1) >= reach
+        clear[at[_least_apart(spots, normal, others) < reach]] = False
     return np.asarray(clear)
+
+
+def _least_apart(spots: Floats, normal: Floats, others: Floats) -> Floats:
+    """(n,) least distance, seen square to the face at each spot, of points within `SEEN` of it; inf where none is."""
+    least = np.full(len(spots), np.inf)
+    if len(spots) == 0 or len(others) == 0:
+        return least
+    found = KDTree(others).query_ball_point(spots, SEEN)
+    counts = np.array([len(f) for f in found])
+    seen = np.flatnonzero(counts)
+    if len(seen) == 0:
+        return least
+    spot = np.repeat(np.arange(len(spots)), counts)
+    gap = others[np.concatenate([found[k] for k in seen]).astype(int)] - spots[spot]
+    gap -= np.einsum("ij,ij->i", gap, normal[spot])[:, None] * normal[spot]
+    starts = np.append(0, np.cumsum(counts[seen])[:-1])
+    least[seen] = np.sqrt(np.minimum.reduceat(np.einsum("ij,ij->i", gap, gap), starts))
+    return least
 
 
 def _spread(line: Floats, good: Floats, spacing: float, taken: Floats) -> Floats:

@@ -17,10 +17,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.spatial import KDTree
 
 from strakewright.arrays import Floats
 from strakewright.geometry.margins import outward
+from strakewright.geometry.nearby import pairs_within
 from strakewright.geometry.outlines import clip_lines
 from strakewright.parts import Margin, Mark, Plank
 
@@ -259,18 +259,10 @@ def _is_clear(plank: Plank, ground: Ground, tries: Floats, near: list[Floats]) -
 def _least_apart(spots: Floats, normal: Floats, others: Floats) -> Floats:
     """(n,) least distance, seen square to the face at each spot, of points within `SEEN` of it; inf where none is."""
     least = np.full(len(spots), np.inf)
-    if len(spots) == 0 or len(others) == 0:
-        return least
-    found = KDTree(others).query_ball_point(spots, SEEN)
-    counts = np.array([len(f) for f in found])
-    seen = np.flatnonzero(counts)
-    if len(seen) == 0:
-        return least
-    spot = np.repeat(np.arange(len(spots)), counts)
-    gap = others[np.concatenate([found[k] for k in seen]).astype(int)] - spots[spot]
+    spot, other = pairs_within(spots, others, SEEN)
+    gap = others[other] - spots[spot]
     gap -= np.einsum("ij,ij->i", gap, normal[spot])[:, None] * normal[spot]
-    starts = np.append(0, np.cumsum(counts[seen])[:-1])
-    least[seen] = np.sqrt(np.minimum.reduceat(np.einsum("ij,ij->i", gap, gap), starts))
+    np.minimum.at(least, spot, np.linalg.norm(gap, axis=1))
     return least
 
 

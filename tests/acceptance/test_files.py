@@ -192,3 +192,11 @@ def test_every_check_holds_and_nothing_is_nan(out: Path) -> None:
         assert text.startswith('{\n"format": "strakewright/')
         assert "NaN" not in text
         assert "Infinity" not in text
+
+
+def test_the_page_to_turn_shows_every_plank_flat_beside_its_place(out: Path, parts: dict[str, Record]) -> None:
+    """The flat shape is looked up by the plank's number: every part of the planking must be in the page's data."""
+    text = (out / "view.html").read_text(encoding="utf-8")
+    start = text.index(">", text.index('type="application/json"')) + 1
+    flats = json.loads(text[start : text.index("</script>", start)])["flats"]
+    assert flats.keys() == parts.keys()

@@ -147,7 +147,6 @@ def _beside_the_sheets(
         write_json(folder / "hydrostatics.json", hydrostatics_document(done.reckoned))
         write_shopping(folder / "shopping.csv", done.reckoned)
         write_graphs(folder / "curves.svg", done.reckoned.afloat, boat)
-    write_view(folder / "view.html", bodies, boat)
     write_glb(folder / "hull.glb", bodies, boat)
     write_overview(folder / "boards.svg", sheets, boat)
     return patterns_proved(done, folder, rev)

@@ -21,7 +21,7 @@ FRESH, SALT = 1000.0, 1025.0  # kg/m3; 62.4 lb/ft3 fresh stands in 33 CFR 183.10
 
 @dataclass(frozen=True)
 class Hydrostatics:
-    """Upright and level at one draught, moulded to the outside of the planking.  mm, kg, kg/m3.
+    """Upright and level at one draught, to the outside of planking and outer members.  mm, kg, kg/m3.
 
     level : height of the water over the base line;  bm, bm_long : transverse and lengthwise;  immersion : kg for one
     mm deeper;  trim_moment : kg mm to trim 1 mm over the waterline's length (by BM, as is usual)

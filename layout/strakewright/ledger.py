@@ -126,6 +126,7 @@ class Sheathed:
     """Both sides of the boat.  areas m2; masses kg; cloth m of the roll
 
     net : skin;  covered : with laps;  bought : runs x roll x layers;  resin : with waste;  aboard : cloth and resin
+    corner_radius : mm, of keel and chine before the cloth goes on
     """
 
     net: float
@@ -138,6 +139,7 @@ class Sheathed:
     aboard: float
     thickness: float
     runs: tuple[Run, ...]
+    corner_radius: float
 
 
 @dataclass(frozen=True)
@@ -247,7 +249,7 @@ class Reckoned:
 
     weights : with all that is carried;  missing : what of the boat is not weighed, in words
     water : "fresh" or "salt", what she is meant for;  lifting : x of two slings;  skin : m2 outside, both sides
-    widest : mm by wood;  woods : each wood picked, with what to mind
+    widest : mm by wood;  woods : each wood picked, with what to mind;  hin : what is said of the hull's number
     """
 
     weights: tuple[Weight, ...]
@@ -266,6 +268,7 @@ class Reckoned:
     woods: tuple[tuple[str, str], ...]
     purchases: tuple[Purchase, ...]
     currency: str
+    hin: str = ""
 
     @property
     def lies(self) -> Afloat | None:

@@ -191,6 +191,7 @@ class Member:
 class Sawn:
     """A piece sawn to shape from flat stock, in place: breasthook, knee, skeg.
 
+    place : inside the planking or outside it
     parts : to cut;  pattern : drawn full size;  corner, along, up : its plane in space, port piece or whole
     outline : (n, 2) mm in that plane, at the middle of its thickness;  bevels : words for the bench
     """
@@ -206,6 +207,7 @@ class Sawn:
     parts: tuple[Part, ...]
     pattern: Drawn
     bevels: tuple[str, ...] = ()
+    place: Place = "inside"
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "outline", frozen_array(self.outline, (None, 2), f"{self.name!r} outline"))

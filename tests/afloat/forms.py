@@ -21,7 +21,7 @@ def shell_from(grids: list[Floats], deck: bool = False) -> Shell:
     top = [_lid(sheer)] if deck else []
     vertices, triangles = joined([*skins, *lids, *(_mirrored(s) for s in skins), *top])
     wets = np.arange(len(triangles)) < len(triangles) - sum(len(t) for _, t in top)
-    return Shell(vertices, triangles, wets, sheer, grids[0][:, 0], forward, aft, float(vertices[:, 2].min()))
+    return Shell(vertices, triangles, wets, sheer, grids[0][:, 0], forward, aft, float(vertices[:, 2].min()), deck)
 
 
 def wigley(length: float, breadth: float, draught: float, along: int = 160, across: int = 40) -> Shell:

@@ -51,3 +51,6 @@ def test_deadrise_and_room_of_a_prism() -> None:
     assert [(r.aft, r.forward) for r in rooms] == [(0.0, 1000.0), (1000.0, 2000.0), (2000.0, boat.length)]
     assert sum(r.litres for r in rooms) == pytest.approx(2e-6 * DEEP * girth * 3000.0, rel=1e-4)
     assert rooms[1].litres == pytest.approx(2e-6 * DEEP * girth * 1000.0, rel=0.03)
+    framed = side_rooms(boat, (("F1", 1000.0), ("F2", 2000.0)), sided=40.0)  # half a frame in the end bays
+    shares = [a.litres / b.litres for a, b in zip(framed, rooms, strict=True)]
+    assert shares == pytest.approx([0.98, 0.96, 0.98], abs=1e-9)

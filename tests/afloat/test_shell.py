@@ -6,11 +6,15 @@ import time
 
 import numpy as np
 import pytest
+import trimesh
 
-from strakewright.afloat.shell import shell_of
+from strakewright.afloat.lying import at_rest
+from strakewright.afloat.shell import shell_of, with_outer_wood
 from strakewright.afloat.upright import at_level
 from strakewright.arrays import Floats
 from strakewright.geometry.meshes import edges
+from strakewright.solids import Body
+from tests.afloat.forms import box
 from tests.exact_hulls import Make, Prism, _hull, wedge_bow
 from tests.loft.hulls import lofted
 
@@ -100,3 +104,17 @@ def test_curves_of_form_are_quick() -> None:
     since = time.process_time()
     at_level(shell, 500.0)
     assert time.process_time() - since < 1.0
+
+
+def test_a_keel_shoe_displaces_its_own_volume() -> None:
+    """Box barge 4000 x 1600, a shoe of 3000 x 80 x 40 mm under it: 640 kg less the shoe's 9.6 kg are carried by the
+    barge, so the water stands 98.5 mm over her bottom; Archimedes."""
+    barge = box(4000.0, 1600.0, 600.0)
+    block = trimesh.creation.box((3000.0, 80.0, 40.0))
+    block.apply_translation((2000.0, 0.0, -20.0))
+    shod = with_outer_wood(barge, [Body("shoe", np.array(block.vertices), np.array(block.faces))])
+    lies = at_rest(shod, 640.0, np.array([2000.0, 0.0, 250.0]))
+    assert lies.level == pytest.approx((640e6 - 3000 * 80 * 40) / (4000 * 1600), abs=0.01)
+    assert lies.draught == pytest.approx(lies.level + 40.0, abs=0.01)
+    assert at_level(shod, 100.0).wetted == pytest.approx(at_level(barge, 100.0).wetted, rel=1e-9)
+    assert shod.top == barge.top == 600.0

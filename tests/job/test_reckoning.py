@@ -16,6 +16,7 @@ from strakewright.ledger import total
 from strakewright.outfit import Item, Outfit
 from strakewright.settings import SheathingSettings
 from strakewright.solids import Body
+from strakewright.stores.joints import withdrawal
 from strakewright.weigh.weights import Woods
 
 
@@ -57,3 +58,17 @@ def test_cloth_and_items_are_weighed(made: Made) -> None:
     job = _stores(sheathed).sheathed
     assert job is not None
     assert weights["cloth and resin"].mass == pytest.approx(job.aboard)
+
+
+def test_screws_hold_in_the_wood_they_go_into(made: Made) -> None:
+    """Withdrawal goes with the square of the gravity (Wood Handbook): from oak frames, not from the planking; an outer
+    rail holds no thread."""
+    planking = {s.wood for s in _stores(made).screw}
+    assert planking == {p.species for p in made.planks}
+    box = trimesh.creation.box((600.0, 32.0, 90.0))
+    frame = Body("F1 floor", np.array(box.vertices), np.array(box.faces), {"species": "white oak", "frame": "F1"})
+    rail = replace(frame, name="rail", info={"species": "western larch", "place": "outside the planking"})
+    framed = _stores(replace(made, bodies=bodies_by_group([frame], [rail]))).screw
+    assert {s.wood for s in framed} == {"white oak"}
+    pulls = {g: withdrawal(g, framed[0].diameter, framed[0].thread)[0] for g in (0.60, 0.68)}
+    assert pulls[0.60] <= framed[0].ultimate <= pulls[0.68]  # white oak: between green and dry gravity of the handbook

@@ -9,10 +9,11 @@ from tests.exact_hulls import Prism
 from tests.loft.hulls import lofted
 
 from strakewright.hull import Hull
-from strakewright.job.capability import capability
+from strakewright.job.capability import capability, number_told
 from strakewright.job.water import watered
 from strakewright.ledger import Weight
-from strakewright.outfit import CapacitySettings, Item, Outfit, WaterSettings
+from strakewright.outfit import CapacitySettings, Item, Outfit, WaterSettings, WoodSettings
+from strakewright.weigh.weights import Woods
 
 LENGTH, BREADTH, DEPTH = 4000.0, 1600.0, 600.0
 
@@ -81,7 +82,19 @@ def test_foam_counts_nothing_for_the_wood() -> None:
     rows, foam, _ = capability(boat, shell_of(boat), planks, Outfit(capacity=CapacitySettings()))
     found = {r.name: r.value for r in rows}
     assert foam == found["foam, without it"] > (found["foam, with the wood's lift"] or 0.0)
-    assert (found["hull under water"] or 0.0) < 0.0  # wood lifts
+    lift = found["hull under water"] or 0.0
+    assert lift < 0.0  # wood lifts
+    heavy = Woods((WoodSettings("white ash", density=900.0),))  # as the builder weighed it: W - V, in pounds
+    own = capability(boat, shell_of(boat), planks, Outfit(capacity=CapacitySettings()), heavy)[0]
+    told = {r.name: r.value for r in own}["hull under water"]
+    assert told == pytest.approx((150.0 - 150.0 / 0.9) / 0.45359237, abs=0.5)
+
+
+def test_what_is_said_of_a_hull_identification_number() -> None:
+    """33 CFR 181.25: twelve characters, no I, O or Q in the serial number, month, year, model year."""
+    assert number_told(None) == ""
+    assert number_told("ABC12345D404").startswith("ABC12345D404, of the form of 33 CFR 181.25")
+    assert "hold I, O or Q" in number_told("ABC1234OD404")
 
 
 def test_no_righting_curve_is_told() -> None:

@@ -65,7 +65,8 @@ def water_of(weights: tuple[Weight, ...]) -> Watered:
 
 
 def reckoned(weights: tuple[Weight, ...] = WEIGHTS) -> Reckoned:
-    sheathed = Sheathed(12.0, 13.0, 15.0, 12.0, 6.0, 5.5, 20, 8.0, 0.26, (Run("side", 1, "along", 0, 1000.0, 4100.0),))
+    runs = (Run("side", 1, "along", 0, 1000.0, 4100.0),)
+    sheathed = Sheathed(12.0, 13.0, 15.0, 12.0, 6.0, 5.5, 20, 8.0, 0.26, runs, 5.0)
     screw = Screw(8, 38.0, 4.17, 2.5, 19.0, 3000.0, 545.0, "white ash")
     stores = Stores(sheathed, JointAreas(1, 0.2, 3, 0.5, 0.3), Glue(2.1, 7, 1.75), Screws(250, False, 120), (screw,))
     return Reckoned(
@@ -88,6 +89,7 @@ def reckoned(weights: tuple[Weight, ...] = WEIGHTS) -> Reckoned:
         woods=(("white ash", "durability 5 of 5 (from memory); rots fast where damp"),),
         purchases=(Purchase("glue", 2.1, "kg", 20.0, "7 pots", "joint areas"), Purchase("foam", 0.1, "m3")),
         currency="EUR",
+        hin="ABC12345D404, of the form asked",
     )
 
 
@@ -115,13 +117,32 @@ def words(section: Section | None) -> str:
             weight_pages,
             ("Wood varies", "Slings", "NOT IN THIS TABLE", "rots fast", "160.0 kg (353 lb)", "nobody under"),
         ),
-        (water_pages, ("not a stability assessment", "GM", "transom, port edge", "by the stern", "licensed practice")),
+        (
+            water_pages,
+            (
+                "not a stability assessment",
+                "GM",
+                "kg, salt",
+                "without rudder",
+                "transom, port edge",
+                "by the stern",
+                "licensed practice",
+            ),
+        ),
         (
             rule_pages,
-            ("replaces none of its tests", "33 CFR 183.35", "not reckoned", "12217-3", "183.114", "LACKS frames"),
+            (
+                "replaces none of its tests",
+                "33 CFR 183.35",
+                "not reckoned",
+                "12217-3",
+                "183.114",
+                "LACKS frames",
+                "ABC12345D404",
+            ),
         ),
         (stores_pages, ("Gloves", "42.00", "1 lines without a price", "EUR")),
-        (cloth_pages, ("Gloves", "5.5 litres", "20", "side 1")),
+        (cloth_pages, ("Gloves", "5.5 litres", "20", "side 1", '5 mm (3/16") radius')),
         (joint_pages, ("never count on end grain", "ESTIMATED", "lead hole")),
         (movement_pages, ("0.00274", "verified", "shop 12 %", "Widest plank")),
     ],

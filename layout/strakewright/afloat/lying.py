@@ -102,7 +102,7 @@ def _ways(shell: Shell, flooding: Floats | None) -> dict[str, Floats]:
     found: dict[str, Floats] = {}
     if flooding is not None:
         found["the stated opening"] = np.array([[flooding[0], -abs(flooding[1]), flooding[2]]])
-    if flooding is None or shell.wets.all():
+    if flooding is None or not shell.decked:
         found["the sheer"] = shell.sheer * np.array([1.0, -1.0, 1.0])
     return found
 

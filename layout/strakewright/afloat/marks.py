@@ -69,14 +69,19 @@ def deadrise_aft(hull: Hull) -> float:
     return float(np.rad2deg(np.arctan2(rise, max(run, 1e-9))))
 
 
-def side_rooms(hull: Hull, frames: Sequence[tuple[str, float]]) -> tuple[Room, ...]:
-    """Litres along both sides between frames, from chine to sheer and DEEP in from the planking."""
+def side_rooms(hull: Hull, frames: Sequence[tuple[str, float]], sided: float = 0.0) -> tuple[Room, ...]:
+    """Litres along both sides between frames, from chine to sheer and DEEP in from the planking.
+
+    sided : mm of their breadth, which foam cannot fill
+    """
     grid = outside_grid(hull.panels[-1], 0.0)
     a, b, c, d = grid[:-1, :-1], grid[:-1, 1:], grid[1:, :-1], grid[1:, 1:]
     areas = np.linalg.norm(np.cross(d - a, c - b), axis=-1) / 2
     x = (a + b + c + d)[..., 0] / 4
     ends = [0.0, *(x for _, x in frames), hull.length]
-    return tuple(
-        Room(aft, forward, 2e-6 * DEEP * float(areas[(x >= aft) & (x < forward)].sum()))
-        for aft, forward in pairwise(ends)
-    )
+    found = []
+    for n, (aft, forward) in enumerate(pairwise(ends)):
+        wood = sided / 2 * ((n > 0) + (n < len(frames)))
+        litres = 2e-6 * DEEP * float(areas[(x >= aft) & (x < forward)].sum())
+        found.append(Room(aft, forward, litres * max(0.0, 1.0 - wood / max(forward - aft, 1e-9))))
+    return tuple(found)

@@ -9,8 +9,8 @@ leave out the hollow of a curved skin, an error of second order that the tests m
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -20,6 +20,7 @@ from strakewright.geometry.curves import spline_curve, without_repeats
 from strakewright.geometry.surface import Patch
 from strakewright.hull import Hull, Panel
 from strakewright.shop.skins import moved_ring
+from strakewright.solids import Body
 
 ALONG, ACROSS = 160, 40
 COARSE = 2  # every second line of the grid each way: for curves that are looked at
@@ -31,10 +32,10 @@ Mesh = tuple[Floats, Ints]
 
 @dataclass(frozen=True, eq=False)
 class Shell:
-    """vertices (n, 3) mm;  triangles (m, 3) outward;  wets (m,) False on the deck.
+    """vertices (n, 3) mm;  triangles (m, 3) outward;  wets (m,) False on the deck and where wood lies on wood.
 
     sheer, keel : (k, 3) upper and lower border, port, aft to forward;  stem, transom : (j, 3) port edge of the ends
-    from below up;  low : height of the lowest point
+    from below up;  low : height of the lowest point;  decked : closed at the sheer
     """
 
     vertices: Floats
@@ -45,11 +46,12 @@ class Shell:
     stem: Floats
     transom: Floats
     low: float
+    decked: bool = False
 
     @property
     def top(self) -> float:
         """Height up to which water may stand round a level hull: the lowest of the sheer, or all of a decked one."""
-        return float(self.sheer[:, 2].min() if self.wets.all() else self.vertices[:, 2].max() + 1.0)
+        return float(self.sheer[:, 2].min() if not self.decked else self.vertices[:, 2].max() + 1.0)
 
 
 def shell_of(hull: Hull, outward: Mapping[str, float] | None = None, deck: bool = False, every: int = 1) -> Shell:
@@ -67,7 +69,18 @@ def shell_of(hull: Hull, outward: Mapping[str, float] | None = None, deck: bool 
     pieces = [*port, *(_mirrored(m) for m in skins), *top]
     vertices, triangles = joined(pieces)
     wets = np.arange(len(triangles)) < len(triangles) - sum(len(t) for _, t in top)
-    return Shell(vertices, triangles, wets, sheer, grids[0][:, 0], forward, aft, float(vertices[:, 2].min()))
+    return Shell(vertices, triangles, wets, sheer, grids[0][:, 0], forward, aft, float(vertices[:, 2].min()), deck)
+
+
+def with_outer_wood(shell: Shell, bodies: Iterable[Body]) -> Shell:
+    """The shell and what is fastened to its outside: keel shoe, skeg, stem cap, rails, which displace their own volume.
+
+    Their faces are not counted as wetted: about as much of the planking lies dry under them.
+    """
+    outer = [(body.vertices, body.triangles) for body in bodies]
+    vertices, triangles = joined([(shell.vertices, shell.triangles), *outer])
+    wets = np.append(shell.wets, np.zeros(len(triangles) - len(shell.triangles), dtype=bool))
+    return replace(shell, vertices=vertices, triangles=triangles, wets=wets, low=float(vertices[:, 2].min()))
 
 
 def outside_grid(panel: Panel, outward: float) -> Floats:

@@ -1,6 +1,6 @@
 """Curves of form: what she displaces at every draught, upright and level.
 
-moulded     to the outside of the planking: keel shoe, skeg and rudder come on top
+moulded     to the outside of the planking, with the wood outside it that is in the boat file; rudder and screw not
 table       draughts from a tenth of the depth up to the lowest point of the sheer
 
 Definitions as in any text of naval architecture: BM = I / V, coefficients over the waterline's own length and breadth;

@@ -21,16 +21,20 @@ from strakewright.errors import Finding
 from strakewright.hull import Hull
 from strakewright.ledger import Rule, Weight, total
 from strakewright.outfit import Outfit
-from strakewright.tables import species
+from strakewright.weigh.weights import Woods
 
 FIXED = ("fitting", "planking", "frames", "members", "transom", "sheathing", "glue", "fastenings")
+AS_THE_TABLE = Woods()
 OTHER_GRAVITY = {"sheathing": 1.5, "glue": 1.15, "fastenings": 8.5, "fitting": 7.8}
 
 
 def capability(
-    hull: Hull, shell: Shell, weights: Sequence[Weight], outfit: Outfit
+    hull: Hull, shell: Shell, weights: Sequence[Weight], outfit: Outfit, woods: Woods = AS_THE_TABLE
 ) -> tuple[tuple[Rule, ...], float, tuple[Finding, ...]]:
-    """Rows of the rule, litres of foam (counting nothing for the wood's lift), and findings; empty when not asked."""
+    """Rows of the rule, litres of foam (counting nothing for the wood's lift), and findings; empty when not asked.
+
+    woods : densities as the builder knows them
+    """
     asked = outfit.capacity
     if asked is None:
         return (), 0.0, ()
@@ -41,19 +45,26 @@ def capability(
     rows = capacity(sizes, total(mine), asked)
     if asked.propulsion == "inboard":
         return tuple(rows), 0.0, tuple(findings)
-    load = swamped([(w.mass, _gravity(w)) for w in mine], rows, asked)
-    sinking = swamped([(w.mass, _gravity(w)) for w in mine if not w.wood], rows, asked)
+    load = swamped([(w.mass, _gravity(w, woods)) for w in mine], rows, asked)
+    sinking = swamped([(w.mass, _gravity(w, woods)) for w in mine if not w.wood], rows, asked)
     rows += flotation_rules(load, sinking, asked)
     findings += _overloaded(rows, weights)
     return tuple(rows), next(r.value or 0.0 for r in rows if r.name == "foam, without it"), tuple(findings)
 
 
-def _gravity(weight: Weight) -> float:
-    """Specific gravity at 12 % moisture, of wood by its table."""
+def _gravity(weight: Weight, woods: Woods) -> float:
+    """Specific gravity, of wood at the moisture it is weighed at."""
     if weight.wood:
-        figure = species(weight.wood).density
-        return figure.value / 1000.0 if figure else 0.55
+        return woods.density(weight.wood)[0] / 1000.0
     return OTHER_GRAVITY.get(weight.group, 1.5)
+
+
+def number_told(hin: str | None) -> str:
+    """What the book says of a hull identification number; "" where none is given."""
+    if hin is None:
+        return ""
+    fault = hin_fault(hin)
+    return f"{hin}: {fault}" if fault else f"{hin}, of the form of 33 CFR 181.25; whether it is yours your state knows"
 
 
 def _number(hin: str | None) -> list[Finding]:

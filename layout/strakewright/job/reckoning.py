@@ -10,10 +10,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from strakewright.afloat.marks import side_rooms
-from strakewright.afloat.shell import COARSE, shell_of
+from strakewright.afloat.shell import COARSE, shell_of, with_outer_wood
 from strakewright.errors import Check, Finding, at_most
 from strakewright.hull import Hull
-from strakewright.job.capability import capability
+from strakewright.job.capability import capability, number_told
 from strakewright.job.planked import Frames, Layer
 from strakewright.job.water import watered
 from strakewright.ledger import (
@@ -100,11 +100,13 @@ def reckon(made: Made) -> tuple[Reckoned, tuple[Check, ...], tuple[Finding, ...]
     boat = made.boat
     between = moistures(boat.outfit.moisture)
     stores = _stores(made)
-    weights = _weights(made, stores, Woods(boat.woods, between.service))
+    woods = Woods(boat.woods, between.service)
+    weights = _weights(made, stores, woods)
     outward = {p.panel: p.outside_of(made.hull.surface) for p in boat.planking}
-    shell, coarse = (shell_of(made.hull, outward, boat.outfit.water.deck, every) for every in (1, COARSE))
+    bare = (shell_of(made.hull, outward, boat.outfit.water.deck, every) for every in (1, COARSE))
+    shell, coarse = (with_outer_wood(s, _outer(made)) for s in bare)
     water = watered(shell, coarse, weights, boat.outfit.water)
-    rules, foam, told = capability(made.hull, shell, weights, boat.outfit)
+    rules, foam, told = capability(made.hull, shell, weights, boat.outfit, woods)
     moved, panels, widest = _movement(made, between)
     skin = 2e-6 * sum(layer.truth.area for layer in _outermost(made))
     reckoned = Reckoned(
@@ -114,7 +116,7 @@ def reckon(made: Made) -> tuple[Reckoned, tuple[Check, ...], tuple[Finding, ...]
         afloat=water,
         water=boat.outfit.water.water,
         rules=rules,
-        rooms=side_rooms(made.hull, made.frames) if rules else (),
+        rooms=side_rooms(made.hull, made.frames, boat.frames.sided or 0.0) if rules else (),
         stores=stores,
         skin=skin,
         moistures=between.words,
@@ -124,10 +126,16 @@ def reckon(made: Made) -> tuple[Reckoned, tuple[Check, ...], tuple[Finding, ...]
         woods=_woods(made),
         purchases=_purchases(made, stores, skin, foam),
         currency=boat.outfit.prices.currency,
+        hin=number_told(boat.outfit.capacity.hin) if boat.outfit.capacity else "",
     )
     checks = (*_weight_checks(made, weights), *water.checks)
     moves = movement_findings(panels, moved, widest)
     return reckoned, checks, (*water.findings, *told, *moves)
+
+
+def _outer(made: Made) -> list[Body]:
+    """Wood fastened to the outside of the planking."""
+    return [b for b in made.bodies.get("members", ()) if b.info.get("place") == "outside the planking"]
 
 
 def _outermost(made: Made) -> list[Layer]:
@@ -146,10 +154,11 @@ def _stores(made: Made) -> Stores:
     cloth = made.boat.sheathing
     dry = frozenset(p.panel for p in made.boat.planking if p.glue_line == 0.0)
     areas = joint_areas(planks, made.boat.frames.sided or FRAME_SIDED, dry)
-    woods = dict.fromkeys((p.species, layer.settings.total) for layer in made.layers for p in layer.planks)
+    thick = dict.fromkeys(layer.settings.total for layer in made.layers if layer.planks)
     screw = tuple(
-        screw_in(thick, (wood, _gravity(wood), species(wood).kind != "hardwood"), outfit.fastenings)
-        for wood, thick in woods
+        screw_in(mm, (wood, _gravity(wood), species(wood).kind != "hardwood"), outfit.fastenings)
+        for mm in thick
+        for wood in _holding(made)
     )
     return Stores(
         sheathed(covers(made.hull), cloth, outfit.glue) if cloth else None,
@@ -158,6 +167,13 @@ def _stores(made: Made) -> Stores:
         screws_of(planks, outfit.fastenings),
         screw,
     )
+
+
+def _holding(made: Made) -> list[str]:
+    """Woods that hold the screws' thread: of frames and members; the planking's own where neither is asked for."""
+    outer = {b.name for b in _outer(made)}
+    inside = [b for group in ("frames", "members") for b in made.bodies.get(group, ()) if b.name not in outer]
+    return list(dict.fromkeys(b.info["species"] for b in inside) or dict.fromkeys(p.species for p in made.planks))
 
 
 def _between_plies(members: Sequence[Member]) -> float:

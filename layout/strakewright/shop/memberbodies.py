@@ -29,6 +29,7 @@ def run_body(member: Member, every: int = STEP) -> Body:
     plies = f"{len(member.plies)} plies of {member.plies[0].thickness:.1f} mm" if len(member.plies) > 1 else "solid"
     info = {
         "piece": "member",
+        "place": f"{member.place} the planking",
         "along": member.along,
         "species": member.species,
         "size": f"{member.sided:g} x {member.moulded:g} mm, {plies}",
@@ -53,7 +54,12 @@ def swept_mesh(swept: Swept, every: int = 1) -> tuple[Floats, Ints]:
 
 def sawn_body(piece: Sawn) -> Body:
     """A sawn piece as a prism, square edged."""
-    info = {"piece": "sawn member", "species": piece.species, "size": f"{piece.thickness:g} mm thick"}
+    info = {
+        "piece": "sawn member",
+        "place": f"{piece.place} the planking",
+        "species": piece.species,
+        "size": f"{piece.thickness:g} mm thick",
+    }
     return _outward(Body(piece.name, *sawn_mesh(piece), info))
 
 

@@ -225,6 +225,7 @@ def _sawn(ask: MemberSettings, where: str, ring: Floats, plane: Plane, words: tu
         parts=parts,
         pattern=pattern,
         bevels=words,
+        place="outside" if ask.shape == "skeg" else "inside",
     )
 
 

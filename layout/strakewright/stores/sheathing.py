@@ -92,6 +92,7 @@ def sheathed(skins: tuple[Cover, ...], settings: SheathingSettings, glue: GlueSe
         aboard=aboard,
         thickness=laminate(settings),
         runs=runs,
+        corner_radius=settings.corner_radius,
     )
 
 

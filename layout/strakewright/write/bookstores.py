@@ -49,6 +49,7 @@ def _cloth(job: Sheathed) -> Table:
         ("cloth off the roll", f"{job.cloth:.1f} m, {job.bought:.2f} m2"),
         ("resin and hardener, waste in it", f"{job.litres:.1f} litres, {job.resin:.1f} kg"),
         ("pots", f"{job.pots}"),
+        ("keel and chine rounded before", f"to {in_line(job.corner_radius)} radius: cloth lifts off sharper"),
         ("left aboard, cloth and resin", f"{job.aboard:.1f} kg"),
         ("cloth and its resin are thick", f"{job.thickness:.2f} mm"),
     )
@@ -105,7 +106,11 @@ def _screws(found: Reckoned) -> list[Block]:
     head = ("into", "screw", "shank, mm", "lead hole, mm", "thread in wood, mm", "pulls out at, N", "for design, N")
     return [
         Words(f"{s.count} screws, {how}; {s.plugged} plugged (planks of 16 mm and more)."),
-        Table(head, rows, "Taken as going into wood of the planking's own kind"),
+        Table(
+            head,
+            rows,
+            "By the wood that holds the thread: of frames and members, else the planking's own",
+        ),
         Words("Lead holes: 70 % of the root in softwood, 90 % in hardwood (sources disagree): try one in waste."),
     ]
 

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import math
 
-from strakewright.floating import Afloat, Hydrostatics
+from strakewright.floating import FRESH, SALT, Afloat, Hydrostatics
 from strakewright.ledger import Reckoned, bare_shell, centre_of_gravity, groups, total
 from strakewright.units import POUND
 from strakewright.write.book import Block, Facts, Section, Table, Words, in_line, two_lines
 from strakewright.write.graphs import graphs_of, picture_of
 from strakewright.write.reckonrecords import CAUTION_RULES, CAUTION_WATER, CAUTION_WEIGHTS
 
+_TO_WHAT = (
+    "To the outside of the planking, with shoe, skeg, stem cap and rails that are in the boat file; without rudder,"
+    " shaft and the thickness of paint and cloth."
+)
 _TOLD = {"frames": "frames", "members": "keelson, stem, logs and clamps", "transom": "transom"}
 
 
@@ -80,9 +84,11 @@ def water_pages(facts: Facts) -> Section | None:
         blocks += [_lying(found), _marks(found)]
     blocks += [_table(water.table)]
     if water.lines is not None:
-        blocks.append(_table((water.lines,), "At the designed waterline, upright and level, fresh water"))
+        blocks.append(
+            _table((water.lines,), "At the designed waterline, upright and level; the last two columns in fresh water")
+        )
     blocks += [picture_of(g) for g in graphs_of(water)]
-    blocks.append(Words("Moulded to the outside of the planking: shoe, skeg and stem cap lift a little more."))
+    blocks.append(Words(_TO_WHAT))
     return Section("Afloat", tuple(b for b in blocks if not isinstance(b, Table) or b.rows))
 
 
@@ -113,18 +119,18 @@ def _marks(found: Reckoned) -> Table:
     return Table(head, rows, f"Waterline to paint, {found.water} water, as loaded here")
 
 
-def _table(rows: tuple[Hydrostatics, ...], caption: str = "Upright and level, fresh water") -> Table:
-    head = ("draught", "kg", "LCB", "KB", "KM", "waterplane, m2", "LCF", "wetted, m2", "block", "prismatic", "kg a mm",
-            "kg m a cm of trim")  # fmt: skip
+def _table(
+    rows: tuple[Hydrostatics, ...], caption: str = "Upright and level; the last two columns in fresh water"
+) -> Table:
+    head = ("draught", "kg, fresh", "kg, salt", "LCB, mm", "KB, mm", "KM, mm", "LCF, mm", "waterplane, m2",
+            "wetted, m2", "block", "prismatic", "kg a mm", "kg m a cm of trim")  # fmt: skip
     body = tuple(
         (
             two_lines(r.draught),
             f"{r.displacement:.0f}",
-            two_lines(r.lcb),
-            two_lines(r.kb),
-            two_lines(r.km),
+            f"{r.displacement * SALT / FRESH:.0f}",
+            *(f"{mm:.0f}" for mm in (r.lcb, r.kb, r.km, r.lcf)),
             f"{r.waterplane / 1e6:.2f}",
-            two_lines(r.lcf),
             f"{r.wetted / 1e6:.2f}",
             f"{r.block:.3f}",
             f"{r.prismatic:.3f}",
@@ -149,6 +155,7 @@ def rule_pages(facts: Facts) -> Section | None:
         Words(CAUTION_RULES, strong=True),
         *([Words(light, strong=True)] if light else []),
         Table(("figure", "value", "how", "paragraph"), rows),
+        *([Words(f"Hull identification number: {found.hin}.")] if found.hin else []),
         Words("Foam keeps her level only when it sits high and out at the sides, with the motor's share right aft."),
         Words("Foam in the bilge must stand fuel and oil (33 CFR 183.114), or the bilge must be sealed."),
         Table(("between", "litres along both sides, 150 mm deep, chine to sheer"), rooms, "Where foam has room"),

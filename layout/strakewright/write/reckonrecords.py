@@ -80,6 +80,7 @@ def hydrostatics_document(found: Reckoned) -> Record:
             "righting": None if water.righting is None else _righting(water.righting),
             "rule_caution": CAUTION_RULES if found.rules else None,
             "rules": [vars_of(r) for r in found.rules],
+            "hull_identification_number": found.hin or None,
             "side_rooms": [vars_of(r) for r in found.rooms],
         },
     )

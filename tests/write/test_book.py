@@ -42,6 +42,11 @@ def pages(tmp_path_factory: pytest.TempPathFactory) -> list[Seen]:
     return seen(path)
 
 
+def spaced(cell: str) -> str:
+    """With plain spaces: lengths in a cell hold together at a line's end."""
+    return cell.replace("\N{NO-BREAK SPACE}", " ")
+
+
 def section(title: str, book: Book = BOOK) -> Section:
     return next(s for s in book.sections if s.title == title)
 
@@ -94,7 +99,7 @@ def test_what_to_buy_names_what_is_missing_and_the_five_hardest() -> None:
     # nothing 3 085 mm long fits the 1 200 mm boards: only the three long ones take it
     assert hardest[0][0] == "S02P + S02S"
     assert hardest[0][-1] == "3 of the pile"
-    assert hardest[0][1] == f"3091\n{print_tape(3091)}"  # with 3 mm of edge margin at both ends
+    assert spaced(hardest[0][1]) == f"3091\n{print_tape(3091)}"  # with 3 mm of edge margin at both ends
     enough = replace(FACTS, findings=(), plan=replace(FACTS.plan, unplaced=()))
     assert "every part lies on a board" in next(b.text for b in what_to_buy(enough).blocks if isinstance(b, Words))
 
@@ -125,8 +130,8 @@ def test_widths_are_told_both_ways_and_add_up_to_the_girth() -> None:
     assert "ON FRAME" in on_frame.caption
     assert "SQUARE" in square.caption
     aslant = WIDE / np.cos(SLANT)
-    assert on_frame.rows[0][1] == f"{round(2 * aslant) / 2:g}\n{print_tape(aslant)}"
-    assert square.rows[0][1] == f"96\n{print_tape(96)}"
+    assert spaced(on_frame.rows[0][1]) == f"{round(2 * aslant) / 2:g}\n{print_tape(aslant)}"
+    assert spaced(square.rows[0][1]) == f"96\n{print_tape(96)}"
     sums, girth = on_frame.rows[-2], on_frame.rows[-1]
     assert (sums[0], girth[0]) == ("sum", "girth")
     assert sums[1:] == girth[1:]
@@ -135,7 +140,7 @@ def test_widths_are_told_both_ways_and_add_up_to_the_girth() -> None:
 def test_diagonals_have_their_places_on_keel_and_chine() -> None:
     table = tables(section("Widths"))[-1]
     # at 45 degrees the after corner on the keel is 141.42 mm further forward a course
-    assert table.rows[0][:2] == ("B01", f"441.5\n{print_tape(300 + 141.42)}")
+    assert tuple(map(spaced, table.rows[0][:2])) == ("B01", f"441.5\n{print_tape(300 + 141.42)}")
 
 
 def test_closing_courses_are_measured_before_they_are_cut() -> None:

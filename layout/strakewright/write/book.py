@@ -163,8 +163,8 @@ def bare(mm: float) -> str:
 
 
 def two_lines(mm: float) -> str:
-    """For narrow columns: bare millimetres, inches under them."""
-    return f"{bare(mm)}\n{print_tape(mm)}"
+    """For narrow columns: bare millimetres, inches under them, never parted at a line's end."""
+    return f"{bare(mm)}\n{print_tape(mm)}".replace(" ", "\N{NO-BREAK SPACE}")
 
 
 def tenths(mm: float) -> str:

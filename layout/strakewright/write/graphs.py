@@ -98,6 +98,7 @@ def draw_graph(pen: Pen, graph: Graph) -> None:
     """Axes, figures, curves, and a key of the curves above them."""
     every = np.concatenate([c.points for c in graph.curves])
     low, high = np.minimum(every.min(axis=0), 0.0), every.max(axis=0)
+    low = np.where(-low < 1e-6 * (high - low), 0.0, low)  # what is nothing but for rounding
     x, y = (_ticks(float(a), float(b)) for a, b in zip(low, high, strict=True))
     scale = np.array([(WIDE - _LEFT - 6) / (x[-1] - x[0]), (HIGH - _FOOT - 14) / (y[-1] - y[0])])
     origin = np.array([_LEFT, _FOOT])

@@ -67,7 +67,7 @@ def _widest(cell: str, size: float) -> float:
 
 
 def _longest_word(cell: str, size: float) -> float:
-    return max((words_width(word, size, bold=True) for word in cell.split()), default=0.0)
+    return max((words_width(word, size, bold=True) for word in cell.replace("\n", " ").split(" ")), default=0.0)
 
 
 def _fitted(natural: list[float], least: list[float], room: float) -> list[float]:

@@ -67,8 +67,8 @@ class Band:
 
     def strain(self, s: Floats, t: Floats) -> Floats:
         """(...) strain along the band, a fraction: spread in the flat (linear from edge to edge) over g, less 1."""
-        s, t = np.broadcast_arrays(np.asarray(s, dtype=np.float64), np.asarray(t, dtype=np.float64))
-        a, b = self.a(s), self.b(s)
+        s = np.asarray(s, dtype=np.float64)
+        a, b = self.a(s), self.b(s)  # edges are asked once a station, however many points across
         low, high = self.fan.spread(s, a), self.fan.spread(s, b)
         share = (t - a) / np.where(b == a, 1.0, b - a)
         return np.asarray((low + share * (high - low)) / self.fan.spread(s, t) - 1.0)

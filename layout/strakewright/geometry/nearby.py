@@ -23,3 +23,12 @@ def pairs_within(places: Floats, points: Floats, reach: float) -> tuple[Ints, In
         return np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64)
     found = [np.asarray(f, dtype=np.int64) for f in KDTree(points).query_ball_point(places, reach, return_sorted=True)]
     return np.repeat(np.arange(len(places)), [len(f) for f in found]), np.concatenate(found)
+
+
+def nearest(places: Floats, points: Floats) -> Floats:
+    """(m,) distance of each of (m, d) places from the nearest of (n, d) points.
+
+    >>> nearest(np.array([[0.0], [9.0]]), np.array([[1.0], [8.5]])).tolist()
+    [1.0, 0.5]
+    """
+    return np.asarray(KDTree(points).query(places)[0])

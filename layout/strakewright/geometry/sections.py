@@ -45,6 +45,8 @@ def _between(patch: Patch, a: Floats, b: Floats, station: float) -> Floats:
         size = (slope**2).sum(axis=-1)
         step = (r[:, 0] - station)[:, None] * slope / np.where(size > 1e-9, size, np.inf)[:, None]
         chart = chart - np.clip(step, -50.0, 50.0)
+        if np.abs(step).max() < 1e-6:  # Newton's next step would be below 1e-11 mm
+            break
     return np.asarray(chart)
 
 

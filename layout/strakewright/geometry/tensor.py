@@ -137,8 +137,10 @@ class TensorSpline:
         p, q = self.axes
         rows, columns = p.first[:, None] + np.arange(ORDER), q.first[:, None] + np.arange(ORDER)
         windows = self.coefs[rows[:, None, :, None], columns[None, :, None, :]]
-        cells = np.einsum("iab,jcd,ijbdk->ijack", p.powers, q.powers, windows, optimize=True)
-        return np.ascontiguousarray(cells.reshape(*cells.shape[:3], -1))
+        n, m, k = len(p.first), len(q.first), self.coefs.shape[2]
+        down = (p.powers[:, None] @ windows.reshape(n, m, ORDER, ORDER * k)).reshape(n, m, ORDER, ORDER, k)
+        cells = q.powers[None, :, None] @ down
+        return np.ascontiguousarray(cells.reshape(n, m, ORDER, ORDER * k))
 
     def jets(self, pq: Floats, order: int) -> Floats:
         """(..., order + 1, order + 1, k) all mixed derivatives [d of p, d of q].  pq : (..., 2)."""

@@ -21,6 +21,7 @@ from strakewright.errors import InputError, UnworkableError
 from strakewright.geometry.blends import by_share, coons
 from strakewright.geometry.curves import interpolant
 from strakewright.geometry.geodesics import geodesics_between
+from strakewright.geometry.nearby import nearest
 from strakewright.settings import PlankingSettings
 from strakewright.shop.courses import Course, DrawnWidth, Lined, OneWidth, Seam, Width
 from strakewright.shop.seams import NEAR, Liner
@@ -177,14 +178,15 @@ def _drawn(shares: list[Floats], aims: list[Floats], rank: Ints, step: float) ->
 def _sound(shares: list[Floats], lines: list[Floats]) -> bool:
     """Whether no course is pinched below, or swollen above, a share of its even width (in the chart)."""
     for even_pair, pair in zip(pairwise(shares), pairwise(lines), strict=True):
-        usual, here = (np.array([_gap(b, p) for p in a[10:-10:10]]) for a, b in (even_pair, pair))
+        usual, here = (_gaps(*pair) for pair in (even_pair, pair))
         if (here < PINCHED * usual).any() or (here > SWOLLEN * usual).any():
             return False
     return True
 
 
-def _gap(line: Floats, point: Floats) -> float:
-    return float(np.linalg.norm(line - point, axis=-1).min())
+def _gaps(line: Floats, other: Floats) -> Floats:
+    """Distance of every tenth point of a line, its ends left out, from the nearest point of the other, in the chart."""
+    return nearest(line[10:-10:10], other)
 
 
 def even(lines: Liner, count: int, from_upper: bool) -> tuple[Course, ...]:

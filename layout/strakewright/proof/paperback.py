@@ -107,7 +107,7 @@ def _keep(kept: list[Floats], line: Sequence[Sequence[float]], here: Floats) -> 
 
 
 def _is_number(word: bytes) -> bool:
-    return bool(re.fullmatch(rb"[-+]?(\d+\.?\d*|\.\d+)", word))
+    return word[0] in b"-+.0123456789"  # no order of a drawing begins so
 
 
 Tape = tuple[str, Floats, Floats, float]

@@ -97,8 +97,13 @@ class Room:
         shapes = np.asarray(shapely.polygons(boxes))
         free = np.asarray(shapely.covers(self.wood, shapes), dtype=np.bool_)
         on_wood = np.flatnonzero(free)
-        for taken in self.taken:
-            free[on_wood] &= ~shapely.intersects(taken, shapes[on_wood])
+        if len(on_wood) == 0 or not self.taken:
+            return free
+        taken = np.array(self.taken)
+        there, here = shapely.bounds(taken)[:, None], shapely.bounds(shapes[on_wood])[None]
+        near = (there[..., :2] <= here[..., 2:]).all(axis=-1) & (there[..., 2:] >= here[..., :2]).all(axis=-1)
+        what, box = np.nonzero(near)
+        free[on_wood[box[shapely.intersects(taken[what], shapes[on_wood[box]])]]] = False
         return free
 
     def spot(self, words: str, heights: tuple[float, ...], near: float) -> Spot | None:
@@ -117,7 +122,7 @@ class Room:
 
     def _first(self, box: Floats, height: float, near: float) -> Spot | None:
         """The nearest place where the box is free, its lower side along the middle."""
-        at, turns = self._places(float(np.ptp(box[:, 0])), near)
+        at, turns = self._places(np.ptp(box, axis=0), near)
         cos, sin = np.cos(np.deg2rad(turns))[:, None], np.sin(np.deg2rad(turns))[:, None]
         turned = np.stack([box[:, 0] * cos - box[:, 1] * sin, box[:, 0] * sin + box[:, 1] * cos], axis=-1)
         boxes = at[:, None] + turned
@@ -133,13 +138,16 @@ class Room:
         best: Floats = self.middle[int(np.argmax(self.across))]
         return best
 
-    def _places(self, width: float, near: float) -> tuple[Floats, Floats]:
-        """Places on the middle, nearest first, then a quarter of the wood off it; each with its slope."""
+    def _places(self, size: Floats, near: float) -> tuple[Floats, Floats]:
+        """Places on the middle, nearest first, then a quarter of the wood off it; each with its slope.  Only where the
+        wood is as broad as the words are high.  size : (2,) of the words"""
         x, y = self.middle.T
+        width = size[0]
         ends = np.clip(np.stack([x - width / 2, x + width / 2]), x[0], x[-1])
         rise = np.interp(ends[1], x, y) - np.interp(ends[0], x, y)
         turns = np.round(np.rad2deg(np.arctan2(rise, np.maximum(ends[1] - ends[0], 1e-9))), 3)
         order = np.argsort(np.abs(x - near), kind="stable")
+        order = order[self.across[order] >= size[1]]
         lanes = [np.column_stack([x, y + lane * self.across])[order] for lane in (0.0, 0.25, -0.25)]
         return np.concatenate(lanes), np.tile(turns[order], 3)
 

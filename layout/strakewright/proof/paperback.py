@@ -107,7 +107,7 @@ def _keep(kept: list[Floats], line: Sequence[Sequence[float]], here: Floats) -> 
 
 
 def _is_number(word: bytes) -> bool:
-    return word[0] in b"-+.0123456789"  # no order of a drawing begins so
+    return word[0] in b"-+.0123456789" and word[-1] in b".0123456789"  # no order is so written, no list of dashes
 
 
 Tape = tuple[str, Floats, Floats, float]

@@ -10,7 +10,8 @@ from strakewright.arrays import Floats
 from strakewright.errors import UnworkableError
 from strakewright.geometry import developable as dv
 from strakewright.geometry.curves import arc_length
-from strakewright.geometry.geodesics import Fan, base_curve, shoot_fan
+from strakewright.geometry.fans import Fan, shoot_fan
+from strakewright.geometry.geodesics import base_curve
 from strakewright.geometry.surface import Patch, fit_patch
 
 

@@ -8,6 +8,7 @@ from tests.geometry import exact_patches as ex
 
 from strakewright.arrays import Floats
 from strakewright.errors import UnworkableError
+from strakewright.geometry import fans
 from strakewright.geometry import geodesics as geo
 from strakewright.geometry.surface import fit_patch, foot_points
 
@@ -84,7 +85,7 @@ def test_fan_of_a_straight_base_on_a_cylinder() -> None:
     patch = ex.cylinder_patch()
     start, end = np.array([500.0, 300.0]), np.array([5500.0, 900.0])
     base = geo.base_curve(patch, line((500, 300), (5500, 900)), before=0.0, after=0.0)
-    fan = geo.shoot_fan(patch, base, t_lo=-250.0, t_hi=250.0)
+    fan = fans.shoot_fan(patch, base, t_lo=-250.0, t_hi=250.0)
     s, t = np.random.default_rng(0).uniform((0, -250), (base.length, 250), (4000, 2)).T
     way = (end - start) / np.linalg.norm(end - start)
     exact = start + s[:, None] * way + t[:, None] * np.array([-way[1], way[0]])  # + t to the left
@@ -97,7 +98,7 @@ def test_fan_on_the_concave_side_closes_up_and_folds() -> None:
     angle = np.linspace(0.0, 1.2, 100)
     circle = np.column_stack([1000 + 300 * np.sin(angle), 400 - 300 * np.cos(angle)])
     base = geo.base_curve(ex.plane_patch(), circle, before=0.0, after=0.0)
-    fan = geo.shoot_fan(ex.plane_patch(), base, t_lo=-200.0, t_hi=400.0)
+    fan = fans.shoot_fan(ex.plane_patch(), base, t_lo=-200.0, t_hi=400.0)
     s = np.linspace(20.0, 340.0, 9)
     for t in (-200.0, -50.0, 150.0, 290.0):
         assert fan.spread(s, t) == pytest.approx(1 - t / 300.0, abs=1e-4)  # closed form
@@ -109,7 +110,7 @@ def test_fan_of_a_sphere() -> None:
     patch = ex.sphere_patch()
     for lift in (0.0, 300.0):
         base = geo.base_curve(patch, line((-1000, lift), (1000, lift)), before=0.0, after=0.0)
-        fan = geo.shoot_fan(patch, base, t_lo=-250.0, t_hi=250.0)
+        fan = fans.shoot_fan(patch, base, t_lo=-250.0, t_hi=250.0)
         s, t = np.random.default_rng(0).uniform((0, -250), (base.length, 250), (2000, 2)).T
         start = np.cos(lift / ex.SPHERE)
         assert base.length == pytest.approx(2000.0 * start, abs=1e-3)  # closed form
@@ -123,7 +124,7 @@ def test_fan_of_a_sphere() -> None:
 def test_fan_along_a_cone_is_its_generators() -> None:
     wall, patch = ex.wall_patch("cone")
     base = geo.base_curve(patch, line((0, 100), (0.7 * wall.rho, 100)), before=0.0, after=0.0)
-    fan = geo.shoot_fan(patch, base, t_lo=-100.0, t_hi=500.0)
+    fan = fans.shoot_fan(patch, base, t_lo=-100.0, t_hi=500.0)
     s, t = np.random.default_rng(0).uniform((0, -100), (base.length, 500), (3000, 2)).T
     reach = wall.rho / np.sin(wall.flare) + 100.0
     assert fan.spread(s, t) == pytest.approx(1 + t / reach, abs=1e-6)  # closed form
@@ -135,7 +136,7 @@ def test_far_edge_of_a_fan_is_parallel_on_a_twisted_skin() -> None:
     chart = ex.scatter((0, 0), (3000, 800), 5000)
     patch = fit_patch(chart, ex.twisted(chart))[0]
     base = geo.base_curve(patch, line((0, 50), (3000, 50)), before=100.0, after=100.0)
-    fan = geo.shoot_fan(patch, base, t_lo=0.0, t_hi=600.0)
+    fan = fans.shoot_fan(patch, base, t_lo=0.0, t_hi=600.0)
     s, t = np.linspace(-60.0, base.length + 60.0, 60), 500.0
     h = 0.05
     along = patch.at(fan.pq(s + h, t)) - patch.at(fan.pq(s - h, t))
@@ -149,7 +150,7 @@ def test_far_edge_of_a_fan_is_parallel_on_a_twisted_skin() -> None:
 def test_locate_finds_the_way_back() -> None:
     patch = ex.wall_patch("helix")[1]
     base = geo.base_curve(patch, line((100, 500), (2300, 350)), before=200.0, after=200.0)
-    fan = geo.shoot_fan(patch, base, t_lo=-400.0, t_hi=100.0)
+    fan = fans.shoot_fan(patch, base, t_lo=-400.0, t_hi=100.0)
     s, t = np.random.default_rng(0).uniform((-199, -399), (base.length + 199, 99), (3000, 2)).T
     again = fan.locate(fan.pq(s, t).reshape(50, 60, 2))
     assert again[0].shape == (50, 60)
@@ -160,7 +161,7 @@ def test_locate_finds_the_way_back() -> None:
 def test_locate_says_nan_where_the_fan_does_not_reach() -> None:
     patch = ex.plane_patch()
     base = geo.base_curve(patch, line((1000, 500), (2000, 500)), before=0.0, after=0.0)
-    fan = geo.shoot_fan(patch, base, t_lo=-100.0, t_hi=200.0)
+    fan = fans.shoot_fan(patch, base, t_lo=-100.0, t_hi=200.0)
     s, t = fan.locate(np.array([[1500.0, 600.0], [1500.0, 750.0], [900.0, 500.0], [1500.0, 350.0], [1e6, 0.0]]))
     assert (s[0], t[0]) == pytest.approx((500.0, 100.0), abs=1e-6)
     assert np.isnan(s[1:]).all()
@@ -170,7 +171,7 @@ def test_locate_says_nan_where_the_fan_does_not_reach() -> None:
 def test_fan_from_a_stretch_of_the_base() -> None:
     patch = ex.plane_patch()
     base = geo.base_curve(patch, line((100, 500), (2900, 500)), before=0.0, after=0.0)
-    fan = geo.shoot_fan(patch, base, t_lo=-100.0, t_hi=0.0, s_lo=400.0, s_hi=900.0)
+    fan = fans.shoot_fan(patch, base, t_lo=-100.0, t_hi=0.0, s_lo=400.0, s_hi=900.0)
     assert fan.box == pytest.approx((400.0, 900.0, -100.0, 0.0))
     assert fan.pq(450.0, -30.0) == pytest.approx([550.0, 470.0], abs=1e-6)  # closed form
 
@@ -178,7 +179,7 @@ def test_fan_from_a_stretch_of_the_base() -> None:
 def test_lines_that_run_far_off_the_skin_stay_harmless() -> None:
     patch = ex.wall_patch("helix")[1]
     base = geo.base_curve(patch, line((100, 500), (2300, 350)), before=2000.0, after=2000.0)
-    fan = geo.shoot_fan(patch, base, t_lo=-1500.0, t_hi=800.0)
+    fan = fans.shoot_fan(patch, base, t_lo=-1500.0, t_hi=800.0)
     assert np.isfinite(fan.field.coefs).all()
     inside = ex.scatter((100, 20), (2300, 620), 500)
     s, t = fan.locate(inside)
@@ -189,7 +190,7 @@ def test_lines_that_run_far_off_the_skin_stay_harmless() -> None:
 def test_distance_in_a_fan_is_the_distance_on_the_skin() -> None:
     wall, patch = ex.wall_patch("helix")
     base = geo.base_curve(patch, line((100, 550), (2300, 450)), before=100.0, after=100.0)
-    fan = geo.shoot_fan(patch, base, t_lo=-400.0, t_hi=0.0)
+    fan = fans.shoot_fan(patch, base, t_lo=-400.0, t_hi=0.0)
     s, t = np.linspace(50.0, 2000.0, 30), np.full(30, -300.0)
     feet, far = (wall.flat(*ex.wall_chart(wall, fan.pq(s, x))) for x in (0 * t, t))
     assert np.linalg.norm(feet - far, axis=1) == pytest.approx(300.0, abs=1e-3)  # closed form: development

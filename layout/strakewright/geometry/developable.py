@@ -22,7 +22,7 @@ from scipy.interpolate import BSpline
 from strakewright.arrays import Floats
 from strakewright.errors import UnworkableError
 from strakewright.geometry.curves import interpolant
-from strakewright.geometry.geodesics import Fan
+from strakewright.geometry.fans import Fan
 
 STEP = 10.0
 NARROW = 1.0

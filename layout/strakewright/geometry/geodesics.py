@@ -1,34 +1,24 @@
-"""Seams that run true: geodesics, the base curve of a family of seams, and the fan of geodesics square to it.
+"""Seams that run true: geodesics, and the base curve of a family of seams.
 
 geodesic   a line on the skin that does not bend sideways: a batten laid flat takes it
 base curve the line a family of parallel seams starts from, run along by its true length s (mm)
-fan        coordinates of a panel: s along the base curve, t along the geodesic square to it there (mm,
-           + to the left of the base curve in the chart)
-spread     g(s, t): how far apart two neighbouring geodesics are at t, per mm of base curve;
-           the skin's metric is dt^2 + g^2 ds^2
-fold       a place where neighbouring geodesics have met (g <= 0): nothing can be lined off there
 
-Method: geodesic equation and Jacobi field (M. do Carmo, Differential Geometry of Curves and Surfaces).  Fans by the
-classical fourth-order Runge-Kutta rule, all geodesics at once; single lines by Gauss collocation of order six in
-windows of steps, all steps of a window at once in E. Picard's rounds (E. Hairer, S. Norsett, G. Wanner, Solving
-Ordinary Differential Equations I): few lines, many steps.  Quintic splines through the nodes.
+Method: geodesic equation (M. do Carmo, Differential Geometry of Curves and Surfaces) by Gauss collocation of order
+six in windows of steps, all steps of a window at once in E. Picard's rounds (E. Hairer, S. Norsett, G. Wanner,
+Solving Ordinary Differential Equations I): the lines are few, their steps many.  Quintic splines through the nodes.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
-from typing import Any
 
 import numpy as np
 from scipy.interpolate import BSpline, make_interp_spline
-from scipy.spatial import KDTree
 
-from strakewright.arrays import Bools, Floats
+from strakewright.arrays import Floats
 from strakewright.errors import UnworkableError
 from strakewright.geometry.curves import arc_length, drawn_through, interpolant, without_repeats
 from strakewright.geometry.surface import Forms, Patch
-from strakewright.geometry.tensor import TensorSpline, through_grid
 
 STEP = 20.0
 MARGIN = 200.0
@@ -36,7 +26,6 @@ SHARPEST = 0.02
 FADING, LIVELY, CLOSE = 400.0, 1e-6, 10.0
 SLOPES = np.array([9, 10, 11, 3, 4, 5, 18, 19, 20, 12, 13, 14, 6, 7, 8])  # where jets hold r_p, r_q, r_pp, r_pq, r_qq
 CROSSED = np.array([10, 11, 9, 5, 3, 4, 11, 9, 10, 4, 5, 3])  # and what their first two are crossed from
-NEWTON_ROUNDS = 12
 WINDOW, ROUNDS, SETTLED = 16, 24, 1e-10  # steps drawn at once, rounds at most, mm of the last round
 GAUSS_C = 0.5 + np.sqrt(0.15) * np.array([-1.0, 0.0, 1.0])
 GAUSS_B = np.array([5.0, 8.0, 5.0]) / 18.0
@@ -47,7 +36,7 @@ SHOTS = 12
 
 
 @dataclass(frozen=True)
-class _Local:
+class Local:
     """What a line feels at its points: both forms and the covariant part of its acceleration."""
 
     forms: Forms
@@ -55,7 +44,7 @@ class _Local:
     curvature: Floats
 
 
-def _local(patch: Patch, pq: Floats, v: Floats) -> _Local:
+def local(patch: Patch, pq: Floats, v: Floats) -> Local:
     """gamma : (n, 2) Christoffel term of velocity v: a geodesic has v' = -gamma.
 
     Past the patch's box all bends fade out, so that lines that run far off stay harmless straight lines.
@@ -71,7 +60,7 @@ def _local(patch: Patch, pq: Floats, v: Floats) -> _Local:
     second = dots[:, 2, 2] / area, dots[:, 3, 2] / area, dots[:, 4, 2] / area
     gauss = (second[0] * second[2] - second[1] * second[1]) / (area * area)
     gamma = fade[:, None] * _steered(dots[:, 2:, :2], first, area, v)
-    return _Local(Forms(*first, *second, area), gamma, fade * np.clip(gauss, -(SHARPEST**2), SHARPEST**2))
+    return Local(Forms(*first, *second, area), gamma, fade * np.clip(gauss, -(SHARPEST**2), SHARPEST**2))
 
 
 def _steered(dots: Floats, first: tuple[Floats, Floats, Floats], area: Floats, v: Floats) -> Floats:
@@ -87,7 +76,7 @@ def _steered(dots: Floats, first: tuple[Floats, Floats, Floats], area: Floats, v
 def _steer(patch: Patch, pq: Floats, v: Floats, bend: Floats | None) -> Floats:
     """(n, 2) acceleration of lines of sideways curvature `bend` (n,); None = geodesics.
 
-    Minus the Christoffel term, as `_local` has it, and the bend to the left, and nothing else.
+    Minus the Christoffel term, as `local` has it, and the bend to the left, and nothing else.
     """
     near, fade = _tamed(patch, pq)
     slopes = patch.jets(near, 2).reshape(len(pq), 27).take(SLOPES, axis=1).reshape(len(pq), 5, 3)
@@ -171,37 +160,13 @@ def _inner(matrix: Floats, steer: Floats) -> Floats:
     return np.asarray((matrix @ steer.reshape(len(steer), 3, -1)).reshape(steer.shape))
 
 
-def _slope(patch: Patch, state: Floats) -> Floats:
-    """Derivative by length of (n, 6) states p, q, p', q', g, g' of geodesics and how they spread."""
-    out = np.empty_like(state)
-    out[:, :2] = state[:, 2:4]
-    here = _local(patch, state[:, :2], state[:, 2:4])
-    out[:, 2:4] = -here.gamma
-    out[:, 4] = state[:, 5]
-    out[:, 5] = -here.curvature * state[:, 4]
-    return out
-
-
-def _march(patch: Patch, state: Floats, steps: Floats) -> Floats:
-    """(m + 1, n, 6) states after each of (m,) steps."""
-    out = [state]
-    for h in steps:
-        k1 = _slope(patch, state)
-        k2 = _slope(patch, state + 0.5 * h * k1)
-        k3 = _slope(patch, state + 0.5 * h * k2)
-        k4 = _slope(patch, state + h * k3)
-        state = state + h / 6.0 * (k1 + 2.0 * (k2 + k3) + k4)
-        out.append(state)
-    return np.stack(out)
-
-
-def _even(length: float, step: float, least: int = 1) -> Floats:
+def even_steps(length: float, step: float, least: int = 1) -> Floats:
     """Equal steps no longer than `step` that make up `length`."""
     count = max(least, int(np.ceil(abs(length) / step - 1e-9)))
     return np.full(count, length / count)
 
 
-def _sums(steps: Floats) -> Floats:
+def sums(steps: Floats) -> Floats:
     return np.concatenate([[0.0], np.cumsum(steps)])
 
 
@@ -215,8 +180,8 @@ def geodesic(patch: Patch, start: Floats, direction: Floats, length: float, *, s
 
 def geodesics(patch: Patch, start: Floats, direction: Floats, length: float, *, step: float = STEP) -> Floats:
     """(n, k, 2) chart points of k geodesics at once;  start, direction : (k, 2)."""
-    speed = _local(patch, start, direction).forms.length(direction)
-    steps = np.tile(_even(length, step)[:, None], len(start))
+    speed = local(patch, start, direction).forms.length(direction)
+    steps = np.tile(even_steps(length, step)[:, None], len(start))
     return _drawn_on(patch, start, direction / speed[:, None], steps)
 
 
@@ -346,108 +311,6 @@ def _falling(x: Floats) -> Floats:
 def side_bend(patch: Patch, spline: BSpline, s: Floats) -> Floats:
     """(n,) geodesic curvature of a chart curve of unit speed, 1/mm, + turning left."""
     v = np.asarray(spline(s, nu=1))
-    here = _local(patch, np.asarray(spline(s)), v)
+    here = local(patch, np.asarray(spline(s)), v)
     bent = np.asarray(spline(s, nu=2)) + here.gamma
     return here.forms.first(bent, here.forms.left(v)) / here.forms.length(v) ** 3
-
-
-@dataclass(frozen=True, eq=False)
-class Fan:
-    """Coordinates (s, t) of a panel.  `field` : (s, t) -> (p, q, g) on its box (s0, s1, t0, t1)."""
-
-    base: BaseCurve
-    field: TensorSpline
-
-    @property
-    def box(self) -> tuple[float, float, float, float]:
-        """(s0, s1, t0, t1) covered."""
-        return self.field.box
-
-    def pq(self, s: Floats, t: Floats) -> Floats:
-        """(..., 2) chart points."""
-        return self.field.at(_pair(s, t))[..., :2]
-
-    def spread(self, s: Floats, t: Floats) -> Floats:
-        """(...) g, a pure number: 1 on the base curve."""
-        return self.field.at(_pair(s, t))[..., 2]
-
-    def spread_t(self, s: Floats, t: Floats) -> Floats:
-        """(...) growth of g per mm of t = minus the sideways bend of the line t = constant, times g."""
-        return self.field.jet1(_pair(s, t))[2][..., 2]
-
-    def folds(self, s: Floats, t: Floats) -> Bools:
-        """(...) True where neighbouring geodesics have met."""
-        return np.asarray(self.spread(s, t) <= 0.0)
-
-    @cached_property
-    def _nodes(self) -> tuple[Floats, Any]:
-        s0, s1, t0, t1 = self.box
-        s = np.linspace(s0, s1, max(8, int((s1 - s0) / STEP)))
-        t = np.linspace(t0, t1, max(8, int((t1 - t0) / STEP)))
-        st = np.stack(np.meshgrid(s, t, indexing="ij"), axis=-1).reshape(-1, 2)
-        here = self.field.at(st)
-        sound = here[:, 2] > 0.0
-        return st[sound], KDTree(here[sound, :2])
-
-    def locate(self, pq: Floats) -> tuple[Floats, Floats]:
-        """(s, t) of (..., 2) chart points, each (...); nan where the fan does not reach.  Newton, 1e-8 mm."""
-        wanted = np.asarray(pq, dtype=np.float64).reshape(-1, 2)
-        nodes, tree = self._nodes
-        st = nodes[tree.query(wanted)[1]].copy()
-        for _ in range(NEWTON_ROUNDS):
-            step = self._newton(st, wanted)
-            st += step
-            if np.abs(step).max(initial=0.0) < 1e-5:  # the next step would be below 1e-10 mm
-                break
-        st[~self._reached(st, wanted)] = np.nan
-        shape = np.shape(pq)[:-1]
-        return st[:, 0].reshape(shape), st[:, 1].reshape(shape)
-
-    def _newton(self, st: Floats, wanted: Floats) -> Floats:
-        here, by_s, by_t = self.field.jet1(st)
-        miss = wanted - here[:, :2]
-        area = by_s[:, 0] * by_t[:, 1] - by_s[:, 1] * by_t[:, 0]
-        area = np.where(np.abs(area) < 1e-9, np.nan, area)
-        s = (miss[:, 0] * by_t[:, 1] - miss[:, 1] * by_t[:, 0]) / area
-        t = (by_s[:, 0] * miss[:, 1] - by_s[:, 1] * miss[:, 0]) / area
-        return np.clip(np.nan_to_num(np.stack([s, t], axis=1)), -4.0 * STEP, 4.0 * STEP)
-
-    def _reached(self, st: Floats, wanted: Floats) -> Bools:
-        s0, s1, t0, t1 = self.box
-        inside = (st[:, 0] > s0 - 1e-6) & (st[:, 0] < s1 + 1e-6) & (st[:, 1] > t0 - 1e-6) & (st[:, 1] < t1 + 1e-6)
-        here = self.field.at(st)
-        close = np.linalg.norm(here[:, :2] - wanted, axis=1) < 1e-7
-        return np.asarray(inside & close & (here[:, 2] > 0.0))
-
-
-def _pair(s: Floats, t: Floats) -> Floats:
-    return np.stack(np.broadcast_arrays(np.asarray(s, dtype=np.float64), np.asarray(t, dtype=np.float64)), axis=-1)
-
-
-def shoot_fan(  # noqa: PLR0913
-    patch: Patch,
-    base: BaseCurve,
-    *,
-    t_lo: float,
-    t_hi: float,
-    s_lo: float | None = None,
-    s_hi: float | None = None,
-    t_step: float = STEP,
-) -> Fan:
-    """The fan of geodesics square to the base curve, from t_lo <= 0 to t_hi >= 0 (mm, not both 0).
-
-    s_lo, s_hi : stretch of the base curve to shoot from; None = all of it;  t_step : longest step across, mm
-    """
-    first, last = base.s_lo if s_lo is None else s_lo, base.s_hi if s_hi is None else s_hi
-    s = first + _sums(_even(last - first, STEP, least=6))
-    v = base.tangent(s)
-    start = base.at(s)
-    here = _local(patch, start, v)
-    across = here.forms.left(v) / here.forms.length(v)[:, None]
-    state = np.column_stack([start, across, np.ones(len(s)), -side_bend(patch, base.spline, s)])
-    least = 6 if t_lo == 0.0 or t_hi == 0.0 else 4
-    down = _even(t_lo, t_step, least=min(least, max(2, int(-t_lo)))) if t_lo < 0 else np.zeros(0)
-    up = _even(t_hi, t_step, least=min(least, max(2, int(t_hi)))) if t_hi > 0 else np.zeros(0)
-    states = np.concatenate([_march(patch, state, down)[:0:-1], _march(patch, state, up)])
-    t = np.concatenate([_sums(down)[:0:-1], _sums(up)])
-    return Fan(base, through_grid(s, t, np.swapaxes(states[:, :, [0, 1, 4]], 0, 1)))

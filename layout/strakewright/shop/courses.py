@@ -13,7 +13,8 @@ import numpy as np
 
 from strakewright.arrays import Floats
 from strakewright.geometry.crossings import Crossing, Piece
-from strakewright.geometry.geodesics import BaseCurve, Fan
+from strakewright.geometry.fans import Fan
+from strakewright.geometry.geodesics import BaseCurve
 from strakewright.shop.skins import Skin
 
 Width = Callable[[Floats], Floats]

@@ -18,7 +18,8 @@ from strakewright.arrays import Floats
 from strakewright.errors import DefectError, UnworkableError
 from strakewright.geometry.crossings import Crossing, RingIndex, loops_between
 from strakewright.geometry.curves import interpolant, resample
-from strakewright.geometry.geodesics import BaseCurve, Fan, base_curve, geodesics, shoot_fan
+from strakewright.geometry.fans import Fan, shoot_fan
+from strakewright.geometry.geodesics import BaseCurve, base_curve, geodesics
 from strakewright.shop.courses import Course, DrawnWidth, Seam, Width
 from strakewright.shop.skins import Skin
 

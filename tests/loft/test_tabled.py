@@ -10,7 +10,7 @@ import pytest
 
 from strakewright.errors import InputError, UnworkableError
 from strakewright.geometry.outlines import contains
-from strakewright.geometry.surface import gauss_curvature
+from strakewright.geometry.surface import foot_points, gauss_curvature
 from strakewright.hull import Hull, Panel
 from strakewright.loft.tabled import table_hull
 from strakewright.offsets import Cell, OffsetTable, Row, TableSource
@@ -162,6 +162,34 @@ def test_reversing_the_stations_changes_nothing() -> None:
     one, two = lofted(table, BARGE), lofted(back, replace(BARGE, stations_from="bow"))
     for p, q in zip(one.panels, two.panels, strict=True):
         assert p.in_space(p.upper) == pytest.approx(q.in_space(q.upper), abs=1e-5)
+
+
+def test_mirroring_the_boat_fore_and_aft_mirrors_her_and_nothing_else() -> None:
+    """Positions counted the other way without saying so: bow and stern change places, everything else stays."""
+    table = fair_chine(1.0, 1.0)
+    rows = tuple(
+        replace(r, cells=tuple(_from_bow(c) for c in r.cells)) if r.view == "position" else r for r in table.rows
+    )
+    one, two = lofted(table, BARGE), lofted(replace(table, rows=rows), BARGE)
+    for p, q in zip(one.panels, two.panels, strict=True):
+        for a, b in ((p.lower, q.lower), (p.upper, q.upper)):
+            turned = q.in_space(b)[::-1] * [-1.0, 1.0, 1.0] + [4000.0, 0.0, 0.0]
+            assert p.in_space(a) == pytest.approx(turned, abs=1e-3)
+        r = p.patch.at(inside(p, 60, 12))
+        feet = foot_points(q.patch, r * [-1.0, 1.0, 1.0] + [4000.0, 0.0, 0.0], _nearest(q, r))
+        assert np.abs(q.patch.at(feet) - (r * [-1.0, 1.0, 1.0] + [4000.0, 0.0, 0.0])).max() < 5e-3
+    assert one.lines is not None
+    assert two.lines is not None
+    moves = {(m.row, m.station): m.by for m in one.lines.moves}
+    assert {(m.row, m.station): pytest.approx(m.by, abs=1e-4) for m in two.lines.moves} == moves
+
+
+def _nearest(panel: Panel, r: np.ndarray) -> np.ndarray:  # type: ignore[type-arg]
+    """(n, 2) chart points of a panel whose x and z are nearest to those of points mirrored about midships."""
+    grid = inside(panel, 200, 40)
+    space = panel.patch.at(grid)[:, ::2]
+    want = np.stack([4000.0 - r[:, 0], r[:, 2]], axis=1)
+    return np.asarray(grid[np.argmin(((want[:, None] - space[None]) ** 2).sum(axis=2), axis=1)])
 
 
 def _from_bow(cell: Cell | None) -> Cell | None:

@@ -125,37 +125,46 @@ def test_the_echo_shows_every_cell_in_both_notations(tmp_path: Path) -> None:
     assert told.count("station") >= 12
 
 
-LAUNCH = """row,1,2,3,4,5,6,7,stern
-height_sheer,5' 0|4' 7 5/8|4' 4 1/8|4' 1 7/8|4' Of!4-0-5|4' 01!4-0-4|4' 4!4-1-0|4' 3 3/8|!4-3-3
-height_rabbet,1' 41!1-4-4|1' 1|0' 11 3/8|0' 101!0-10-4|0' 101!0-10-4|1' 11 1/4!0-11-2|V 41!1-4-4|2' 6 1/4
-hb_deck,1' 8|2' 4|!2-4-4|2' 81!2-8-4|2' 10|2' 10|2' 81!2-8-4|2' 41!2-4-4|1' 11 3/8
-"""
-"""Cells parted by |, as scanned; after ! the sure reading where the scan is damaged."""
+LAUNCH = Path(__file__).parent / "data" / "launch_1904.csv"
+LEVELS = {"wl 2a": 1030, "wl 1a": 880, "lwl": 730, "wl 1b": 580, "wl 2b": 430, "wl 3b": 280}
+"""mm: the paper gives no heights of its waterlines; these are invented, evenly spaced between rabbet and deck"""
 
 
-def launch() -> tuple[str, dict[tuple[str, str], str]]:
-    """The table as scanned, and the damaged cells with their readings."""
-    head, *rows = LAUNCH.strip().splitlines()
-    stations = head.split(",")[1:]
-    text, damaged = [",".join(["station", *stations]), ",".join(["position", *(str(610 * k) for k in range(8))])], {}
-    names = {"height_sheer": "height sheer", "height_rabbet": "height rabbet", "hb_deck": "half-breadth sheer"}
-    for row in rows:
-        name, cells = row.split(",", 1)
-        parts = cells.replace("|!", "\x00!").split("|")
-        raw = [p.replace("\x00", "|").split("!") for p in parts]
-        text.append(",".join([name, *(r[0] for r in raw)]))
-        damaged |= {(names[name], s): r[1] for s, r in zip(stations, raw, strict=True) if len(r) > 1}
-    return "\n".join(text), damaged
+def launch() -> tuple[str, dict[tuple[str, str], str], dict[tuple[str, str], str]]:
+    """The table as scanned; readings of all cells; readings of the damaged ones."""
+    lines = [line for line in LAUNCH.read_text(encoding="utf-8").splitlines() if not line.startswith("#")]
+    cells = [line.split(",") for line in lines[1:]]
+    stations = list(dict.fromkeys(c[1] for c in cells))
+    spaced = ",".join(["position", *(str(24 * k) for k in range(len(stations)))])
+    text, readings, damaged = [",".join(["station", *stations]), spaced], {}, {}
+    for name in dict.fromkeys(c[0] for c in cells):
+        level = LEVELS.get(name.removeprefix("hb "))
+        shown = f"hb wl {level} mm" if level else name
+        row = {c[1]: c for c in cells if c[0] == name}
+        text.append(",".join([shown, *(row[s][2] if s in row else "" for s in stations)]))
+        full = f"half-breadth waterline {level} mm" if level else name
+        readings |= {(full, s): c[3] for s, c in row.items()}
+        damaged |= {(full, s): c[3] for s, c in row.items() if c[4] == "no"}
+    return "\n".join(text), readings, damaged
 
 
 def test_every_damaged_cell_of_the_launch_is_named(tmp_path: Path) -> None:
-    text, damaged = launch()
+    """All 74 cells go in as scanned: the whole ones come out as read, the damaged ones are named, each of them.
+
+    One whole cell is doubted too: the keel's bottom at the stern, 26 in up the sternpost from station 7.  A line with
+    such a corner is no fair line; the builder affirms the cell by locking it, or declares a knuckle.
+    """
+    text, readings, damaged = launch()
     path = tmp_path / "launch.csv"
     path.write_text(text, encoding="utf-8")
     read, faults = read_what_can_be(path, "in")
     unreadable = {(f.row, f.station) for f in faults}
     assert unreadable <= set(damaged)
+    for row, station, cell in read.cells():
+        if row.view != "position" and (row.name, station) not in damaged:
+            assert cell.mm == parse_eighths(readings[row.name, station])
     for place in unreadable:
         read = read.with_cell(*place, Cell(damaged[place], parse_eighths(damaged[place])))
     unfit = {(s.row, s.station) for s in suspects(read)}
-    assert unreadable | unfit == set(damaged)
+    assert unreadable | unfit == {*damaged, ("height keel", "stern")}
+    assert (len(readings), len(damaged), len(unreadable)) == (74, 38, 36)

@@ -8,17 +8,26 @@ x(outside) - t n_x = station on the formula itself.  Tolerances: 0.05 mm and 0.0
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
+from scipy.interpolate import LinearNDInterpolator
 from scipy.optimize import brentq
 from tests.acceptance.shapes import raked_wedge
 from tests.acceptance.yard import settings_of
 from tests.exact_hulls import CONE, Make, Mesh, Prism, RunningChine, TwistedBottom, _hull
+from tests.loft.exact_tables import BREADTH as TABLE_BREADTH
+from tests.loft.exact_tables import DRAFT as TABLE_DRAFT
+from tests.loft.exact_tables import LENGTH as TABLE_LENGTH
+from tests.loft.exact_tables import round_table
+from tests.loft.exact_tables import wigley as table_wigley
 
 from strakewright.arrays import Floats
 from strakewright.loft.hulls import loft_hull
-from strakewright.settings import PlankingSettings
+from strakewright.loft.tabled import table_hull
+from strakewright.offsets import TableSource
+from strakewright.settings import PlankingSettings, TableSettings
 from strakewright.shop.inside import Inside, StationFace, inside_depth, inside_of, lines_at, lines_on
 from strakewright.triangles import TriangleMesh
 
@@ -113,6 +122,37 @@ def test_wigley_hull(station: float) -> None:
     assert np.abs(turned - bevels[keep]).max() < TURN
     assert line.lower == "centreline"
     assert abs(line.flat[0, 0]) < 1e-6
+
+
+@pytest.fixture(scope="module")
+def from_table() -> dict[str, Inside]:
+    """Wigley's hull from exact rows of a table that says it is to the outside, the middle, the inside of planking."""
+    source, settings = TableSource(round_table(table_wigley, 1e-6)), TableSettings(Path("o.csv"), half_siding=0.0)
+    hulls = {face: table_hull(source, settings, face, "x") for face in ("outside", "middle", "inside")}  # type: ignore[arg-type]
+    return {face: inside_of(hull, (SIDE,), 0.5) for face, hull in hulls.items()}
+
+
+@pytest.mark.parametrize(("face", "depth"), [("outside", 19.5), ("middle", 9.75), ("inside", 0.0)])
+@pytest.mark.parametrize("station", [900.0, 3000.0, 4700.0])
+def test_inside_of_a_hull_lofted_from_a_table(
+    from_table: dict[str, Inside], face: str, depth: float, station: float
+) -> None:
+    """As above, on the formula the table was made from: 19 mm of planking and 0.5 mm of cloth, on the true normal."""
+    line = lines_at(from_table[face], station)[0]
+    fine = np.stack(np.meshgrid(np.linspace(-90.0, 90.0, 181), np.linspace(-480.0, -5.0, 96)), -1).reshape(-1, 2)
+    x, z = fine.T + np.array([[station - TABLE_LENGTH / 2], [0.0]])
+    y = table_wigley(x, z)
+    by_x = -4 * TABLE_BREADTH * x / TABLE_LENGTH**2 * (1 - (z / TABLE_DRAFT) ** 2)
+    by_z = -TABLE_BREADTH * z / TABLE_DRAFT**2 * (1 - (2 * x / TABLE_LENGTH) ** 2)
+    normal = np.stack([-by_x, np.ones_like(x), -by_z], axis=1) / np.sqrt(1 + by_x**2 + by_z**2)[:, None]
+    moved = np.stack([x + TABLE_LENGTH / 2, y, z + TABLE_DRAFT], axis=1) - depth * normal
+    truth = LinearNDInterpolator(moved[:, ::2], moved[:, 1])
+    bevels = LinearNDInterpolator(moved[:, ::2], np.arcsin(normal[:, 0]))
+    at = np.stack([np.full(len(line.flat), station), line.flat[:, 1]], axis=1)
+    known = ~np.isnan(truth(at))
+    assert known.sum() > 30
+    assert np.abs(truth(at) - line.flat[:, 0])[known].max() < NEAR
+    assert np.abs(bevels(at) - line.bevel)[known].max() < TURN
 
 
 @pytest.mark.parametrize("station", [400.0, 2800.0, 4200.0, 5400.0])

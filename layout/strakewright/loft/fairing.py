@@ -1,10 +1,11 @@
 """Fair lines through rounded offsets, by probability and not by pushing points to a tolerance.
 
-prior       a line's third derivative is white noise of unknown strength (integrated Wiener process of order 3:
-            G. Wahba 1978, Improper priors, spline smoothing); straight lines, arcs and parabolas come free
+prior       a line's fourth derivative is white noise of unknown strength (integrated Wiener process of order 4:
+            G. Wahba 1978, Improper priors, spline smoothing): a batten held by springs at the cells, whose bend is
+            itself as fair as may be; straight lines, parabolas and cubics come free
 noise       of a cell: its rounding, step / sqrt(12), or more where the row is clearly rougher than its rounding
 strength    of the prior and of the noise by restricted likelihood (H. Patterson, R. Thompson 1971), on contrasts
-            that know nothing of the free parabola
+            that know nothing of the free cubic
 faired      the middle of what the line may be, given the cells; a quintic then runs through the faired points
 locked      cells the line must pass through as tabled
 mean shift  the likelihood of a row with one cell set free, over that with none (R. Cook, S. Weisberg 1982)
@@ -19,18 +20,18 @@ import numpy as np
 from strakewright.arrays import Bools, Floats
 from strakewright.geometry.curves import interpolant
 
-FREE = 3  # coefficients of the parabola that the prior leaves free
+FREE = 4  # coefficients of the cubic that the prior leaves free
 EXACT = 0.02  # mm: rows written finer than this are taken as they stand
 FINEST = 1e-3  # mm, noise of a locked cell
 ROUGHEST = 4.0  # noise may be this many times the variance of rounding, no more: else a slip would pass for noise
-ALIKE = 1.5  # spread of log10 strength from row to row of one boat (measured on invented tables)
+ALIKE = 4.0  # spread of log10 strength from row to row of one boat: wide enough for no sound end to be doubted (bench)
 _LOGS = np.linspace(-6.0, 14.0, 81)
 _STRENGTHS = 10.0**_LOGS  # of the prior over the noise, on a line of length 1
 
 
 @dataclass(frozen=True, eq=False)
 class _Contrasts:
-    """A row seen free of its parabola.  basis : (n, m), weights (m,) of the prior's parts, seen (m,) the data"""
+    """A row seen free of its cubic.  basis : (n, m), weights (m,) of the prior's parts, seen (m,) the data"""
 
     basis: Floats
     weights: Floats
@@ -39,19 +40,19 @@ class _Contrasts:
 
 
 def wiener(s: Floats, t: Floats) -> Floats:
-    """(len(s), len(t)) covariance of a thrice integrated white noise that starts at 0.
+    """(len(s), len(t)) covariance of a white noise integrated four times that starts at 0.
 
-    >>> wiener(np.array([1.0]), np.array([1.0])).item()
-    0.05
+    >>> round(1 / wiener(np.array([1.0]), np.array([1.0])).item())
+    252
     """
     low, gap = np.minimum(s[:, None], t[None]), np.abs(s[:, None] - t[None])
-    return np.asarray(low**5 / 20 + gap * low**4 / 8 + gap**2 * low**3 / 12)
+    return np.asarray((low**7 / 7 + gap * low**6 / 2 + 0.6 * gap**2 * low**5 + gap**3 * low**4 / 4) / 36)
 
 
 def _contrasts(along: Floats, values: Floats, noise: Floats, length: float | None = None) -> _Contrasts:
     u = (along - along[0]) / (length or along[-1] - along[0])
-    parabola = np.stack([np.ones_like(u), u, u * u], axis=1) / noise[:, None]
-    full, _ = np.linalg.qr(parabola, mode="complete")
+    cubic = np.stack([u**k for k in range(FREE)], axis=1) / noise[:, None]
+    full, _ = np.linalg.qr(cubic, mode="complete")
     free = full[:, FREE:]
     prior = free.T @ (wiener(u, u) / np.outer(noise, noise)) @ free
     weights, turn = np.linalg.eigh(prior)
@@ -73,7 +74,7 @@ def _likelihood(spread: Floats, quad: Floats, count: int, roughest: float) -> Fl
 def faired(along: Floats, values: Floats, step: float, locked: Bools | None = None) -> Floats:
     """(n,) where the fair line passes.  along, values : (n,) mm, along rising;  step : mm of rounding
 
-    Rows of fewer than five cells are left as they are: three of them would be the parabola's.
+    Rows of fewer than six cells are left as they are: four of them would be the cubic's.
     """
     if len(along) < FREE + 2 or step <= EXACT:
         return values.copy()

@@ -23,7 +23,7 @@ from strakewright.loft.fairing import EXACT, ShiftProfile, mean_shifts, shift_pr
 from strakewright.offsets import OffsetTable, Row, Suspect
 from strakewright.units import MM_PER_UNIT, parse_cell, parse_eighths, print_eighths
 
-LIKELY = 20.0  # twice the log likelihood gained
+LIKELY = 22.0  # twice the log likelihood gained
 FEWEST, MOST = 6, 12
 ENOUGH = 3  # other rows that together say how rough a line of this boat is
 STEEP = 1.5  # slope from which a row is followed by its own length

@@ -18,7 +18,7 @@ from tests.acceptance.yard import Planked, planked, rectangle, settings_of
 from tests.exact_hulls import Make, Mesh, _hull
 
 from strakewright.arrays import Floats
-from strakewright.errors import StrakewrightError, UnworkableError
+from strakewright.errors import UnworkableError
 from strakewright.proof.closure import closure
 from strakewright.proof.jointed import joint_checks
 from strakewright.settings import PlankingSettings
@@ -87,9 +87,11 @@ def random_boat(seed: int) -> Planked:
     raise refused
 
 
-REFUSED = {33, 41}  # sides whose seams cross the border more than twice at the stem: still to be lined off
+REFUSED = {
+    41
+}  # its chine folds the other way at the stem: seams of the side cross the border more than twice there, which is told
 SEEDS = [
-    pytest.param(seed, marks=pytest.mark.xfail(strict=True, raises=StrakewrightError)) if seed in REFUSED else seed
+    pytest.param(seed, marks=pytest.mark.xfail(strict=True, raises=UnworkableError)) if seed in REFUSED else seed
     for seed in range(HULLS)
 ]
 

@@ -24,6 +24,7 @@ STEP = 20.0
 MARGIN = 200.0
 SHARPEST = 0.02
 FADING, LIVELY, CLOSE = 400.0, 1e-6, 10.0
+SWUNG, TIGHTEST = 0.06, 1 / 400  # radians at most that a line still swings past its end; 1/mm, its tightest bend there
 SLOPES = np.array([9, 10, 11, 3, 4, 5, 18, 19, 20, 12, 13, 14, 6, 7, 8])  # where jets hold r_p, r_q, r_pp, r_pq, r_qq
 CROSSED = np.array([10, 11, 9, 5, 3, 4, 11, 9, 10, 4, 5, 3])  # and what their first two are crossed from
 WINDOW, ROUNDS, SETTLED = 16, 24, 1e-10  # steps drawn at once, rounds at most, mm of the last round
@@ -290,14 +291,17 @@ def _by_length(patch: Patch, drawn: BSpline, u: Floats, step: float) -> tuple[Fl
 def _run_on(patch: Patch, spline: BSpline, length: float, runs: Floats) -> tuple[Floats, Floats]:
     """(m, 2) s and (m, 2, 2) chart points past both ends at once.  runs : (2,) -before, after.
 
-    Same tangent, bend and growth of bend as at the end, the bend fading to none.
+    Same tangent, bend and growth of bend as at the end, the bend fading to none, the sooner the tighter it is: a
+    hooked end carried on would come back to the border it has crossed.
     """
     ends, back = np.array([0.0, length]), np.array([CLOSE, -CLOSE])
     here, inner = np.split(side_bend(patch, spline, np.append(ends, ends + back)), 2)
     growth = np.clip((inner - here) / back, -LIVELY, LIVELY)
     count = max(1, int(np.ceil(np.abs(runs).max() / STEP)))
     along = (np.arange(count)[:, None, None] + GAUSS_C[:, None]) * runs / count
-    bends = (here + growth * along) * _falling(np.abs(along) / FADING)
+    here = np.clip(here, -TIGHTEST, TIGHTEST)
+    fading = np.minimum(2.0 * SWUNG / np.maximum(np.abs(here), 1e-9), FADING)
+    bends = (here + growth * along) * _falling(np.abs(along) / fading)
     path = _drawn_on(patch, spline(ends), spline(ends, nu=1), np.tile(runs / count, (count, 1)), bends)
     return ends + np.arange(count + 1)[:, None] * runs / count, path
 

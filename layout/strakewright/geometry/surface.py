@@ -40,6 +40,7 @@ POINTS_PER_SPAN = 4.0
 STIFFNESSES = (1e-9, 1e-7, 1e-5, 1e-3, 1e-1, 1e1)
 ENOUGH_TO_VALIDATE = 64
 SPECK = 1e-4
+STRIDE = 60.0  # mm of one Newton step to a foot: near a fold of the patch the next one would run far off
 FINE, NOISY, CLEARLY = 1e-3, 1e-6, 0.5
 
 
@@ -185,6 +186,7 @@ def foot_points(patch: Patch, points: Floats, start: Floats, rounds: int = 8) ->
         safe = full > 0.25 * (a * c - b * b)  # else the point lies near a centre of bend: plain projection
         a, b, c = (np.where(safe, s - h, s) for s, h in zip((a, b, c), hollow, strict=True))
         step = np.stack([c * x - b * y, a * y - b * x], axis=1) / np.maximum(a * c - b * b, 1e-12)[:, None]
+        step *= np.minimum(1.0, STRIDE / np.maximum(np.abs(step).max(axis=1, keepdims=True), 1e-12))
         pq += step
         if np.abs(step).max(initial=0.0) < 1e-9:
             break

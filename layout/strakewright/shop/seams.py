@@ -56,6 +56,13 @@ class Liner:
         stations = np.linspace(lo, hi, max(8, int((hi - lo) / SEAM_STEP)))
         return Seam(curve, stations, curve.at(stations), crossings, border)
 
+    def drawn(self, chart: Floats, run_on: float, border: str | None = None) -> Seam:
+        """A seam drawn from border to border.  Raises UnworkableError where it does not cross the panel once."""
+        try:
+            return self.seam(chart, run_on, border)
+        except DefectError as trouble:
+            raise self._wild(trouble) from trouble
+
     def _crossings(self, curve: BaseCurve, lo: float, hi: float) -> tuple[Crossing, ...]:
         stations = np.linspace(lo, hi, max(8, int((hi - lo) / SEAM_STEP)))
         found = self.index.crossings(curve.at(stations))

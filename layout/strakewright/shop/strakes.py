@@ -202,9 +202,9 @@ def between_lines(lines: Liner, drawn: list[Floats], from_upper: bool) -> tuple[
     start, end = lines.skin.upper, lines.skin.lower
     start, end = (start, end) if from_upper else (end, start)
     run_on = 60.0 + 2.5 * lines.breadth() / (len(drawn) - 1)
-    seams = [lines.seam(drawn[0], run_on, border=start)]
-    seams += [lines.seam(line, run_on) for line in drawn[1:-1]]
-    seams.append(lines.seam(drawn[-1], run_on, border=end))
+    seams = [lines.drawn(drawn[0], run_on, start)]
+    seams += [lines.drawn(line, run_on) for line in drawn[1:-1]]
+    seams.append(lines.drawn(drawn[-1], run_on, end))
     return tuple(replace(lines.between(a, b, side), number=k + 1) for k, (a, b) in enumerate(pairwise(seams)))
 
 

@@ -5,22 +5,25 @@ lose or flatten arcs, silently), coordinates to 0.001 mm, outside contours count
 clockwise, one layer per operation, plain ASCII words, nothing else.  Equal drawings give equal bytes: dates
 and identity numbers are fixed.  After Autodesk's published DXF reference for AC1015.
 
+frame     an empty document written once by a library that knows the format: head, tables, blocks; the drawing goes in
 style     what may be asked for instead: arcs in cut lines, R12 (which says no units: they stay mm), words as strokes
 """
 
 from __future__ import annotations
 
 import logging
+import re
 import unicodedata
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from functools import cache
+from io import StringIO
 from pathlib import Path
-from typing import Any, Literal
+from typing import Literal
 
 import numpy as np
 from ezdxf._options import options
-from ezdxf.document import Drawing
 from ezdxf.filemanagement import new
 
 from strakewright.arrays import Floats
@@ -97,33 +100,63 @@ def _fixed_identity() -> Iterator[None]:
         _LOG.setLevel(before[1])
 
 
-def _blank(version: str) -> Drawing:
-    """An empty document in mm with the layers of the profile."""
-    with _fixed_identity():
-        document = new(version, setup=False, units=4 if version != "R12" else 0)
-    document.header["$MEASUREMENT"] = 1
-    document.header["$LWDISPLAY"] = 1
-    for role, (colour, weight) in _LAYERS.items():
-        document.layers.add(role.value, color=colour, lineweight=weight)
-    return document
+# stand for a file's own figures in the frame: lowest and highest corner, middle and height of the view
+_PLACES = (-710001.125, -720001.125, 710003.125, 720003.125, 730001.125, 740001.125, 750001.125)
+_SEED = "FEED5EED"
+_HERE = "\n  0\nSECTION\n  2\nENTITIES\n"
 
 
 @dataclass(frozen=True)
+class _Frame:
+    """A file without its drawing.  head, tail : before and after the entities;  owner, first : handles of the space
+    they lie in and of the first of them"""
+
+    head: str
+    tail: str
+    owner: str
+    first: int
+
+
+@cache
+def _frame(version: str) -> _Frame:
+    """An empty document in mm with the layers of the profile, worked out once however many files are written."""
+    with _fixed_identity():
+        document = new(version, setup=False, units=4 if version != "R12" else 0)
+        document.header["$MEASUREMENT"] = 1
+        document.header["$LWDISPLAY"] = 1
+        for role, (colour, weight) in _LAYERS.items():
+            document.layers.add(role.value, color=colour, lineweight=weight)
+        x0, y0, x1, y1, x, y, high = _PLACES
+        space = document.modelspace()
+        space.reset_extents((x0, y0, 0.0), (x1, y1, 0.0))
+        space.reset_limits((x0, y0), (x1, y1))
+        document.header["$LIMMIN"], document.header["$LIMMAX"] = (x0, y0), (x1, y1)
+        document.set_modelspace_vport(height=high, center=(x, y))
+        stream = StringIO()
+        document.write(stream)
+    head, tail = stream.getvalue().split(_HERE)
+    seed = re.search(r"\$HANDSEED\n +5\n(\w+)\n", head)
+    first = int(seed[1], 16) if seed else 0
+    return _Frame(head.replace(f"\n  5\n{seed[1] if seed else ''}\n", f"\n  5\n{_SEED}\n", 1) + _HERE, tail,
+                  space.layout_key, first)
+
+
+@dataclass
 class DxfPen:
     """Draws into a DXF document; `write` puts it in a file."""
 
-    style: DxfStyle = DxfStyle()
-    document: Drawing = field(init=False)
-
-    def __post_init__(self) -> None:
-        object.__setattr__(self, "document", _blank(self.style.version))
+    style: DxfStyle = field(default_factory=DxfStyle)
+    _drawn: list[str] = field(default_factory=list)
+    _corners: list[Floats] = field(default_factory=list)
+    _handles: int = 0
 
     def polyline(self, points: Floats, *, closed: bool, role: Role) -> None:
         self._add(points, closed, role)
 
     def circle(self, centre: Floats, radius: float, role: Role) -> None:
-        spot = tuple(_rounded(centre[None])[0].tolist())
-        self.document.modelspace().add_circle(spot, round(radius, 3), dxfattribs={"layer": role.value})
+        (x, y), size = _rounded(centre[None])[0].tolist(), round(radius, 3)
+        self._put("CIRCLE", role, "AcDbCircle", f" 10\n{x}\n 20\n{y}\n 30\n0.0\n 40\n{size}\n")
+        self._corners += [centre[None] - size, centre[None] + size]
 
     def text(self, at: Floats, words: str, *, height: float, turn: float, anchor: Anchor, role: Role) -> None:
         shown = ascii_words(words)
@@ -133,23 +166,29 @@ class DxfPen:
         back = {"left": 0.0, "middle": 0.5, "right": 1.0}[anchor] * LETTER_WIDTH * height * len(shown)
         angle = np.deg2rad(turn)
         along, across = np.array([np.cos(angle), np.sin(angle)]), np.array([-np.sin(angle), np.cos(angle)])
-        # readers that know no alignment put the words at `insert`: the same place, by our own letter width
-        start = at - back * along - height / 2 * across
-        where: dict[str, Any] = {
-            "layer": role.value,
-            "height": round(height, 3),
-            "rotation": round(turn, 6),
-            "halign": _ANCHORS[anchor],
-            "valign": 2,
-            "insert": tuple(_rounded(start[None])[0].tolist()),
-            "align_point": tuple(_rounded(at[None])[0].tolist()),
-        }
-        self.document.modelspace().add_text(shown, dxfattribs=where)
+        # readers that know no alignment put the words at the first place: the same, by our own letter width
+        (x, y), (u, v) = _rounded(np.stack([at - back * along - height / 2 * across, at])).tolist()
+        held = f" 72\n{_ANCHORS[anchor]}\n 11\n{u}\n 21\n{v}\n 31\n0.0\n"
+        told = f" 10\n{x}\n 20\n{y}\n 30\n0.0\n 40\n{round(height, 3)}\n  1\n{shown}\n 50\n{round(turn, 6)}\n"
+        again = "" if self.style.version == "R12" else "100\nAcDbText\n"
+        self._put("TEXT", role, "AcDbText", f"{told}{held}{again} 73\n2\n")
+        self._corners.append(np.array([[x, y]]))
 
     def area(self, ring: Floats, hatch: Hatch, role: Role) -> None:
         self._add(ring, True, role)
         for line in hatch_lines(ring, hatch):
             self._add(line, False, role)
+
+    def _put(self, kind: str, role: Role, subclass: str, told: str) -> None:
+        """One entity, in the order of the format: kind, handle, owner, layer, figures."""
+        frame = _frame(self.style.version)
+        handle = f"{frame.first + self._handles:X}"
+        self._handles += 1
+        if self.style.version == "R12":
+            self._drawn.append(f"  0\n{kind}\n  5\n{handle}\n  8\n{role.value}\n{told}")
+        else:
+            owner = f"330\n{frame.owner}\n100\nAcDbEntity\n  8\n{role.value}\n100\n{subclass}\n"
+            self._drawn.append(f"  0\n{kind}\n  5\n{handle}\n{owner}{told}")
 
     def _add(self, points: Floats, closed: bool, role: Role) -> None:
         line = _without_repeats(points, closed)
@@ -159,22 +198,40 @@ class DxfPen:
             line = np.concatenate([line[:1], line[:0:-1]])
         if self.style.arcs and role in _CUTS:
             line = biarcs(line, closed)
-        rows = [(*_rounded(row[:2]).tolist(), *row[2:].round(9).tolist()) for row in line]
-        kind, more = "xyb"[: len(rows[0])], {"layer": role.value}
-        space = self.document.modelspace()
-        if self.style.version == "R12" and len(rows) == 2:
-            space.add_line(rows[0][:2], rows[1][:2], dxfattribs=more)
-        elif self.style.version == "R12":
-            space.add_polyline2d(rows, format=kind, close=closed, dxfattribs=more)
-        else:
-            space.add_lwpolyline(rows, format=kind, close=closed, dxfattribs=more)
+        places = _rounded(line[:, :2])
+        self._corners.append(places)
+        bulges = line[:, 2].round(9).tolist() if line.shape[1] > 2 else [0.0] * len(line)
+        rows = [(x, y, f" 42\n{b}\n" if b else "") for (x, y), b in zip(places.tolist(), bulges, strict=True)]
+        if self.style.version == "R12":
+            self._add_old(rows, closed, role)
+            return
+        told = "".join(f" 10\n{x}\n 20\n{y}\n{bulge}" for x, y, bulge in rows)
+        self._put("LWPOLYLINE", role, "AcDbPolyline", f" 90\n{len(rows)}\n 70\n{int(closed)}\n{told}")
+
+    def _add_old(self, rows: list[tuple[float, float, str]], closed: bool, role: Role) -> None:
+        """A line as R12 knows it."""
+        if len(rows) == 2:
+            (a, b, _), (c, d, _) = rows
+            self._put("LINE", role, "", f" 10\n{a}\n 20\n{b}\n 30\n0.0\n 11\n{c}\n 21\n{d}\n 31\n0.0\n")
+            return
+        self._put("POLYLINE", role, "", f" 66\n1\n 10\n0.0\n 20\n0.0\n 30\n0.0\n 70\n{int(closed)}\n")
+        for x, y, bulge in rows:
+            self._put("VERTEX", role, "", f" 10\n{x}\n 20\n{y}\n 30\n0.0\n{bulge}")
+        self._put("SEQEND", role, "", "")
 
     def write(self, path: Path) -> None:
         """Set extents, limits and view, then write the file."""
-        low, high = _extents(self.document)
-        _show(self.document, low, high)
-        with _fixed_identity(), path.open("w", encoding="ascii", newline="\r\n") as stream:
-            self.document.write(stream)
+        frame = _frame(self.style.version)
+        drawn = np.concatenate(self._corners or [np.zeros((1, 2))])
+        (x0, y0), (x1, y1) = _rounded(np.stack([drawn.min(axis=0), drawn.max(axis=0)])).tolist()
+        high = round(1.05 * max(y1 - y0, (x1 - x0) / 1.8, 1.0), 3)
+        view = (x0, y0, x1, y1, round((x0 + x1) / 2, 3), round((y0 + y1) / 2, 3), high)
+        head, tail = frame.head, frame.tail
+        for place, value in zip(_PLACES, view, strict=True):
+            head, tail = (text.replace(f"\n{place}\n", f"\n{value}\n") for text in (head, tail))
+        head = head.replace(f"\n{_SEED}\n", f"\n{frame.first + self._handles:X}\n", 1)
+        with path.open("w", encoding="ascii", newline="\r\n") as stream:
+            stream.writelines((head, *self._drawn, tail))
 
 
 def _rounded(points: Floats) -> Floats:
@@ -187,33 +244,3 @@ def _without_repeats(points: Floats, closed: bool) -> Floats:
     keep = np.any(there != np.roll(there, 1, axis=0), axis=1)
     keep[0] = keep[0] if closed else True
     return points[keep]
-
-
-def _extents(document: Drawing) -> tuple[Floats, Floats]:
-    """Lowest and highest corner of everything drawn."""
-    corners = [np.zeros((1, 2))]
-    for entity in document.modelspace():
-        if entity.dxftype() == "LWPOLYLINE":
-            corners.append(np.array(entity.get_points("xy")))  # type: ignore[attr-defined]
-        elif entity.dxftype() == "LINE":
-            corners.append(np.array([entity.dxf.start, entity.dxf.end])[:, :2])
-        elif entity.dxftype() == "POLYLINE":
-            corners.append(np.array([v.dxf.location for v in entity.vertices])[:, :2])  # type: ignore[attr-defined]
-        elif entity.dxftype() == "CIRCLE":
-            centre, radius = np.array(entity.dxf.center)[:2], entity.dxf.radius
-            corners += [centre[None] - radius, centre[None] + radius]
-        else:
-            corners.append(np.array(entity.dxf.insert)[None, :2])
-    drawn = np.concatenate(corners[1:] or corners)
-    return drawn.min(axis=0), drawn.max(axis=0)
-
-
-def _show(document: Drawing, low: Floats, high: Floats) -> None:
-    space = document.modelspace()
-    x0, y0, x1, y1 = (float(v) for v in (*low, *high))
-    space.reset_extents((x0, y0, 0.0), (x1, y1, 0.0))
-    space.reset_limits((x0, y0), (x1, y1))
-    document.header["$LIMMIN"], document.header["$LIMMAX"] = (x0, y0), (x1, y1)
-    document.set_modelspace_vport(
-        height=1.05 * max(y1 - y0, (x1 - x0) / 1.8, 1.0), center=((x0 + x1) / 2, (y0 + y1) / 2)
-    )

@@ -79,7 +79,7 @@ THIRD_PARTY = {
     "weigh": {"numpy", "shapely"},
     "stores": {"numpy"},
     "nest": {"numpy", "scipy", "shapely", "highspy", "numba"},
-    "proof": {"numpy", "shapely", "ezdxf"},
+    "proof": {"numpy", "shapely"},
     "read": {"numpy", "pydantic", "trimesh", "shapely"},
     "write": {"numpy", "ezdxf", "reportlab", "shapely"},
     "job": {"numpy"},

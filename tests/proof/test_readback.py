@@ -9,11 +9,12 @@ from typing import Any
 
 import numpy as np
 import pytest
-from ezdxf.filemanagement import readfile
+from ezdxf.filemanagement import new, readfile
 
 from strakewright.lumber import Board, Rules
 from strakewright.parts import Part
 from strakewright.plan import Placement, Plan
+from strakewright.proof.dxfback import read_drawing
 from strakewright.proof.readback import area_off, read_back, read_sheet, ring_off
 from strakewright.write.sheets import Title, sheets_of, write_sheets
 
@@ -154,3 +155,41 @@ def test_what_is_read_is_what_was_drawn(sheets: Keys) -> None:
     assert lines.faults == ()
     assert len(lines.cuts) == 1
     assert len(lines.cuts[0]) == len(RING)
+
+
+def test_the_reader_agrees_with_a_general_library(sheets: Keys) -> None:
+    ours = read_drawing(sheets["A", None])
+    theirs = [e for e in readfile(sheets["A", None]).modelspace() if e.dxftype() == "LWPOLYLINE"]
+    assert len(ours.lines) == len(theirs)
+    for line, entity in zip(ours.lines, theirs, strict=True):
+        assert (line.layer, line.closed) == (entity.dxf.layer, entity.is_closed)  # type: ignore[attr-defined]
+        assert np.array_equal(line.points, np.array(list(entity.get_points("xy"))))  # type: ignore[attr-defined]
+
+
+def test_arcs_are_read_as_what_they_are(tmp_path: Path) -> None:
+    document = new("R2000")
+    document.layers.add("CUT_OUTSIDE")
+    rows = [(-50.0, 0.0, 1.0), (50.0, 0.0, 1.0)]  # two half circles of 50 mm, counter-clockwise
+    document.modelspace().add_lwpolyline(rows, format="xyb", close=True, dxfattribs={"layer": "CUT_OUTSIDE"})
+    document.saveas(tmp_path / "round.dxf")
+    (line,) = read_drawing(tmp_path / "round.dxf").lines
+    assert np.abs(np.hypot(*line.flat().T) - 50.0).max() < 1e-9
+    x, y = line.flat().T
+    assert (x @ np.roll(y, -1) - np.roll(x, -1) @ y) / 2 == pytest.approx(np.pi * 2500, rel=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "told"),
+    [
+        ("\nCUT_OUTSIDE\n100\nAcDbPolyline", "\nCUT_INSIDES\n100\nAcDbPolyline", "layer CUT_INSIDES"),
+        ("  5\n3C\n", "  5\n3B\n", "handle twice"),
+        (" 90\n6\n", " 90\n7\n", "as many corners"),
+        ("  0\nENDSEC\n  0\nEOF", "  0\nEOF", "cannot be read"),
+        ("  0\nSECTION\n  2\nENTITIES", "  0\nSECTION\n  2\nENTITLES", "cannot be read"),
+    ],
+)
+def test_unsound_files_are_told(sheets: Keys, before: str, after: str, told: str) -> None:
+    text = sheets["A", None].read_text("ascii")
+    assert before in text
+    sheets["A", None].write_text(text.replace(before, after, 1), "ascii")
+    assert any(told in fault for fault in read_sheet(sheets["A", None]).faults)

@@ -13,7 +13,7 @@ import pytest
 
 from strakewright.drawn import Drawn, DrawnLine
 from strakewright.job.patterning import _TILES
-from strakewright.proof.paperback import OnPage, compare_drawn, compare_patterns
+from strakewright.proof.paperback import OnPage, compare_drawn, compare_patterns, read_pages
 from strakewright.proof.tileback import TilePage, tiles_joined
 from strakewright.write.drawnpatterns import Laid, laid_out, ordinates, tapes_of
 from strakewright.write.roll import Roll, pages_of, places, roll_for, usable_height, write_roll
@@ -50,7 +50,7 @@ def on_roll(folder: Path, laid: Laid, roll: Roll) -> tuple[Path, OnPage]:
 def test_the_pattern_on_the_roll_is_the_piece(tmp_path: Path, roll: Roll) -> None:
     laid = laid_out(bow(), "Proof", usable_height(roll))
     path, row = on_roll(tmp_path, laid, roll)
-    checks, findings = compare_drawn(path, [row], roll.correction)
+    checks, findings = compare_drawn(read_pages(path, roll.correction), [row])
     assert findings == ()
     assert all(c.holds for c in checks)
     chord = 2 * RADIUS * np.sin(0.6)  # closed form: chord of the arc between A and B
@@ -61,13 +61,13 @@ def test_a_spoiled_pattern_and_a_wrong_distance_are_seen(tmp_path: Path) -> None
     laid = laid_out(bow(), "Proof", 700.0)
     path, row = on_roll(tmp_path, laid, Roll())
     moved = replace(row, rings=(row.rings[0] + [0.05, 0.0],))
-    checks, findings = compare_drawn(path, [moved])
+    checks, findings = compare_drawn(read_pages(path), [moved])
     assert not checks[0].holds
     assert [f.code for f in findings] == ["pattern-differs"]
     name, a, b, far = row.tapes[0]
-    checks, _ = compare_drawn(path, [replace(row, tapes=((name, a, b, far + 0.1),))])
+    checks, _ = compare_drawn(read_pages(path), [replace(row, tapes=((name, a, b, far + 0.1),))])
     assert not checks[1].holds
-    checks, _ = compare_drawn(path, [row], (1.001, 1.0))
+    checks, _ = compare_drawn(read_pages(path, (1.001, 1.0)), [row])
     assert not checks[0].holds
 
 
@@ -76,7 +76,7 @@ def test_a_high_pattern_lies_on_its_side(tmp_path: Path) -> None:
     laid = laid_out(tall, "Proof", 740.0)
     assert laid.block.height <= 740.0 < laid.block.width
     path, row = on_roll(tmp_path, laid, Roll())
-    assert compare_drawn(path, [row])[0][0].holds
+    assert compare_drawn(read_pages(path), [row])[0][0].holds
 
 
 def test_a_pattern_too_high_for_the_foot_has_the_bars_beside_it(tmp_path: Path) -> None:
@@ -89,9 +89,9 @@ def test_a_pattern_too_high_for_the_foot_has_the_bars_beside_it(tmp_path: Path) 
     assert usable_height(roll) < laid.block.height <= usable_height(roll, aside=True)
     assert roll_for([laid.block], roll).width == roll.width  # 36 in still does
     path, row = on_roll(tmp_path, laid, roll)
-    checks, _ = compare_drawn(path, [row])
+    checks, _ = compare_drawn(read_pages(path), [row])
     assert all(c.holds for c in checks)
-    assert compare_patterns(path, (), {})[0][1].holds  # all three bars
+    assert compare_patterns(read_pages(path), (), {})[0][1].holds  # all three bars
     (page,) = pages_of([[laid.block]], roll)
     assert page.laid[0][1][0] > 1160.0
 

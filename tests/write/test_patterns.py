@@ -11,7 +11,7 @@ import shapely
 
 from strakewright.arrays import Floats
 from strakewright.parts import Mark, Part
-from strakewright.proof.paperback import compare_patterns
+from strakewright.proof.paperback import compare_patterns, read_pages
 from strakewright.write.edges import low_and_high
 from strakewright.write.girths import Staff, crossings, pair_stem, staff_of
 from strakewright.write.labels import Label, labels_of
@@ -193,21 +193,21 @@ def test_reading_back_holds_for_good_paper_and_fails_for_bad(tmp_path: Path) -> 
     parts = [part(p) for p in PORT_SIDE]
     spots = corners(parts[0])
     tapes = {parts[0].id: [("A-C", spots["A"], spots["C"], tape_of(parts[0])[0][2])]}
-    checks, faults = compare_patterns(tmp_path / "roll.pdf", parts, tapes)
+    checks, faults = compare_patterns(read_pages(tmp_path / "roll.pdf"), parts, tapes)
     assert all(c.holds for c in checks)
     assert not faults
     assert [c.name for c in checks][-1] == "pattern S01aP, tape A-C"
     stretched = replace(parts[0], outline=parts[0].outline * [1.00002, 1.0])
-    checks, faults = compare_patterns(tmp_path / "roll.pdf", [stretched], {})
+    checks, faults = compare_patterns(read_pages(tmp_path / "roll.pdf"), [stretched], {})
     assert [f.code for f in faults] == ["pattern-differs"]
     assert not checks[0].holds
     wrong = {parts[0].id: [("A-C", spots["A"], spots["C"], 1784.0)]}
-    assert not compare_patterns(tmp_path / "roll.pdf", parts, wrong)[0][-1].holds
+    assert not compare_patterns(read_pages(tmp_path / "roll.pdf"), parts, wrong)[0][-1].holds
 
 
 def test_reading_back_misses_bars_that_are_not_there(tmp_path: Path) -> None:
     rolled(tmp_path, strakes(), Roll(correction=(1.001, 1.0)))
-    checks, _ = compare_patterns(tmp_path / "roll.pdf", [], {})
+    checks, _ = compare_patterns(read_pages(tmp_path / "roll.pdf"), [], {})
     bars = next(c for c in checks if c.name == "check bars on paper")
     assert not bars.holds
     assert bars.value == pytest.approx(1.0, abs=0.01)  # the metre bar is drawn 1 001 mm long

@@ -14,7 +14,7 @@ from strakewright.job.planked import Layer
 from strakewright.machine import PaperSettings
 from strakewright.parts import Part, Plank
 from strakewright.plan import Placement
-from strakewright.proof.paperback import OnPage, Tape, compare_drawn, compare_patterns
+from strakewright.proof.paperback import OnPage, Tape, compare_drawn, compare_patterns, read_pages
 from strakewright.proof.tileback import TilePage, tiles_joined
 from strakewright.write.drawnpatterns import Laid, laid_out
 from strakewright.write.girths import Staff, crossings, staff_of
@@ -75,11 +75,11 @@ def _read_back(done: Build, path: Path, made: Patterned) -> Proved:
     """The roll measured again from its file; a pattern longer than a page is not on it whole."""
     whole = {block.name for page in made.pages for block, _ in page.laid}
     drawn = [p for p in done.parts if p.id in whole and p.id in _planks(done)]
-    scale = made.roll.correction
-    checks, findings = compare_patterns(path, drawn, {p.id: _tapes(p) for p in drawn}, scale)
+    pages = read_pages(path, made.roll.correction)
+    checks, findings = compare_patterns(pages, drawn, {p.id: _tapes(p) for p in drawn})
     where = places(made.pages)
     rows = [_on_page(laid, where[laid.block.name]) for laid in made.laid if laid.block.name in where]
-    more, said = compare_drawn(path, rows, scale)
+    more, said = compare_drawn(pages, rows)
     return (*checks, *more), (*findings, *said)
 
 

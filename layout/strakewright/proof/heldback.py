@@ -11,16 +11,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
-import ezdxf.filemanagement
-import ezdxf.path
 import numpy as np
 import shapely
-from ezdxf.lldxf.const import DXFError
 
 from strakewright.arrays import Floats
 from strakewright.errors import Check, Finding, at_most
+from strakewright.proof.dxfback import read_drawing
 
 CLEAR = 2.0  # mm that must be left between a keep-out and the cutter's path
 POINT, ARC = 0.003, 0.1  # mm: a window's lines off the sheet's; with arcs
@@ -97,15 +94,11 @@ def windows_whole(boards: Sequence[Held], shares: Iterable[Share], arcs: bool) -
 def _cuts(share: Share) -> list[Floats]:
     """Cut lines of a window on the board; closed ones end where they began.  A file that cannot be read has none."""
     try:
-        space: Any = ezdxf.filemanagement.readfile(share.path).modelspace()
-    except (OSError, DXFError, ValueError, KeyError, IndexError, TypeError):
+        lines = [line for line in read_drawing(share.path).lines if line.layer == "CUT_OUTSIDE"]
+    except (OSError, ValueError, IndexError):
         return []
-    found = []
-    for entity in space:
-        if entity.dxf.layer == "CUT_OUTSIDE":
-            points = np.array([(p.x, p.y) for p in ezdxf.path.make_path(entity).flattening(0.001)])
-            found.append(points + np.array([share.shift, 0.0]))
-    return found
+    rows = [(np.concatenate([p, p[:1]]) if line.closed else p) for line in lines for p in (line.flat(),)]
+    return [row + np.array([share.shift, 0.0]) for row in rows]
 
 
 def _apart(rings: Sequence[Floats], lines: Sequence[Floats]) -> float:

@@ -27,6 +27,7 @@ _MM = 25.4 / 72
 _OBJECT = re.compile(rb"(?:^|\n)(\d+) 0 obj\b(.*?)endobj", re.DOTALL)
 _STREAM = re.compile(rb"/Length (\d+).*?stream\r?\n", re.DOTALL)
 _WORDS = re.compile(rb"\((?:\\.|[^\\()])*\)")
+_FIGURES = b"0123456789.+-"
 _BOX = re.compile(rb"/MediaBox \[ ([-\d. ]+) \]")
 
 
@@ -73,7 +74,7 @@ def _lines(orders: bytes) -> tuple[list[Floats], list[Floats]]:
     found: tuple[list[Floats], list[Floats]] = ([], [])
     numbers: list[float] = []
     line: list[list[float]] = []
-    for word in _WORDS.sub(b" ", orders).split():
+    for word in _WORDS.sub(b" ", orders).replace(b"[", b" [ ").replace(b"]", b" ] ").split():
         if word == b"q":
             kept.append(here)
         elif word == b"Q":
@@ -94,8 +95,8 @@ def _lines(orders: bytes) -> tuple[list[Floats], list[Floats]]:
         elif word in (b"S", b"s", b"n", b"f"):
             _keep(found[1], line, here)
             line = []
-        else:
-            numbers = [*numbers[-5:], float(word)] if _is_number(word) else []
+        elif word[0] in _FIGURES:
+            numbers.append(float(word))
             continue
         numbers = []
     return found
@@ -106,22 +107,17 @@ def _keep(kept: list[Floats], line: Sequence[Sequence[float]], here: Floats) -> 
         kept.append((np.array(line) @ here)[:, :2] * _MM)
 
 
-def _is_number(word: bytes) -> bool:
-    return word[0] in b"-+.0123456789" and word[-1] in b".0123456789"  # no order is so written, no list of dashes
-
-
 Tape = tuple[str, Floats, Floats, float]
 """Name, both corners (2,) in the part's axes, distance printed."""
 
 
 def compare_patterns(
-    path: Path, parts: Iterable[Part], tapes: Mapping[str, Sequence[Tape]], scale: Scale = (1.0, 1.0)
+    pages: Sequence[DrawnPage], parts: Iterable[Part], tapes: Mapping[str, Sequence[Tape]]
 ) -> tuple[tuple[Check, ...], tuple[Finding, ...]]:
     """Every part is on the paper, at full size; bars are true; the tape distances printed are those on the paper.
 
     parts : those that were drawn whole;  tapes : part id -> what is printed beside it
     """
-    pages = read_pages(path, scale)
     rings = [ring for page in pages for ring in page.rings]
     found: list[Finding] = []
     checks, worst = [], 0.0
@@ -152,13 +148,14 @@ class OnPage:
 
 
 def compare_drawn(
-    path: Path, wanted: Iterable[OnPage], scale: Scale = (1.0, 1.0)
+    pages: Sequence[DrawnPage], wanted: Iterable[OnPage]
 ) -> tuple[tuple[Check, ...], tuple[Finding, ...]]:
     """Every ring is drawn in its place, and every printed distance is that between the crosses on the paper."""
     rows = list(wanted)
     if not rows:
         return (), ()
-    pages, found, checks, worst = read_pages(path, scale), [], [], 0.0
+    found: list[Finding] = []
+    checks, worst = [], 0.0
     for row in rows:
         page = pages[row.number]
         off = max((_placed_off(ring, page.rings) for ring in row.rings), default=0.0)

@@ -3,8 +3,8 @@
 contour   closed cut line found on a sheet
 wanted    outline of a part laid on its board as the plan says
 
-Reads with an independent reader and lays parts by its own arithmetic: nothing of the writer is used.  Where arcs were
-asked for, the reader's own straights within 0.001 mm of them are compared.
+Reads with a reader of its own (`dxfback`) and lays parts by its own arithmetic: nothing of the writer is used.  Where
+arcs were asked for, the reader's straights within 0.001 mm of them are compared.
 """
 
 from __future__ import annotations
@@ -12,17 +12,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
 
-import ezdxf.filemanagement
-import ezdxf.path
 import numpy as np
-from ezdxf.lldxf.const import DXFError
 
 from strakewright.arrays import Floats
 from strakewright.errors import Check, Finding, at_most
 from strakewright.parts import Part
 from strakewright.plan import Placement, Plan
+from strakewright.proof.dxfback import read_drawing
 
 TAPE_LIMIT = 0.01
 POINT_LIMIT = 0.002  # mm
@@ -89,20 +86,21 @@ def read_sheet(path: Path, arcs: bool = False) -> SheetLines:
     arcs : cut lines may have them
     """
     try:
-        document = ezdxf.filemanagement.readfile(path)
-    except (OSError, DXFError, ValueError, KeyError, IndexError, TypeError) as error:
+        drawing = read_drawing(path)
+    except (OSError, ValueError, IndexError) as error:
         return SheetLines((), (f"cannot be read ({type(error).__name__})",), arcs)
-    faults = [error.message for error in document.audit().errors]
-    if document.dxfversion > "AC1009" and document.header.get("$INSUNITS") != 4:
+    faults = list(drawing.faults)
+    if drawing.version > "AC1009" and drawing.units != 4:
         faults.append("is not in millimetres")
+    strange = [row for row in drawing.others if row[1].startswith("CUT_")]
+    faults += [f"a {kind} on {layer} is no closed line of straight segments" for kind, layer in strange]
     cuts, squares = [], 0
-    for entity in document.modelspace():
-        layer, kind = entity.dxf.layer, entity.dxftype()
-        if layer.startswith("CUT_") and (kind not in _LINES or not _is_plain(entity, arcs)):
-            faults.append(f"a {kind} on {layer} is no closed line of straight segments")
-        elif layer == "CUT_OUTSIDE":
-            cuts.append(_ring(entity))
-        elif layer == "CHECK" and kind in _LINES and _is_check_square(_ring(entity)):
+    for line in drawing.lines:
+        if line.layer.startswith("CUT_") and not (line.closed and (arcs or not line.has_arc)):
+            faults.append(f"a {line.kind} on {line.layer} is no closed line of straight segments")
+        elif line.layer == "CUT_OUTSIDE":
+            cuts.append(line.flat())
+        elif line.layer == "CHECK" and _is_check_square(line.points):
             squares += 1
     if squares != 1:
         faults.append(f"has {squares} check squares of 100 mm")
@@ -123,23 +121,6 @@ def taped(sheet: str, lines: SheetLines, tapes: Iterable[tuple[str, Floats, Floa
         holds = abs(measured - printed) <= (ARC_LIMIT if lines.arcs else TAPE_LIMIT)
         found.append(Check(f"sheet {sheet}, tape {name}", measured, printed, "mm", holds))
     return tuple(found)
-
-
-_LINES = ("LWPOLYLINE", "POLYLINE")
-
-
-def _is_plain(entity: Any, arcs: bool) -> bool:
-    return bool(entity.is_closed) and (arcs or not entity.has_arc)
-
-
-def _ring(entity: Any) -> Floats:
-    """Corners of a line; where it has arcs, points within 0.001 mm of them."""
-    if entity.has_arc:
-        points = np.array([(p.x, p.y) for p in ezdxf.path.make_path(entity).flattening(0.001)])
-        return points[:-1] if entity.is_closed else points
-    if entity.dxftype() == "LWPOLYLINE":
-        return np.array([(x, y) for x, y in entity.get_points("xy")])
-    return np.array([(v.dxf.location.x, v.dxf.location.y) for v in entity.vertices])
 
 
 def _is_check_square(ring: Floats) -> bool:

@@ -137,8 +137,12 @@ def _frame(version: str) -> _Frame:
     head, tail = stream.getvalue().split(_HERE)
     seed = re.search(r"\$HANDSEED\n +5\n(\w+)\n", head)
     first = int(seed[1], 16) if seed else 0
-    return _Frame(head.replace(f"\n  5\n{seed[1] if seed else ''}\n", f"\n  5\n{_SEED}\n", 1) + _HERE, tail,
-                  space.layout_key, first)
+    return _Frame(
+        head.replace(f"\n  5\n{seed[1] if seed else ''}\n", f"\n  5\n{_SEED}\n", 1) + _HERE,
+        tail,
+        space.layout_key,
+        first,
+    )
 
 
 @dataclass

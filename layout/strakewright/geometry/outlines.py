@@ -111,6 +111,22 @@ def clip_lines(points: Floats, ring: Floats) -> list[Floats]:
     return [piece for _, piece in sorted(along, key=lambda pair: pair[0])]
 
 
+def chords(ring: Floats, x: Floats) -> Floats:
+    """The stretches inside a ring of upright lines at x, lowest first.
+
+    ring : (n, 2), x : (k,);  returns (k, m, 2) lower and upper y, NaN where a line has fewer than m
+
+    >>> chords(np.array([[0.0, 0.0], [4.0, 0.0], [4.0, 3.0], [0.0, 1.0]]), np.array([2.0, 9.0])).tolist()
+    [[[0.0, 2.0]], [[nan, nan]]]
+    """
+    after = np.roll(ring, -1, axis=0)
+    crossed = (ring[:, 0] <= x[:, None]) != (after[:, 0] <= x[:, None])
+    run = np.where(ring[:, 0] == after[:, 0], 1.0, after[:, 0] - ring[:, 0])
+    y = ring[:, 1] + (x[:, None] - ring[:, 0]) / run * (after[:, 1] - ring[:, 1])
+    y = np.sort(np.where(crossed, y, np.nan), axis=1)[:, : int(crossed.sum(axis=1).max(initial=0))]
+    return y.reshape(len(x), -1, 2)
+
+
 def grow_ring(ring: Floats, distances: Floats | float) -> Floats:
     """The ring with each segment moved square to itself, neighbours meeting at the mitre.
 

@@ -17,12 +17,14 @@ from dataclasses import dataclass, field
 import numpy as np
 import shapely
 
-from strakewright.arrays import Bools, Floats
+from strakewright.arrays import Floats, Ints
+from strakewright.geometry.outlines import chords
 from strakewright.parts import FaceUp, Plank
 from strakewright.write.pen import text_box
 
 SMALLEST = 5.0
 _CLEAR = 1.5  # mm between words and a cut line
+_FEW = 8  # places looked at first: the nearest one is mostly free
 _SNAP = np.deg2rad(28.0)
 
 
@@ -85,26 +87,26 @@ class Room:
     wood: shapely.Geometry = field(init=False)
     middle: Floats = field(init=False)
     across: Floats = field(init=False)
+    low: float = field(init=False)
+    high: float = field(init=False)
 
     def __post_init__(self) -> None:
         self.wood = shapely.Polygon(self.ring).buffer(-_CLEAR, join_style="mitre")
         shapely.prepare(self.wood)
         self.taken += [shapely.LineString(line) for line in self.lines if len(line) > 1]
         self.middle, self.across = _middle_line(self.ring)
+        self.low, self.high = float(self.ring[:, 0].min()), float(self.ring[:, 0].max())
 
-    def is_free(self, boxes: Floats) -> Bools:
-        """Which boxes lie on the wood, clear of what is already there.  boxes : (n, 4, 2); returns (n,)"""
-        shapes = np.asarray(shapely.polygons(boxes))
-        free = np.asarray(shapely.covers(self.wood, shapes), dtype=np.bool_)
-        on_wood = np.flatnonzero(free)
-        if len(on_wood) == 0 or not self.taken:
-            return free
-        taken = np.array(self.taken)
-        there, here = shapely.bounds(taken)[:, None], shapely.bounds(shapes[on_wood])[None]
-        near = (there[..., :2] <= here[..., 2:]).all(axis=-1) & (there[..., 2:] >= here[..., :2]).all(axis=-1)
-        what, box = np.nonzero(near)
-        free[on_wood[box[shapely.intersects(taken[what], shapes[on_wood[box]])]]] = False
-        return free
+    def free(self, boxes: Floats) -> int | None:
+        """The first box that lies on the wood, clear of what is already there.  boxes : (n, 4, 2)"""
+        for start, end in ((0, _FEW), (_FEW, len(boxes))):
+            shapes = np.asarray(shapely.polygons(boxes[start:end]))
+            on_wood = np.flatnonzero(shapely.covers(self.wood, shapes))
+            touched = shapely.intersects(np.array(self.taken, dtype=object)[:, None], shapes[on_wood])
+            clear = on_wood[~touched.any(axis=0)]
+            if len(clear):
+                return start + int(clear[0])
+        return None
 
     def spot(self, words: str, heights: tuple[float, ...], near: float) -> Spot | None:
         """Largest of `heights` at which the words fit, the free place nearest to x = `near`; takes it."""
@@ -122,32 +124,36 @@ class Room:
 
     def _first(self, box: Floats, height: float, near: float) -> Spot | None:
         """The nearest place where the box is free, its lower side along the middle."""
-        at, turns = self._places(np.ptp(box, axis=0), near)
+        (long, high), x = np.ptp(box, axis=0).tolist(), self.middle[:, 0]
+        wide = self.across >= high if long >= high else np.ones(len(x), dtype=np.bool_)
+        fits = np.flatnonzero(wide)  # no box stands higher than the wood there
+        if not len(fits):
+            return None
+        at, turns = self._places(long, near, fits)
         cos, sin = np.cos(np.deg2rad(turns))[:, None], np.sin(np.deg2rad(turns))[:, None]
         turned = np.stack([box[:, 0] * cos - box[:, 1] * sin, box[:, 0] * sin + box[:, 1] * cos], axis=-1)
         boxes = at[:, None] + turned
-        free = self.is_free(boxes)
-        if not free.any():
+        reach = boxes[..., 0]
+        inside = np.flatnonzero((reach.min(axis=1) > self.low) & (reach.max(axis=1) < self.high))
+        first = self.free(boxes[inside]) if len(inside) else None
+        if first is None:
             return None
-        first = int(np.argmax(free))
-        self.take(boxes[first])
-        return Spot(at[first], float(turns[first]), height)
+        found = inside[first]
+        self.take(boxes[found])
+        return Spot(at[found], float(turns[found]), height)
 
     def widest(self) -> Floats:
         """(2,) the point of the middle with most wood across."""
         best: Floats = self.middle[int(np.argmax(self.across))]
         return best
 
-    def _places(self, size: Floats, near: float) -> tuple[Floats, Floats]:
-        """Places on the middle, nearest first, then a quarter of the wood off it; each with its slope.  Only where the
-        wood is as broad as the words are high.  size : (2,) of the words"""
+    def _places(self, width: float, near: float, fits: Ints) -> tuple[Floats, Floats]:
+        """Places on the middle, nearest first, then a quarter of the wood off it; each with its slope."""
         x, y = self.middle.T
-        width = size[0]
         ends = np.clip(np.stack([x - width / 2, x + width / 2]), x[0], x[-1])
         rise = np.interp(ends[1], x, y) - np.interp(ends[0], x, y)
         turns = np.round(np.rad2deg(np.arctan2(rise, np.maximum(ends[1] - ends[0], 1e-9))), 3)
-        order = np.argsort(np.abs(x - near), kind="stable")
-        order = order[self.across[order] >= size[1]]
+        order = fits[np.argsort(np.abs(x[fits] - near), kind="stable")]
         lanes = [np.column_stack([x, y + lane * self.across])[order] for lane in (0.0, 0.25, -0.25)]
         return np.concatenate(lanes), np.tile(turns[order], 3)
 
@@ -156,13 +162,9 @@ def _middle_line(ring: Floats, stations: int = 61) -> tuple[Floats, Floats]:
     """(stations, 2) middle of the widest crossing of the ring at evenly spread x, and its width."""
     low, high = ring.min(axis=0), ring.max(axis=0)
     x = low[0] + (high[0] - low[0]) * (np.arange(stations) + 0.5) / stations
-    ends = np.stack([np.column_stack([x, np.full_like(x, y)]) for y in (low[1] - 1, high[1] + 1)], axis=1)
-    crossings = shapely.intersection(shapely.linestrings(ends), shapely.Polygon(ring))
-    pieces, at = shapely.get_parts(crossings, return_index=True)
-    bounds = shapely.bounds(pieces)
-    order = np.lexsort((bounds[:, 3] - bounds[:, 1], at))
-    widest = bounds[order[np.searchsorted(at[order], np.arange(stations), side="right") - 1]]
-    return np.column_stack([x, (widest[:, 1] + widest[:, 3]) / 2]), widest[:, 3] - widest[:, 1]
+    pairs = chords(ring, x)
+    widest = pairs[np.arange(stations), np.nanargmax(pairs[..., 1] - pairs[..., 0], axis=1)]
+    return np.column_stack([x, widest.mean(axis=1)]), widest[:, 1] - widest[:, 0]
 
 
 def beside(line: Floats, words: str, room: Room) -> Spot | None:
@@ -177,9 +179,8 @@ def beside(line: Floats, words: str, room: Room) -> Spot | None:
         places = itertools.product((0.5, 0.7, 0.3), (0.8, -0.8))
         at = np.array([a + share * (b - a) + off * height * side for share, off in places])
         boxes = text_box(np.zeros(2), words, height, turn, "middle") + at[:, None]
-        free = room.is_free(boxes)
-        if free.any():
-            first = int(np.argmax(free))
+        first = room.free(boxes)
+        if first is not None:
             room.take(boxes[first])
             return Spot(at[first], turn, height)
     return None

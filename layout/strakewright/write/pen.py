@@ -15,7 +15,7 @@ from typing import Literal, Protocol, TypeAlias
 import numpy as np
 
 from strakewright.arrays import Floats
-from strakewright.geometry.outlines import clip_lines
+from strakewright.geometry.outlines import chords
 from strakewright.plan import Placement
 
 Anchor: TypeAlias = Literal["left", "middle", "right"]
@@ -75,9 +75,9 @@ def _one_way(ring: Floats, slope: float, gap: float) -> list[Floats]:
     along, across = np.array([np.cos(slope), np.sin(slope)]), np.array([-np.sin(slope), np.cos(slope)])
     run, rise = ring @ along, ring @ across
     levels = np.arange(rise.min() + gap / 2, rise.max(), gap)
-    ends = np.array([run.min() - 1, run.max() + 1])
-    rays = [ends[:, None] * along + level * across for level in levels]
-    return [piece for ray in rays for piece in clip_lines(ray, ring)]
+    ends = chords(np.column_stack([rise, run]), levels)
+    lines = ends[..., None] * along + levels[:, None, None, None] * across
+    return list(lines[~np.isnan(ends[..., 0])])
 
 
 def lay(points: Floats, placement: Placement) -> Floats:
@@ -87,7 +87,9 @@ def lay(points: Floats, placement: Placement) -> Floats:
     """
     x, y = points[:, 0], -points[:, 1] if placement.flip else points[:, 1]
     cos, sin = _exact_turn(placement.rotation_deg)
-    return np.column_stack([x * cos - y * sin + placement.x, x * sin + y * cos + placement.y])
+    laid = np.empty((len(x), 2))
+    laid[:, 0], laid[:, 1] = x * cos - y * sin + placement.x, x * sin + y * cos + placement.y
+    return laid
 
 
 def _exact_turn(degrees: float) -> tuple[float, float]:

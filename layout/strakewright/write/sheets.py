@@ -172,14 +172,15 @@ def draw_part(pen: Pen, part: Part, label: Label) -> None:
     pen.polyline(part.outline, closed=True, role=Role.CUT_OUTSIDE)
     marks = part.marks if label.face_up == "inside" else ()
     room = Room(part.outline, [mark.points for mark in marks])
-    for mark in marks:
-        _draw_mark(pen, mark, part.outline)
-    for mark in marks:
-        _name_mark(pen, mark, room)
+    pieces = [clip_lines(mark.points, part.outline) if len(mark.points) > 1 else [] for mark in marks]
+    for mark, lines in zip(marks, pieces, strict=True):
+        _draw_mark(pen, mark, lines)
+    for mark, lines in zip(marks, pieces, strict=True):
+        _name_mark(pen, mark, lines, room)
     _draw_words(pen, part, label, room)
 
 
-def _draw_mark(pen: Pen, mark: Mark, outline: Floats) -> None:
+def _draw_mark(pen: Pen, mark: Mark, pieces: Sequence[Floats]) -> None:
     if mark.kind == "screw":
         for point in mark.points:
             pen.circle(point, 1.5, Role.DRILL)
@@ -187,15 +188,14 @@ def _draw_mark(pen: Pen, mark: Mark, outline: Floats) -> None:
         for arm in (np.array([3.0, 0.0]), np.array([0.0, 3.0])):
             pen.polyline(np.stack([mark.points[0] - arm, mark.points[0] + arm]), closed=False, role=Role.SCRIBE)
     else:
-        for piece in clip_lines(mark.points, outline):
+        for piece in pieces:
             pen.polyline(piece, closed=False, role=Role.SCRIBE)
     if mark.kind == "joint" and len(mark.points) > 3:
         pen.area(mark.points, _JOINT, Role.LABEL)
 
 
-def _name_mark(pen: Pen, mark: Mark, room: Room) -> None:
+def _name_mark(pen: Pen, mark: Mark, pieces: Sequence[Floats], room: Room) -> None:
     words = mark.name.upper() or ("TRIM" if mark.kind == "trim" else "")
-    pieces = clip_lines(mark.points, room.ring) if len(mark.points) > 1 else []
     if mark.kind in ("screw", "tick") or not words or not pieces:
         return
     if mark.kind == "joint":  # no words over the hatching: beside it, towards the middle of the part

@@ -149,6 +149,28 @@ class SawnFrame:
 
 
 @dataclass(frozen=True, eq=False)
+class Spall:
+    """Cross spall of one frame.  ring : in the station plane, its upper edge at the height of all spalls, its ends
+    on the frame's outer edges;  thickness, species : None where it is cut of rough stuff and not from the pile"""
+
+    id: str
+    frame: str
+    ring: Floats
+    thickness: float | None = None
+    species: str | None = None
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "ring", frozen_array(self.ring, (None, 2), self.id))
+
+    @property
+    def lengths(self) -> tuple[float, float]:
+        """Of its upper and its lower edge, mm."""
+        z = self.ring[:, 1]
+        upper, lower = (float(np.ptp(self.ring[np.abs(z - edge) < 1e-6, 0])) for edge in (z.max(), z.min()))
+        return upper, lower
+
+
+@dataclass(frozen=True, eq=False)
 class SetUpRow:
     """One frame or transom on the strongback, boat inverted; heights above the strongback (h_ref - z), all mm.
 
@@ -218,6 +240,7 @@ class Transom:
     measured at its outside, + = it bulges away from the boat, None when flat;  off : mm the hull's border lies off
     inside, outside : its faces;  ring : the pattern, both halves, which holds both faces, before the cut-out
     cut_out, doubling : rings or None;  bevels : along the inside face, port;  control : face drawn solid
+    bridge : mm of the transom left above the cut-out, which is then a well opening;  None = open to the top
     """
 
     name: str
@@ -235,6 +258,12 @@ class Transom:
     boards: tuple[TransomBoard, ...]
     bevels: tuple[BevelAt, ...]
     control: Literal["inside", "outside"] = "inside"
+    bridge: float | None = None
+
+    @property
+    def opening(self) -> str:
+        """What the builder calls the opening for the motor."""
+        return "motor cut-out" if self.bridge is None else "well opening"
 
 
 @dataclass(frozen=True, eq=False)
@@ -247,3 +276,4 @@ class Framing:
     parts: tuple[Part, ...] = ()
     patterns: tuple[Drawn, ...] = ()
     bodies: tuple[Body, ...] = ()
+    spalls: tuple[Spall, ...] = ()

@@ -98,6 +98,7 @@ class FrameSettings:
     sided, moulded : of sawn frames, mm; with both left out frames are stations only and nothing is sawn
     joint : of a frame's pieces;  limber : size of drain holes (0 = none);  notch_clear : mm on the sides of notches
     spall_z : height of the cross spalls above the base line, None = just under the lowest sheer
+    spall_sided, spall_moulded, spall_species : of cross spalls cut from the pile; sided None = of rough stuff, listed
     species : of sawn frames, None = the shop's
     where : "boat.toml:11" for messages"""
 
@@ -109,6 +110,9 @@ class FrameSettings:
     limber: float = 20.0
     notch_clear: float = 0.5
     spall_z: float | None = None
+    spall_sided: float | None = None
+    spall_moulded: float = 90.0
+    spall_species: str | None = None
     species: str | None = None
     where: str = ""
 
@@ -302,12 +306,14 @@ class MemberSettings:
 class TransomSettings:
     """sided, doubling : thickness, and of the doubling where the motor hangs, mm
     motor_height : from the keel's outside up to the motor's clamps, along the transom; None = no motor
-    motor_width : of the cut-out;  face : the one whose line is drawn solid"""
+    motor_width : of the cut-out;  face : the one whose line is drawn solid
+    well_bridge : breadth of transom left across the top, so that the motor looks through a well opening; None = open"""
 
     sided: float = 25.0
     doubling: float = 19.0
     motor_height: float | None = None
     motor_width: float = 400.0
+    well_bridge: float | None = None
     species: str | None = None
     face: Literal["inside", "outside"] = "inside"
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -38,12 +39,13 @@ def members(
     backbone: BackboneSettings = NO_KEELSON,
     longest: float = 4000.0,
     boat: BoatSettings | None = None,
+    seams: Mapping[str, Floats] | None = None,
 ) -> tuple[dict[str, Member], list[Finding]]:
     """Members by name, frames every 500 mm."""
     base = boat or settings_of((BOTTOM, SIDE))
     base = replace(base, members=wanted, chine=chine, backbone=backbone)
     frames = tuple((f"F{k}", 500.0 * k) for k in range(1, 12))
-    around = Around(skins, base, frames, lambda _wood, _t: longest)
+    around = Around(skins, base, frames, lambda _wood, _t: longest, seams or {})
     made, findings = members_of(around, asked(base, edges(skins.hull)))
     return {m.name: m for m in made}, findings
 

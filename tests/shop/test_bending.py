@@ -19,12 +19,18 @@ from tests.shop.members_yard import helix_stick, ring_stick
 
 from strakewright.errors import InputError
 from strakewright.geometry.bends import from_bend
-from strakewright.shop.bending import bend_of, curvature_factor, curve_in, plies_needed, ply_curve, ratio_limit
+from strakewright.outfit import WoodSettings
+from strakewright.shop.bending import bend_of, curvature_factor, curve_in, plies_needed, ply_curve
+from strakewright.shop.fit import limits_of
 from strakewright.shop.formers import closing, formed
 from strakewright.shop.plies import SLOPE, Layup, joints_at, plies_of
-from strakewright.tables import species
+from strakewright.tables import Species, species
 
 ASH, FIR, PINE = species("white ash"), species("Douglas-fir"), species("longleaf pine")
+
+
+def limit_of(wood: Species) -> float:
+    return limits_of(wood, WoodSettings(wood.name)).firm_bend
 
 
 def test_plies_of_a_circular_member_have_the_lengths_and_radii_of_their_arcs() -> None:
@@ -95,8 +101,8 @@ def test_curvature_factor_of_the_printed_calculators() -> None:
 
 
 def test_limits_by_kind_of_wood() -> None:
-    assert ratio_limit(ASH) == ratio_limit(PINE) == 1 / 100
-    assert ratio_limit(FIR) == ratio_limit(species("western redcedar")) == 1 / 125
+    assert limit_of(ASH) == limit_of(PINE) == 1 / 100
+    assert limit_of(FIR) == limit_of(species("western redcedar")) == 1 / 125
 
 
 def test_stress_in_one_ply() -> None:
@@ -113,7 +119,7 @@ def test_stress_in_one_ply() -> None:
 def test_fewest_plies_that_keep_the_limit(wood: object, want: int) -> None:
     """Outer face R 650, 48 deep.  Ash: 6 mm at 605 is 1/101, 48/7 at 605.4 is 1/88.  Fir: 4.8 at 604.4, 1/126."""
     swept = ring_stick(650.0, 1.0, 40.0, 48.0)
-    assert plies_needed(swept.blank, False, wood) == want  # type: ignore[arg-type]
+    assert plies_needed(swept.blank, False, wood, limit_of(wood)) == want  # type: ignore[arg-type]
 
 
 # -- springback ------------------------------------------------------------------------------------
@@ -251,7 +257,7 @@ def test_plies_lengthen_outwards_and_their_scarfs_are_staggered() -> None:
 def test_radius_over_ply_thickness_is_within_the_limit_at_every_point() -> None:
     """Question 14, at every station and for inner and outer plies alike."""
     swept = helix_stick(1100.0, 300.0, 1.8, 40.0, 30.0)
-    count = plies_needed(swept.blank, False, ASH)
+    count = plies_needed(swept.blank, False, ASH, limit_of(ASH))
     t = 30.0 / count
     for k in range(1, count + 1):
         assert (np.abs(ply_curve(swept.blank, count, k, False).flat) * t <= 1 / 100 + 1e-9).all()

@@ -37,9 +37,9 @@ NEAR, TURN = 0.05, np.radians(0.02)
 LENGTH, BREADTH, DEPTH = 6000.0, 1600.0, 900.0
 
 
-def inside(mesh: Mesh, *planking: PlankingSettings, surface: str = "outside", sheathing: float = 0.0) -> Inside:
+def inside(mesh: Mesh, *planking: PlankingSettings, surface: str = "outside") -> Inside:
     hull = loft_hull(TriangleMesh(*mesh), settings_of(planking, surface=surface).hull, "x")
-    return inside_of(hull, planking, sheathing)
+    return inside_of(hull, planking)
 
 
 def wigley(u: Floats, v: Floats) -> Floats:
@@ -73,7 +73,7 @@ def wigley_inside(station: float, z_outside: Floats, t: float) -> tuple[Floats, 
 def test_v_prism_deducts_plain_thickness_and_the_chine_is_a_crossing() -> None:
     """20 degrees of deadrise, sides flared 10: no bevel; the inner corner solves two straight lines."""
     prism = Prism(length=3000.0)
-    lines = lines_at(inside(prism.mesh(), SIDE, BOTTOM, sheathing=0.5), 1400.0)
+    lines = lines_at(inside(prism.mesh(), replace(SIDE, sheathed=0.5), replace(BOTTOM, sheathed=0.5)), 1400.0)
     keel, chine, sheer = prism.section()
     t, d, f = 19.5, np.radians(20.0), np.radians(10.0)
     n_bottom, n_side = np.array([np.sin(d), -np.cos(d)]), np.array([np.cos(f), -np.sin(f)])
@@ -185,9 +185,9 @@ def test_unequal_planking_without_fold_makes_a_step_not_a_far_corner() -> None:
 
 def test_surface_inside_and_middle() -> None:
     """Lines to the inside: nothing to take off;  to the middle: half of everything."""
-    assert inside_depth(BOTTOM, "inside", 0.5) == 0.0
+    assert inside_depth(replace(BOTTOM, sheathed=0.5), "inside") == 0.0
     assert inside_depth(BOTTOM, "middle") == 9.5
-    assert inside_depth(BOTTOM, "outside", 0.5) == 19.5
+    assert inside_depth(replace(BOTTOM, sheathed=0.5), "outside") == 19.5
     prism = Prism(length=3000.0)
     lines = lines_at(inside(prism.mesh(), SIDE, BOTTOM, surface="inside"), 1000.0)
     assert lines[0].flat[-1] == pytest.approx(prism.section()[1], abs=NEAR)

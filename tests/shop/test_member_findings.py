@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
+from tests.acceptance.yard import settings_of
 from tests.exact_hulls import Prism, RunningChine, TwistedBottom, cylinder_wall
 from tests.shop.members_yard import BOTTOM, SIDE, members, skins_of
 
+from strakewright.outfit import BentPlank, WoodSettings
 from strakewright.settings import ChineSettings, MemberSettings, PlankingSettings
 from strakewright.shop.swept import Skins
 
@@ -88,3 +92,25 @@ def test_plies_follow_the_thickest_board() -> None:
     around = Around(skins, settings_of((BOTTOM, SIDE)), (), lambda _w, t: 3000.0 if t <= 11.0 else None)
     made, _ = members_of(around, (MemberSettings("clamp", "sheer", 45.0, 25.0),))
     assert [p.thickness for p in made[0].plies] == pytest.approx([25 / 3] * 3)
+
+
+def test_own_strength_and_bent_planks_move_the_limits_of_members(cylinder: Skins) -> None:
+    """[species] of the boat file: strength 60 over stiffness 12000 MPa breaks at 0.5 %, so t/2R = 0.49 % is 98 % of
+    it; E t/2R with E 15000 is 1.25 times the table's 12000; a ply of 62 mm that stood R 5.9 m moves 1/100."""
+    ask = MemberSettings("clamp", "sheer", 40.0, 58.0, plies=1)
+
+    def told(own: WoodSettings) -> tuple[float, set[str]]:
+        boat = replace(settings_of((BOTTOM, SIDE)), woods=(own,))
+        made, found = members(cylinder, ask, boat=boat)
+        return made["clamp"].bend.stress or 0.0, {f.code for f in found}
+
+    plain, codes = told(WoodSettings("white ash"))
+    assert "member-strain" not in codes
+    assert "member-strain" in told(WoodSettings("white ash", strength=60.0, stiffness=12000.0))[1]
+    assert told(WoodSettings("white ash", stiffness=15000.0))[0] == pytest.approx(1.25 * plain)
+    assert "member-tight" in told(WoodSettings("white ash", firm_radius=150.0))[1]
+    thick = replace(ask, moulded=62.0)
+    assert "member-tight" in {f.code for f in members(cylinder, thick)[1]}
+    stood = WoodSettings("white ash", bent_ok=(BentPlank(62.0, 5900.0),))
+    boat = replace(settings_of((BOTTOM, SIDE)), woods=(stood,))
+    assert "member-tight" not in {f.code for f in members(cylinder, thick, boat=boat)[1]}

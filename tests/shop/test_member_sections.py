@@ -144,6 +144,26 @@ def test_batten_lies_at_its_share_of_the_girth(prism: Skins, share: float) -> No
     proved(prism, made)
 
 
+def test_batten_along_a_seam(prism: Skins) -> None:
+    """Question of a batten behind a seam: its middle on the seam, square to the side's inside (plane flared 10)."""
+    flare = np.radians(10.0)
+    keel, chine, sheer = Prism().section()
+    x = np.linspace(200.0, 4800.0, 93)
+    seam = chine + 0.4 * (sheer - chine)
+    points = np.column_stack([x, np.full_like(x, seam[0]), np.full_like(x, seam[1])])
+    made, _ = members(prism, MemberSettings("batten", "side/3", 40.0, 20.0), seams={"side/3": points})
+    ring = section_at(made["batten"], 2500.0)
+    assert ring is not None
+    up, into = np.array([np.sin(flare), np.cos(flare)]), np.array([-np.cos(flare), np.sin(flare)])
+    away = ring - seam
+    assert (away @ up).min() == pytest.approx(-20.0, abs=0.05)
+    assert (away @ up).max() == pytest.approx(20.0, abs=0.05)
+    assert (away @ into).min() == pytest.approx(19.0, abs=0.02)
+    assert (away @ into).max() == pytest.approx(39.0, abs=0.02)
+    assert keel[1] < ring[:, 1].min()
+    proved(prism, made)
+
+
 def test_batten_along_a_twisted_bottom_bears_all_along() -> None:
     skins = skins_of(TwistedBottom().mesh(), BOTTOM, SIDE)
     made, _ = members(skins, MemberSettings("batten", "bottom@0.5", 40.0, 20.0))

@@ -6,6 +6,8 @@ y = (4000 - x) tan 29 - 19 / cos 29, z = 600.  Practice of inverted set-up: comm
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from tests.acceptance.shapes import raked_wedge
@@ -20,6 +22,7 @@ from strakewright.shop.frames import saw_frame
 from strakewright.shop.inside import inside_of
 from strakewright.shop.rawpieces import FrameSpec
 from strakewright.shop.setup import set_up
+from strakewright.shop.spalls import spall_of, spall_part
 from strakewright.triangles import TriangleMesh
 from strakewright.write.framerecords import frames_document
 
@@ -81,6 +84,39 @@ def test_spall_reaches_from_edge_to_edge(frames: list[SawnFrame], sheet: SetUp) 
         level, length = frame.spall
         assert level == 300.0
         assert length == pytest.approx(2 * ((4000 - frame.station) * np.tan(A) - 19 / np.cos(A)), abs=0.1)
+
+
+def test_cross_spalls_are_pieces_with_their_marks(frames: list[SawnFrame]) -> None:
+    """The sides are upright planes at 29 degrees to the centreline: both edges as long as the frame is broad,
+    2 ((4000 - x) tan 29 - 19 / cos 29); the centreline in the middle."""
+    _, braced, _ = set_up(frames, [], 300.0, 4000.0)
+    for frame in braced:
+        spall = spall_of(frame, 90.0, (18.0, "eastern white pine"))
+        assert spall is not None
+        broad = 2 * ((4000.0 - frame.station) * np.tan(A) - 19.0 / np.cos(A))
+        assert spall.lengths == pytest.approx((broad, broad), abs=0.1)
+        part = spall_part(spall)
+        assert part is not None
+        assert np.ptp(part.outline, axis=0) == pytest.approx([broad, 90.0], abs=0.1)
+        assert (part.thickness, part.species) == (18.0, "eastern white pine")
+        assert part.marks[0].points[:, 0] == pytest.approx([broad / 2] * 2, abs=0.05)
+        rough = spall_of(frame, 90.0, None)
+        assert rough is not None
+        assert spall_part(rough) is None
+    _, bare, _ = set_up(frames, [], 650.0, 4000.0)
+    assert [spall_of(f, 90.0, None) for f in bare] == [None] * len(bare)
+
+
+def test_the_ends_of_a_cross_spall_follow_the_flare(frames: list[SawnFrame]) -> None:
+    """A side that flares 15 degrees: the lower edge is 2 x 90 tan 15 shorter than the upper."""
+    z = np.linspace(0.0, 600.0, 61)
+    flared = np.stack([400.0 + z * np.tan(np.radians(15.0)), z], axis=1)
+    frame = replace(frames[0], lines={"side": flared}, spall=(500.0, 0.0))
+    spall = spall_of(frame, 90.0, None)
+    assert spall is not None
+    upper, lower = spall.lengths
+    assert upper == pytest.approx(2 * (400.0 + 500.0 * np.tan(np.radians(15.0))), abs=1e-6)
+    assert upper - lower == pytest.approx(180.0 * np.tan(np.radians(15.0)), abs=1e-6)
 
 
 def test_a_spall_out_of_reach_is_told(frames: list[SawnFrame]) -> None:

@@ -132,6 +132,32 @@ def test_a_motor_too_high_is_told() -> None:
     assert [f.code for f in told] == ["motor-high"]
 
 
+def test_a_well_opening_is_closed_above_by_its_bridge() -> None:
+    """A box 600 mm deep raked 12 degrees is 613.4 mm along the rake: from 300 to 80 under its top the opening is
+    233.4 high and 400 wide with corners of R 40, so its area is 400 x 233.4 - (4 - pi) 40^2 by plane geometry."""
+    transom, plate, told = made(box(12.0), replace(SPEC, motor_height=300.0, well_bridge=80.0))
+    assert told == []
+    assert transom.cut_out is not None
+    assert transom.doubling is not None
+    top = float(transom.ring[:, 1].max())
+    assert top == pytest.approx(HIGH / np.cos(np.radians(12.0)), abs=0.05)
+    high = top - 80.0 - 300.0
+    window = shapely.Polygon(transom.cut_out)
+    assert window.area == pytest.approx(400.0 * high - (4 - np.pi) * 40.0**2, rel=1e-3)
+    assert window.bounds == pytest.approx((-200.0, 300.0, 200.0, top - 80.0), abs=1e-6)
+    assert shapely.Polygon(transom.ring).contains(window)
+    assert transom.doubling[:, 1].max() == pytest.approx(300.0)
+    assert any("well opening" in line.words for line in transom_pattern(transom).lines)
+    assert any(m.name == "well opening" for p in transom_parts(transom) for m in p.marks)
+    body = transom_body(transom, plate)
+    mesh = trimesh.Trimesh(body.vertices, body.triangles, process=False)
+    whole = transom_body(replace(transom, cut_out=None), plate)
+    solid = trimesh.Trimesh(whole.vertices, whole.triangles, process=False)
+    assert mesh.is_watertight
+    assert solid.volume - mesh.volume == pytest.approx(38.0 * window.area, rel=5e-3)
+    assert [f.code for f in made(box(12.0), replace(SPEC, motor_height=508.0, well_bridge=80.0))[2]] == ["well-low"]
+
+
 def test_an_end_that_is_no_transom_shape_is_told() -> None:
     """An end with a knuckle at the chine: neither flat nor one bend."""
 

@@ -18,6 +18,7 @@ from strakewright.shop.frames import saw_frame
 from strakewright.shop.inside import inside_of
 from strakewright.shop.rawpieces import FrameSpec
 from strakewright.shop.setup import set_up
+from strakewright.shop.spalls import spall_of
 from strakewright.triangles import TriangleMesh
 from strakewright.write.book import Facts, Section, Table, Words
 from strakewright.write.bookframes import frame_pieces, set_up_sheet, transom_pages
@@ -37,7 +38,8 @@ def facts() -> Facts:
     inside = inside_of(hull, (SIDE,))
     made = [saw_frame(f"F{i}", x, FrameSpec(), inside, ())[0] for i, x in enumerate(STATIONS, 1)]
     sheet, frames, _ = set_up([f for f in made if f is not None], [], None, 4000.0)
-    return replace(FACTS, framing=Framing(frames, (), sheet))
+    spalls = tuple(s for f in frames if (s := spall_of(f, 90.0, None)) is not None)
+    return replace(FACTS, framing=Framing(frames, (), sheet, spalls=spalls))
 
 
 def tables(section: Section | None) -> list[Table]:
@@ -53,7 +55,8 @@ def words(section: Section | None) -> str:
 def test_set_up_sheet(facts: Facts) -> None:
     section = set_up_sheet(facts)
     assert "PORT is on your RIGHT" in words(section)
-    heights, diagonals = tables(section)
+    heights, spalls, diagonals = tables(section)
+    assert [(row[0], row[-1]) for row in spalls.rows] == [("F1", "rough stuff"), ("F2", "rough stuff")]
     assert [row[0] for row in heights.rows] == ["F1", "F2"]
     assert heights.rows[0][1].split("\n")[0] == "1000"
     assert heights.rows[0][2] == "AFT"

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 
 from strakewright.errors import Finding
-from strakewright.frames import Framing, SawnFrame, Transom
+from strakewright.frames import Framing, SawnFrame, Spall, Transom
 from strakewright.hull import Hull
 from strakewright.job.planked import Frames
 from strakewright.members import Member
@@ -25,6 +25,7 @@ from strakewright.shop.frames import saw_frame
 from strakewright.shop.inside import Inside, inside_depth, inside_of
 from strakewright.shop.rawpieces import FrameSpec
 from strakewright.shop.setup import set_up
+from strakewright.shop.spalls import spall_of, spall_part
 from strakewright.shop.transomparts import transom_body, transom_parts, transom_pattern
 from strakewright.shop.transoms import Plate, TransomSpec, make_transom, transom_plates
 
@@ -50,13 +51,15 @@ def frame_hull(boat: BoatSettings, hull: Hull, frames: Frames, members: Sequence
         sheet, sawn, told = set_up(sawn, [t for t, _ in transoms], boat.frames.spall_z, hull.length)
         findings += told
     spall = sheet.spall_z if sheet else None
+    spalls = _spalls(boat, sawn)
     framing = Framing(
         sawn,
         tuple(t for t, _ in transoms),
         sheet,
-        _parts(sawn, transoms, spall),
+        (*_parts(sawn, transoms, spall), *(p for p in map(spall_part, spalls) if p is not None)),
         (*(pattern_of(f) for f in sawn), *(transom_pattern(t) for t, _ in transoms)),
         (*frame_bodies(sawn), *(transom_body(t, plate) for t, plate in transoms)),
+        spalls,
     )
     return Framed(framing, tuple(findings))
 
@@ -83,7 +86,13 @@ def _transoms(boat: BoatSettings, hull: Hull, inside: Inside) -> tuple[list[tupl
     if asked is None:
         return [], []
     spec = TransomSpec(
-        asked.sided, asked.doubling, asked.motor_height, asked.motor_width, asked.face, asked.species or boat.species
+        asked.sided,
+        asked.doubling,
+        asked.motor_height,
+        asked.motor_width,
+        asked.face,
+        asked.species or boat.species,
+        asked.well_bridge,
     )
     found: list[tuple[Transom, Plate]] = []
     findings: list[Finding] = []
@@ -105,6 +114,14 @@ def _parts(
 ) -> tuple[Part, ...]:
     pieces = tuple(part_of(piece, spall if f.spall else None) for f in frames for piece in f.pieces)
     return pieces + tuple(part for t, _ in transoms for part in transom_parts(t))
+
+
+def _spalls(boat: BoatSettings, frames: Sequence[SawnFrame]) -> tuple[Spall, ...]:
+    """Cross spalls, from the pile where the boat file says how thick."""
+    asked = boat.frames
+    cut = None if asked.spall_sided is None else (asked.spall_sided, asked.spall_species or boat.species)
+    made = (spall_of(f, asked.spall_moulded, cut) for f in frames)
+    return tuple(s for s in made if s is not None)
 
 
 def framing_figures(framing: Framing, boat: BoatSettings) -> dict[str, Any]:

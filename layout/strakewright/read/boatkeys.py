@@ -83,6 +83,9 @@ class FramesTable(Table):
     limber: Annotated[float, length(0, 60)] | None = None
     notch_clear: Annotated[float, length(0, 5)] | None = None
     spall_z: Annotated[float, length(-5_000, 10_000)] | None = None
+    spall_sided: Annotated[float, length(6, 100)] | None = None
+    spall_moulded: Annotated[float, length(30, 300)] | None = None
+    spall_species: Wood | None = None
     species: Wood | None = None
 
 
@@ -91,6 +94,7 @@ class TransomTable(Table):
     doubling: Annotated[float, length(0, 100)] | None = None
     motor_height: Annotated[float, length(150, 1_500)] | None = None
     motor_width: Annotated[float, length(100, 2_000)] | None = None
+    well_bridge: Annotated[float, length(40, 600)] | None = None
     species: Wood | None = None
     face: Annotated[str, choice("inside", "outside")] | None = None
 

@@ -23,16 +23,10 @@ from strakewright.geometry.curves import Drawn, arc_length, drawn_through
 from strakewright.members import Bend, Blank
 from strakewright.tables import Species
 
-HARD, SOFT = 1.0 / 100.0, 1.0 / 125.0
 STRAIGHT = 1e-7  # 1/mm: radius 10 km
 MOST = 40
 LEVER = 50.0  # mm: how far out a direction's error counts
 FACTOR = 2000.0
-
-
-def ratio_limit(wood: Species) -> float:
-    """Largest t/R of the rule for this wood."""
-    return SOFT if wood.kind == "softwood" else HARD
 
 
 def curvature_factor(ratio: float) -> float:
@@ -136,9 +130,8 @@ def _bend(curve: Curve, t: float, width: float, wood: Species) -> Bend:
     )
 
 
-def plies_needed(blank: Blank, flip: bool, wood: Species) -> int:
-    """The fewest equal plies that keep t/R within the wood's limit."""
-    limit = ratio_limit(wood)
+def plies_needed(blank: Blank, flip: bool, wood: Species, limit: float) -> int:
+    """The fewest equal plies that keep t/R within `limit`."""
     for count in range(1, MOST):
         if bend_of(blank, count, flip, wood).ratio <= limit:
             return count

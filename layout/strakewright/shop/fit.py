@@ -26,7 +26,7 @@ from strakewright.shop import cures
 from strakewright.shop.cures import MOST_BACKING, Strained
 from strakewright.shop.shapes import Shape
 from strakewright.shop.skins import Skin
-from strakewright.tables import Species
+from strakewright.tables import Figure, Species
 
 NEAR_FRAME = 60.0  # mm: nearer than this a place is at the frame
 UNKNOWN_STRAIN = 0.008  # breaking strain of a wood whose strength or stiffness is not known: common practice
@@ -59,11 +59,16 @@ class Limits:
         return self.hard_bend or (1 / 125 if self.softwood else 1 / 100)
 
 
+def as_measured(wood: Species, own: WoodSettings) -> Species:
+    """The wood with the strength and stiffness that the builder has of it, where the boat file gives any."""
+    strength = wood.strength if own.strength is None else Figure(own.strength, "measured")
+    stiffness = wood.stiffness if own.stiffness is None else Figure(own.stiffness, "measured")
+    return replace(wood, strength=strength, stiffness=stiffness)
+
+
 def limits_of(wood: Species, own: WoodSettings) -> Limits:
     """Limits of a wood: the defaults, what the boat file says of it, and the planks the builder has bent."""
-    strain = wood.breaking_strain
-    if own.strength is not None and own.stiffness is not None:
-        strain = own.strength / own.stiffness
+    strain = as_measured(wood, own).breaking_strain
     given = {
         "easy_share": own.easy_strain,
         "firm_share": own.firm_strain,
@@ -75,6 +80,8 @@ def limits_of(wood: Species, own: WoodSettings) -> Limits:
         "easy_hollow": own.easy_hollow,
         "firm_hollow": own.firm_hollow,
     }
+    if own.firm_radius is None and wood.kind == "southern pine":
+        given["hard_bend"] = 1 / 100  # the rule sets southern pine beside the hardwoods
     told = {name: value for name, value in given.items() if value is not None}
     limits = Limits(strain or UNKNOWN_STRAIN, wood.kind != "hardwood", **told)  # type: ignore[arg-type]
     for plank in own.bent_ok:

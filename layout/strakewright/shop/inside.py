@@ -109,21 +109,19 @@ class InnerLine:
         object.__setattr__(self, "bevel", frozen_array(self.bevel, (n,), "inner line bevel"))
 
 
-def inside_depth(planking: PlankingSettings | None, surface: SurfaceFace, sheathing: float = 0.0) -> float:
-    """How far the inside of the planking lies in from the described surface, mm.
-
-    sheathing : thickness of cloth and resin that the lines count as part of the boat (0: lines are to bare wood)
-    """
+def inside_depth(planking: PlankingSettings | None, surface: SurfaceFace) -> float:
+    """How far the inside of the planking lies in from the described surface, mm: all of its wood, and the sheathing
+    where the lines count it."""
     total = planking.total + planking.sheathed if planking else 0.0
-    return {"outside": total + sheathing, "middle": (total + sheathing) / 2, "inside": 0.0}[surface]
+    return {"outside": total, "middle": total / 2, "inside": 0.0}[surface]
 
 
-def inside_of(hull: Hull, planking: Sequence[PlankingSettings], sheathing: float = 0.0) -> Inside:
+def inside_of(hull: Hull, planking: Sequence[PlankingSettings]) -> Inside:
     """The inner skin of every panel; a panel without planking settings stays as described."""
     by_name = {p.panel: p for p in planking}
     skins = []
     for panel in hull.panels:
-        depth = inside_depth(by_name.get(panel.name), hull.surface, sheathing)
+        depth = inside_depth(by_name.get(panel.name), hull.surface)
         skins.append(InnerSkin(panel, depth, offset(panel.patch, depth) if depth else panel.patch))
     return Inside(tuple(skins))
 

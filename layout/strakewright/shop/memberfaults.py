@@ -14,20 +14,19 @@ from strakewright.errors import Finding
 from strakewright.members import Member
 from strakewright.settings import BoatSettings, MemberSettings
 from strakewright.shop.backbone import bearing_widths
-from strakewright.shop.bending import ratio_limit
+from strakewright.shop.fit import as_measured, limits_of
 from strakewright.shop.swept import Skins
 from strakewright.tables import species
 
 STEM_BEARING = 1.75  # times the planking's thickness
 LEAST_FACE = 16.0
-FIRM = 0.6
 ABSURD = 3.0  # blank's width over its depth
 FEW_MM = 1.0
 
 
 def faults_of(member: Member, ask: MemberSettings, boat: BoatSettings, skins: Skins) -> list[Finding]:
     """Warnings and notes about one member; nothing here blocks."""
-    found = [*_bending(member), *_gluing(member, boat), *_bearing(member, boat, skins)]
+    found = [*_bending(member, boat), *_gluing(member, boat), *_bearing(member, boat, skins)]
     if ask.along.startswith("chine") and ask.face == "inside":
         found += _log(member, skins)
     if member.former is not None:
@@ -45,9 +44,11 @@ def faults_of(member: Member, ask: MemberSettings, boat: BoatSettings, skins: Sk
     return found
 
 
-def _bending(member: Member) -> list[Finding]:
+def _bending(member: Member, boat: BoatSettings) -> list[Finding]:
     found, bend, wood = [], member.bend, species(member.species)
-    limit = ratio_limit(wood)
+    own = boat.own_wood(wood.name)
+    limits = limits_of(wood, own)
+    limit = limits.firm_bend
     if bend.ratio > limit + 1e-9:
         radius = bend.flat or 0.0
         found.append(
@@ -60,9 +61,9 @@ def _bending(member: Member) -> list[Finding]:
                 f"Use plies of {radius * limit:.1f} mm or thinner, or steam them and bend a test piece",
             )
         )
-    breaks = wood.breaking_strain
+    breaks = as_measured(wood, own).breaking_strain
     strain = bend.ratio / 2 + bend.edge_strain
-    if breaks is not None and strain > FIRM * breaks:
+    if breaks is not None and strain > limits.firm_share * breaks:
         found.append(
             Finding(
                 "member-strain",

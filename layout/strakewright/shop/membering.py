@@ -21,13 +21,14 @@ from strakewright.settings import BoatSettings, MemberSettings
 from strakewright.shop.backbone import bearing_widths, inner_member, outer_member, spine
 from strakewright.shop.bending import MOST, Curve, bend_of, curve_in, nearer_side, plies_needed
 from strakewright.shop.clamping import clamping_of
+from strakewright.shop.fit import as_measured, limits_of
 from strakewright.shop.formers import formed, former_pattern
 from strakewright.shop.memberfaults import faults_of
 from strakewright.shop.plies import Layup, plies_of, slug
 from strakewright.shop.runs import Line, edge_line, girth_line
 from strakewright.shop.swept import LEAST_FOLD, Skins, flat_run, inner_chine, kept, log_on_bisector, log_on_side
 from strakewright.shop.transoms import transom_plates
-from strakewright.tables import species
+from strakewright.tables import Species, species
 
 EVERY = 300.0  # mm between rows of a bevel table
 UNKNOWN_LENGTH = 3000.0  # mm of boards when no board of the wood is there yet
@@ -46,6 +47,16 @@ class Around:
     frames: tuple[tuple[str, float], ...]
     longest: Longest
     seams: Mapping[str, Floats] = field(default_factory=dict)
+
+    def wood(self, name: str) -> Species:
+        """A wood with what the boat file knows better of it."""
+        wood = species(name)
+        return as_measured(wood, self.boat.own_wood(wood.name))
+
+    def firm_bend(self, name: str) -> float:
+        """Largest t / R of a dry ply of that wood."""
+        wood = species(name)
+        return limits_of(wood, self.boat.own_wood(wood.name)).firm_bend
 
 
 def asked(boat: BoatSettings, edges: list[str]) -> tuple[MemberSettings, ...]:
@@ -177,9 +188,9 @@ def _trimmed(around: Around, ask: MemberSettings, swept: Swept, clear: float) ->
 
 
 def _member(around: Around, ask: MemberSettings, swept: Swept) -> Member:
-    wood = species(ask.species)
+    wood = around.wood(ask.species)
     flat_is_side = nearer_side(swept.blank)
-    flip = _lies_on_edge(ask, swept, flat_is_side)
+    flip = _lies_on_edge(around, ask, swept, flat_is_side)
     count = _count(around, ask, swept, flip)
     if ask.ply is not None:
         swept = _of_whole_plies(swept, count * ask.ply, flip)
@@ -216,14 +227,14 @@ def _member(around: Around, ask: MemberSettings, swept: Swept) -> Member:
     )
 
 
-def _lies_on_edge(ask: MemberSettings, swept: Swept, flat_is_side: bool) -> bool:
+def _lies_on_edge(around: Around, ask: MemberSettings, swept: Swept, flat_is_side: bool) -> bool:
     """Whether plies stand on edge: as asked, or whichever way strains their edges less.  Sticks bent on a former lie
     flat on it."""
     if ask.plies_lie is not None:
         return (ask.plies_lie == "to side") != flat_is_side
     if ask.glued == "on former" or ask.face == "outside":
         return False
-    wood = species(ask.species)
+    wood = around.wood(ask.species)
     strains = [bend_of(swept.blank, ask.plies or 2, flip, wood).edge_strain for flip in (False, True)]
     return strains[1] < 0.5 * strains[0]
 
@@ -235,8 +246,10 @@ def _count(around: Around, ask: MemberSettings, swept: Swept, flip: bool) -> int
     if ask.ply is not None:
         size = swept.blank.width if flip else swept.blank.depth
         return max(1, int(np.ceil(size / ask.ply - 1e-6)))
-    wood = species(ask.species)
-    needed = max(plies_needed(swept.blank, flip, wood), 2 if ask.glued == "on former" else 1)
+    wood = around.wood(ask.species)
+    needed = max(
+        plies_needed(swept.blank, flip, wood, around.firm_bend(wood.name)), 2 if ask.glued == "on former" else 1
+    )
     size = swept.blank.width if flip else swept.blank.depth
     there = (n for n in range(needed, MOST) if around.longest(wood.name, size / n) is not None)
     return next(there, needed)

@@ -47,7 +47,7 @@ def _part(board: TransomBoard, transom: Transom) -> Part:
     rows = [("centreline", np.array([[0.0, -9e3], [0.0, 9e3]]), "level")]
     if transom.cut_out is not None:
         ring = transom.cut_out
-        rows.append(("cut-out", np.concatenate([ring, ring[:1]]), "trim"))
+        rows.append(("cut-out" if transom.bridge is None else "well opening", np.concatenate([ring, ring[:1]]), "trim"))
     marks = [
         Mark(kind, name, line)  # type: ignore[arg-type]
         for name, points, kind in rows
@@ -76,7 +76,7 @@ def transom_pattern(transom: Transom) -> Drawn:
     for kind, face in zip(("scribe", "other face"), faces, strict=True):
         off = [seen_inside(x, transom) for x in lines_off(_half_ring(face.outline), outline)]
         lines += [DrawnLine(x, kind) for x in off]  # type: ignore[arg-type]
-    for words, ring in (("motor cut-out", transom.cut_out), ("doubling", transom.doubling)):
+    for words, ring in ((transom.opening, transom.cut_out), ("doubling", transom.doubling)):
         if ring is not None:
             lines.append(DrawnLine(seen_inside(half(ring), transom), "scribe", True, words))
     for board in transom.boards[:-1]:
@@ -114,7 +114,10 @@ def _notes(transom: Transom) -> tuple[str, ...]:
         "Starboard: turn the paper over and prick through. Square across from sheer to sheer.",
     ]
     if transom.cut_out is not None:
-        notes.append("Motor cut-out: glue all boards up first, saw it last. Check the motor maker's clamp height.")
+        notes.append(
+            f"{transom.opening.capitalize()}: glue all boards up first, saw it last. Check the motor maker's clamp"
+            " height."
+        )
     return tuple(notes)
 
 

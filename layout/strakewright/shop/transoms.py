@@ -5,6 +5,7 @@ bend      of a curved transom: about a raked line in the centreline plane; laid 
 inside    the face towards the boat: usually the larger, since sides close in and the rake adds t tan(rake) below
 pattern   the union of both faces, so that bevels only take wood off
 cut-out   where the motor hangs: its lower edge at the motor's height above the keel, along the transom
+well      the same closed above by a bridge of the transom: the motor stands in a well and looks through the opening
 doubling  second thickness where the motor's clamps press
 
 Source: plane and circle through the hull's border by least squares; derived.  Breadth of boards, of the cut-out and
@@ -35,12 +36,14 @@ STAVE = 190.0  # mm, widest stave of a doubling
 BESIDE_MOTOR = 60.0  # mm of doubling on either side of the cut-out
 SET_BACK = 15.0  # mm between doubling and planking
 SQUARE_BELOW = 0.3  # mm over the thickness
+CORNER = 40.0  # mm, radius of the corners of a well opening
+LOW_WELL = 120.0  # mm, a well opening lower than that passes no motor: common practice, no source
 
 
 @dataclass(frozen=True)
 class TransomSpec:
     """What the boat file asks.  motor_height : from the keel's outside to the cut-out, along the transom, or None
-    motor_width : of the cut-out"""
+    motor_width : of the cut-out;  well_bridge : left above a well opening, None = open to the top"""
 
     sided: float = 25.0
     doubling: float = 19.0
@@ -48,6 +51,7 @@ class TransomSpec:
     motor_width: float = 400.0
     face: Literal["inside", "outside"] = "inside"
     species: str = "white ash"
+    well_bridge: float | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -186,8 +190,9 @@ def make_transom(
         tuple(boards),
         _bevels(near, spec.sided),
         spec.face,
+        spec.well_bridge if cut_out is not None else None,
     )
-    return made, _told(made, motor)
+    return made, [*_told(made, motor), *_well_told(made, motor, spec.well_bridge)]
 
 
 def _face(lines: tuple[InnerLine, ...], plate: Plate) -> TransomFace:
@@ -214,11 +219,25 @@ def _motor(ring: Floats, height: float | None, spec: TransomSpec) -> tuple[Float
         return None, None
     half, top = spec.motor_width / 2, float(ring[:, 1].max())
     box = np.array([[-half, height], [half, height], [half, top + 50.0], [-half, top + 50.0]])
-    cut = share(box, ring) if height < top - 1.0 else None
+    if spec.well_bridge is not None:
+        box = _window(half, height, top - spec.well_bridge)
+    cut = share(box, ring) if len(box) and height < top - 1.0 else None
     wide = half + BESIDE_MOTOR
     plate = np.array([[-wide, -1e4], [wide, -1e4], [wide, min(height, top)], [-wide, min(height, top)]])
     doubling = share(plate, shrunk(ring, SET_BACK)) if spec.doubling > 0 else None
     return cut, doubling if doubling is not None and len(doubling) else None
+
+
+def _window(half: float, low: float, high: float) -> Floats:
+    """A well opening with round corners, empty where the bridge leaves it no height."""
+    if high - low < LOW_WELL:
+        return np.empty((0, 2))
+    r = min(CORNER, half, (high - low) / 2)
+    turn = np.linspace(0.0, np.pi / 2, 9)
+    arc = r * np.stack([np.cos(turn), np.sin(turn)], axis=1)
+    quarter = np.array([[0.0, 1.0], [-1.0, 0.0]])
+    corners = [[half - r, high - r], [r - half, high - r], [r - half, low + r], [half - r, low + r]]
+    return np.concatenate([np.array(c) + arc @ np.linalg.matrix_power(quarter, k) for k, c in enumerate(corners)])
 
 
 def _boards(name: str, ring: Floats, spec: TransomSpec) -> list[TransomBoard]:
@@ -294,8 +313,29 @@ def _told(made: Transom, motor: float | None) -> list[Finding]:
     return findings
 
 
+def _well_told(made: Transom, motor: float | None, bridge: float | None) -> list[Finding]:
+    top = float(made.ring[:, 1].max())
+    if motor is None or bridge is None or top - bridge - motor >= LOW_WELL:
+        return []
+    return [
+        Finding(
+            "well-low",
+            "warning",
+            made.name,
+            f"a bridge of {bridge:.0f} mm leaves a well opening {max(top - bridge - motor, 0.0):.0f} mm high under a"
+            f" top at {top:.0f}: none is cut",
+            "Make well_bridge smaller, or leave it out for an open cut-out",
+        )
+    ]
+
+
 def whole_faces(made: Transom) -> tuple[Floats, Floats]:
-    """Rings of the finished inside and outside face, cut-out taken out."""
+    """Rings of the finished inside and outside face, cut-out taken out.
+
+    One ring has no holes: a well opening is joined to the top by a saw cut, in the 3-D look only."""
     cut = [made.cut_out] if made.cut_out is not None else []
+    if made.cut_out is not None and made.bridge is not None:
+        high = float(made.cut_out[:, 1].max()) - 1.0
+        cut.append(np.array([[-0.25, high], [0.25, high], [0.25, high + 1e4], [-0.25, high + 1e4]]))
     inside, outside = (thin_ring(_whole(f.outline), 0.02) for f in (made.inside, made.outside))
     return without(inside, cut), without(outside, cut)

@@ -18,7 +18,7 @@ from typing import Any, Literal
 
 from strakewright.units import parse_cell
 
-Status = Literal["verified", "secondary", "derived", "memory"]
+Status = Literal["verified", "secondary", "derived", "memory", "measured"]
 Kind = Literal["hardwood", "softwood", "southern pine"]
 
 

@@ -30,6 +30,7 @@ def set_up_sheet(facts: Facts) -> Section | None:
             " it. Tape all stations from the one after end, never from frame to frame."
         ),
         _heights(sheet),
+        *_spalls(facts),
         Words(_CAUTION),
         Words(
             f"DIAGONALS: nail the strongback's centreline at its after end (A) and {in_line(sheet.points[1])}"
@@ -45,6 +46,23 @@ def _heights(sheet: SetUp) -> Table:
     names = _marks(sheet)
     head = ("frame", "from A", "big face", *(f"{n} up" for n in names), "leg", "spall long")
     return Table(head, tuple(_height_row(row, names) for row in sheet.rows), tall=(0,))
+
+
+def _spalls(facts: Facts) -> list[Block]:
+    """Cross spalls: what to cut, and how they lie."""
+    rows = []
+    for s in facts.framing.spalls:
+        wide = float(np.ptp(s.ring[:, 1]))
+        wood = "rough stuff" if s.thickness is None else f"{s.id}: {bare(s.thickness)} mm {s.species}"
+        rows.append((s.frame, *(two_lines(x) for x in s.lengths), bare(wide), wood))
+    if not rows:
+        return []
+    head = ("frame", "upper edge", "lower edge", "broad", "wood")
+    words = (
+        "CROSS SPALLS: screw them to the big face, upper edge (towards the sheer) to the reference mark of both sides,"
+        " ends flush with the frame's outer edges, centreline squared across. They come off after turning over."
+    )
+    return [Words(words), Table(head, tuple(rows), "Cross spalls", tall=(0,))]
 
 
 def _height_row(row: SetUpRow, names: list[str]) -> tuple[str, ...]:
@@ -214,13 +232,18 @@ def _transom(transom: Transom) -> list[Block]:
         low, high = transom.cut_out.min(axis=0), transom.cut_out.max(axis=0)
         blocks.append(
             Words(
-                f"MOTOR CUT-OUT: {bare(float(high[0] - low[0]))} wide, its edge {in_line(float(low[1]))} above the"
-                " keel's outside, along the transom. Saw it after gluing up. Strength of a transom under a motor is not"
+                f"{transom.opening.upper()}: {bare(float(high[0] - low[0]))} wide, its edge"
+                f" {in_line(float(low[1]))} above the keel's outside, along the transom. Saw it after gluing up."
+                f"{_left_above(transom)} Strength of a transom under a motor is not"
                 " reckoned here: follow the motor maker's and your own authority's rules.",
                 strong=True,
             )
         )
     return blocks
+
+
+def _left_above(transom: Transom) -> str:
+    return "" if transom.bridge is None else f" {in_line(transom.bridge)} of transom stays above it as a bridge."
 
 
 def _count(transom: Transom, kind: str) -> int:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from strakewright.frames import BevelAt, FramePiece, Framing, SawnFrame, SetUp, Transom, TransomFace
+from strakewright.frames import BevelAt, FramePiece, Framing, SawnFrame, SetUp, Spall, Transom, TransomFace
 from strakewright.write.labels import Label
 from strakewright.write.records import Record, document, plain
 
@@ -20,6 +20,7 @@ def frames_document(framing: Framing) -> Record:
     body = {
         "frames": [_frame(f) for f in framing.frames],
         "transoms": [_transom(t) for t in framing.transoms],
+        "spalls": [_spall(s) for s in framing.spalls],
         "set_up": _set_up(framing.set_up) if framing.set_up else None,
     }
     return document("frames", body)
@@ -33,8 +34,19 @@ def frame_labels(framing: Framing) -> dict[str, Label]:
         for f in framing.frames
         for p in f.pieces
     }
+    found |= {s.id: Label("", "inside", None, f"cross spall of {s.frame}, comes off again") for s in framing.spalls}
     boards = {b.id: Label("", "inside", None, f"{t.name} {b.kind}") for t in framing.transoms for b in t.boards}
     return found | boards
+
+
+def _spall(spall: Spall) -> Record:
+    return {
+        "id": spall.id,
+        "frame": spall.frame,
+        "outline": plain(spall.ring, 4),
+        "thickness": spall.thickness,
+        "species": spall.species,
+    }
 
 
 def _frame(frame: SawnFrame) -> Record:
@@ -104,6 +116,7 @@ def _transom(transom: Transom) -> Record:
         "outside": _face(transom.outside),
         "outline": plain(transom.ring, 4),
         "cut_out": plain(transom.cut_out, 4),
+        "opening": None if transom.cut_out is None else transom.opening,
         "doubling": plain(transom.doubling, 4),
         "doubling_thickness": transom.doubling_thickness,
         "boards": [{"id": b.id, "kind": b.kind, "outline": plain(b.ring, 4)} for b in transom.boards],

@@ -53,9 +53,16 @@ class Make:
 WHOLE = Make()
 
 
+def rising(u: Floats, height: float, least: float | None) -> Floats:
+    """How far the lower edge of a wall has risen, from none aft to all but `least` at the stem, as a parabola."""
+    return np.zeros_like(u) if least is None else (height - least) * u**2
+
+
 @dataclass(frozen=True)
 class Wall:
-    """Sizes of a wall of constant slope.  rho, k, height mm; turn radians; flare degrees."""
+    """Sizes of a wall of constant slope.  rho, k, height mm; turn radians; flare degrees.
+
+    least : height left at the stem, where the lower edge rises to it (None: it does not)"""
 
     rho: float
     height: float
@@ -63,6 +70,7 @@ class Wall:
     k: float = 0.0
     flare_deg: float = 0.0
     base: float = 0.0
+    least: float | None = None
 
     @property
     def flare(self) -> float:
@@ -114,7 +122,8 @@ class Wall:
         """The wall up to its stem in the centreline plane."""
 
         def face(u: Floats, v: Floats) -> Floats:
-            z = v * self.height
+            low = rising(u, self.height, self.least)
+            z = low + v * (self.height - low)
             points = self.at(u * self.stem(z), z)
             points[u == 1.0, 1] = 0.0
             return points
@@ -147,18 +156,21 @@ class Zone:
     """Zone of a sphere between two heights, doubly curved.  mm
 
     offset : how far the centre lies to starboard;  low, high : heights reckoned from the centre
+    least : height left at the stem, where the lower edge rises to it (None: it does not)
     """
 
     radius: float = 5000.0
     offset: float = 3800.0
     low: float = -300.0
     high: float = 300.0
+    least: float | None = None
 
     def mesh(self, make: Make = WHOLE) -> Mesh:
         """Aft end in x = 0, stem in y = 0; the lower edge at z = 0."""
 
         def face(u: Floats, v: Floats) -> Floats:
-            z = self.low + v * (self.high - self.low)
+            low = self.low + rising(u, self.high - self.low, self.least)
+            z = low + v * (self.high - low)
             ring = np.sqrt(self.radius**2 - z**2)
             turn = u * np.arccos(self.offset / ring)
             points = np.stack([ring * np.sin(turn), ring * np.cos(turn) - self.offset, z - self.low], axis=-1)

@@ -16,7 +16,7 @@ from strakewright.job.fastening import fasten
 from strakewright.job.framing import frame_hull
 from strakewright.job.inputs import Inputs, hull_of
 from strakewright.job.missing import missing_wood
-from strakewright.job.planked import Frames, Layer, Watch, plank_hull
+from strakewright.job.planked import SIDED, Frames, Layer, Watch, plank_hull
 from strakewright.job.reckoning import Made, bodies_by_group, reckon
 from strakewright.job.taken import layers_taken
 from strakewright.ledger import Reckoned
@@ -27,6 +27,7 @@ from strakewright.plan import Plan
 from strakewright.proof.closure import closure
 from strakewright.proof.framing import judge_frames
 from strakewright.proof.jointed import joint_checks
+from strakewright.proof.nibs import nib_checks
 from strakewright.proof.referee import judge
 from strakewright.settings import BoatSettings, FrameSettings
 from strakewright.shop.blanks import blank_of
@@ -126,6 +127,7 @@ def build(inputs: Inputs, options: BuildOptions, watch: Watch) -> Build:
     shell = (
         *closure(planks, [layer.truth for layer in layers]),
         *joint_checks(planks, frames, [layer.joint_rule for layer in layers]),
+        *nib_checks(planks, frames, boat.frames.sided or SIDED),
     )
     checks = (*shell, *backbone.checks, *judge_frames(framed.framing, backbone.members, planks), *placed_checks)
     findings = (

@@ -41,6 +41,9 @@ Watch = Callable[[str, float, float], None]
 Frames = tuple[tuple[str, float], ...]
 
 
+SIDED = 32.0  # mm of siding of frames that are not sawn here: common practice, no source
+
+
 @dataclass(frozen=True, eq=False)
 class Layer:
     """One layer of planking: its settings, how it is lined off, its planks and what they must add up to.
@@ -223,7 +226,8 @@ def _bench(
     lined = line_off(skin, settings)
     inner = skin.layer < settings.layers
     room = _room(inputs.boards, settings, inputs.boat)
-    return Bench(hull, settings, lined, *place, room, limits, inner, spare=settings.alternatives)
+    half = (inputs.boat.frames.sided or SIDED) / 2
+    return Bench(hull, settings, lined, *place, room, limits, inner, spare=settings.alternatives, half_frame=half)
 
 
 def _room(boards: tuple[Board, ...], settings: PlankingSettings, boat: BoatSettings) -> Room:

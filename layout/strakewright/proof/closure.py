@@ -76,16 +76,23 @@ def _shared_seams(planks: list[Plank]) -> Check:
     """Every listed seam point of a plank lies on a listed point of a plank of the course beside it, wherever
     that course runs: the seams of neighbours are one line."""
     worst = 0.0
+    course = {p.id: p.course for p in planks}
     for side, sign in (("port", 1.0), ("starboard", -1.0)):
         seams: dict[tuple[str, int, int], list[Floats]] = defaultdict(list)
         for p in planks:
             if p.side in (side, "both"):
-                for step, edge in ((-1, p.first), (0, p.second)):
+                beyond = [(_step(p.course, course.get(e.neighbour or "", p.course)), e) for e in p.ends]
+                for step, edge in ((-1, p.first), (0, p.second), *beyond):
                     if edge.meets == "seam":
                         here = edge.seam if p.side == side else edge.seam[sign * edge.seam[:, 1] >= -1e-6]
                         seams[p.panel, p.layer, p.course + step].append(here)
         worst = max([worst, *(_loneliest(rows) for rows in seams.values())])
     return at_most("seam points shared by neighbours", worst, SEAM_GAP, "mm")
+
+
+def _step(course: int, other: int) -> int:
+    """Which seam an end on a seam belongs to, counted as the edges are: nibs, and what lies past them."""
+    return other - course if other < course else other - course - 1
 
 
 def _loneliest(rows: list[Floats]) -> float:

@@ -2,6 +2,7 @@
 
 seam      line between two courses, on the middle of the layer, run on past the panel's borders
 course    one run of planking between two seams (or a seam and the border); course 1 is hung first
+nib       square end over a frame at which a course that grows too narrow stops; the course beside it takes its place
 """
 
 from __future__ import annotations
@@ -88,6 +89,49 @@ class DrawnWidth:
 
 
 @dataclass(frozen=True, eq=False)
+class SteppedWidth:
+    """A width that changes at once where a nib stands.
+
+    usual : away from the nibs;  steps : (s of the nib, whether it holds forward of it, width there)
+    """
+
+    usual: Width
+    steps: tuple[tuple[float, bool, Width], ...]
+
+    def __call__(self, s: Floats) -> Floats:
+        s = np.asarray(s, dtype=float)
+        found = np.array(self.usual(s), dtype=float)
+        for at, forward, width in self.steps:
+            there = s > at if forward else s < at
+            found = np.where(there, width(s), found)
+        return found
+
+
+@dataclass(frozen=True, eq=False)
+class Nib:
+    """Where a course ends in a square nib, let into the course beside it.
+
+    owner : the course as it was before it was dropped;  taker : number of the course that takes its place
+    frame : name of the frame under it;  forward : whether the course is dropped forward of it, else aft
+    seam, along : the seam between the two, and the nib's place on it, mm;  line : (n, 2) chart points from there across
+    rim, rim_along : the seam on the owner's other side and the nib's place on it, None at the panel's border
+    station : s of the nib in the taker's measure;  width : mm
+    """
+
+    owner: Course
+    taker: int
+    frame: str
+    forward: bool
+    seam: Seam
+    along: float
+    line: Floats
+    rim: Seam | None
+    rim_along: float
+    station: float
+    width: float
+
+
+@dataclass(frozen=True, eq=False)
 class Course:
     """The region between two seams, and the fan that measures it.
 
@@ -96,6 +140,9 @@ class Course:
     other : the far seam, None where the course runs to the border
     width : (s -> mm) distance from base to the far edge;  side : +1 when the course lies left of base, else -1
     left, right : the seams on the two sides, None at a border
+    nibs : where it ends short;  notches : nibs of its neighbours that are let into it
+    behind : mm of its width that lie on the other side of base, where it takes a neighbour's place there
+    instead : width of what stands beside its neighbours, also past its nibs, where it is not there itself
     """
 
     number: int
@@ -106,10 +153,20 @@ class Course:
     side: int
     left: Seam | None
     right: Seam | None
+    nibs: tuple[Nib, ...] = ()
+    notches: tuple[Nib, ...] = ()
+    behind: Width | None = None
+    instead: Width | None = None
 
     def middle(self, s: Floats) -> Floats:
         """(n,) t of the course's middle line."""
-        return np.asarray(self.side * self.width(s) / 2)
+        near, far = self.reaches(s)
+        return np.asarray((near + far) / 2)
+
+    def reaches(self, s: Floats) -> tuple[Floats, Floats]:
+        """(n,) t of the course's two sides: the one towards base, and the far one."""
+        behind = np.zeros(np.shape(s)) if self.behind is None else self.behind(s)
+        return -self.side * behind, self.side * (self.width(s) - behind)
 
 
 @dataclass(frozen=True, eq=False)
@@ -117,6 +174,7 @@ class Lined:
     """All courses of a layer.  up : +1 when +t is the flat shape's +y (strakes), -1 for diagonals.
 
     nominal : width mm asked for (0 when it varies);  first_is_left : the `first` edge lies left of the course
+    listed : id of a seam -> stations on it that every plank beside it lists, because a nib stands there
     """
 
     skin: Skin
@@ -125,3 +183,4 @@ class Lined:
     nominal: float
     first_is_left: bool
     figures: dict[str, float] = field(default_factory=dict)
+    listed: dict[int, list[float]] = field(default_factory=dict)

@@ -34,8 +34,9 @@ class Fold:
     gap: float
 
     def beyond(self, course: Course) -> Course | None:
-        """The course on the other side."""
-        return next((c for c in self.courses if c is not course), None)
+        """The course on the other side; not one that was dropped and whose place `course` takes."""
+        taken = {nib.owner.number for nib in course.notches}
+        return next((c for c in self.courses if c is not course and c.number not in taken), None)
 
 
 def folds_of(lined: Lined, thickness: float) -> dict[int, Fold]:
@@ -63,11 +64,11 @@ def _gap(lined: Lined, seam: Seam, courses: list[Course], thickness: float) -> f
 def width_at(course: Course, chart: Floats) -> Floats:
     """Width of a course beside (n, 2) chart points of one of its seams; where it does not reach them, its nearest."""
     s, _ = course.fan.locate(chart)
-    known = np.isfinite(s)
+    known, width = np.isfinite(s), course.instead or course.width
     if not known.any():
-        return np.asarray(course.width(np.zeros(len(s))))
+        return np.asarray(width(np.zeros(len(s))))
     spots = np.arange(len(s), dtype=float)
-    return np.asarray(course.width(np.interp(spots, spots[known], s[known])))
+    return np.asarray(width(np.interp(spots, spots[known], s[known])))
 
 
 def planed(own: Floats, beyond: Floats, is_first: bool, fold: Fold, settings: PlankingSettings) -> Floats:

@@ -61,6 +61,8 @@ def _beneath(layers: Sequence[Hanging], here: Hanging) -> Hanging | None:
 def _needs(p: Plank, here: Hanging, before: Hanging | None) -> tuple[str, ...]:
     side = [q for q in here.planks if q.side == p.side]
     needs = {q.id for q in side if q.course == p.course - 1 and _beside(p, q)}
+    earlier = {q.id for q in side if q.course < p.course}
+    needs |= {e.neighbour for e in (p.first, *p.ends) if e.meets == "seam" and e.neighbour in earlier}
     needs |= {e.neighbour for e in p.ends if e.meets == "scarf" and e.neighbour and e.bevel[0] > 0}
     if p.course == min(q.course for q in side) and before is not None:
         last = max(q.course for q in before.planks)

@@ -103,6 +103,10 @@ def seam_stations(lined: Lined, whole: Whole, joined: Joined) -> dict[int, list[
         for seam in (course.left, course.right):
             if seam is not None and cuts:
                 found.setdefault(id(seam), []).extend(_stations_at(course, seam, cuts))
+        for nib in course.notches:  # past a nib the course lies along the seam beyond the dropped one
+            past = [s for s in cuts if (s > nib.station) == nib.forward]
+            if nib.rim is not None and past:
+                found.setdefault(id(nib.rim), []).extend(_stations_at(course, nib.rim, past))
     return found
 
 

@@ -28,6 +28,7 @@ from strakewright.shop.folds import EdgeTable, Fold, bevel_rows, planed, width_a
 from strakewright.shop.joints import SPOIL, Room
 from strakewright.shop.marks import frame_marks
 from strakewright.shop.shapes import Run, Shape, stretch
+from strakewright.shop.sweetness import nibs_cut
 
 CUT_CHORD = 0.05  # mm: how far the line to cut may leave the true curve
 CUT_LONGEST = 50.0  # mm: longest straight of the line to cut
@@ -42,6 +43,7 @@ class Bench:
 
     frames : name and x of each;  room : boards to cut from;  joints : course -> x of joints fixed beforehand;
     spare : further lawful splits wanted of each jointed course;  folds : of every seam, by its id
+    half_frame : half the siding of the frames
     total : thickness of the panel's planking, and how much of it lies outside the described surface
     """
 
@@ -56,6 +58,7 @@ class Bench:
     joints: dict[int, tuple[float, ...]] = field(default_factory=dict)
     spare: int = 0
     folds: dict[int, Fold] = field(default_factory=dict)
+    half_frame: float = 16.0
 
     @property
     def cut_thickness(self) -> float:
@@ -207,6 +210,8 @@ def _extra(blank: Blank, shape: Shape, outline: Floats) -> dict[str, object]:
         "sny": shape.sny(),
         "board_width": float(np.ptp(outline[:, 1])),
     }
+    if ends := nibs_cut(course, shape):
+        found["nibs"] = ends
     if isinstance(course.width, TaperedWidth):
         found["taper"] = course.width.taper
     return found
@@ -246,6 +251,8 @@ def _edged(bench: Bench, blank: Blank, run: Run) -> list[_Edged]:
     if run.kind in ("left", "right"):
         spare = bench.spare_of(blank.course, run.kind)
         return [_Edged(run, "seam", None, _seam_cut(bench, blank, run, edge), spare - settings.glue_line / 2, 0.0)]
+    if run.kind == "nib":  # let in square
+        return [_Edged(run, "seam", None, Cut(still, still), -settings.glue_line / 2, 0.0)]
     if run.kind == "joint" and run.name == "butt":
         return [_Edged(run, "butt", None, Cut(still, still), 0.0, 0.0)]
     if run.kind == "joint":
@@ -271,7 +278,7 @@ def _seam_cut(bench: Bench, blank: Blank, run: Run, edge: Edge) -> Cut:
     patch, course = bench.lined.skin.patch, blank.course
     own = seam_bevel(patch, run, edge, course.width(run.st[:, 0]))
     still = np.zeros(len(run.chart))
-    fold = bench.folds.get(id(course.left if run.kind == "left" else course.right))
+    fold = bench.folds.get(id(run.seam))
     other = fold.beyond(course) if fold is not None else None
     if fold is None or other is None:
         return Cut(own, still, 2 * own)
@@ -332,8 +339,18 @@ def _sorted_out(
         m = _aft_first(margins[i], edged[i].run)
         near = _neighbour(blank, blanks, step, m) if m.meets == "seam" else m.neighbour
         pair.append(replace(m, neighbour=near))
-    ends = [m for i, m in enumerate(margins) if i not in chosen]
+    ends = [_beside(m, edged[i].run, blank, blanks) for i, m in enumerate(margins) if i not in chosen]
     return pair[0], pair[1], ends
+
+
+def _beside(m: Margin, run: Run, blank: Blank, blanks: list[Blank]) -> Margin:
+    """An end with the plank it lies against: a nib has one, and so has the seam past it."""
+    if m.meets != "seam":
+        return m
+    courses = (
+        [int(run.name)] if run.kind == "nib" else [b.course.number for b in blanks if b.course is not blank.course]
+    )
+    return replace(m, neighbour=_nearest(blanks, courses, m))
 
 
 def _facing(bench: Bench, edged: list[_Edged], kind: str, taken: list[int]) -> list[int]:
@@ -361,10 +378,16 @@ def _aft_first(m: Margin, run: Run) -> Margin:
 
 
 def _neighbour(blank: Blank, blanks: list[Blank], step: int, m: Margin) -> str | None:
-    """The piece of the next course that shares most of this seam."""
-    course = blank.course.number + step
+    """The piece of the next course that shares most of this seam; of the one after it where that one was dropped."""
+    first = blank.course.number + step
+    dropped = any(b.course.number == first and b.course.nibs for b in blanks)
+    return _nearest(blanks, [first, first + step] if dropped else [first], m)
+
+
+def _nearest(blanks: list[Blank], courses: list[int], m: Margin) -> str | None:
+    """The piece of one of these courses that is nearest to the middle of a margin."""
     middle = m.seam[len(m.seam) // 2]
-    rows = [b for b in blanks if b.course.number == course]
+    rows = [b for b in blanks if b.course.number in courses]
     if not rows:
         return None
 

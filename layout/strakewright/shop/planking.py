@@ -23,8 +23,9 @@ from strakewright.shop.jointing import Whole, Written, choices_of, joints_of, pl
 from strakewright.shop.joints import Joined
 from strakewright.shop.pieces import Bench, Blank, plank_of
 from strakewright.shop.shapes import Shape, shapes_of, split
+from strakewright.shop.stealers import with_stealers
 from strakewright.shop.strips import as_strip
-from strakewright.shop.sweetness import narrow_ends, unfair_seams
+from strakewright.shop.sweetness import dropped_courses, narrow_ends, unfair_seams
 from strakewright.shop.whole import keel_end, spans, whole_of
 
 MIRROR = np.array([1.0, -1.0, 1.0])
@@ -47,12 +48,18 @@ def plank_layer(bench: Bench) -> Hung:
     """All planks of one layer."""
     bench = replace(bench, folds=folds_of(bench.lined, bench.settings.thickness))
     whole = [(c, shape) for c in bench.lined.courses for shape in shapes_of(bench.lined, c)]
+    if bench.settings.pattern == "strakes" and bench.settings.cut == "spiled":
+        lined = with_stealers(bench.lined, whole, bench.settings, bench.frames, bench.half_frame)
+        if lined is not bench.lined:
+            bench = replace(bench, lined=lined, folds=folds_of(lined, bench.settings.thickness))
+            whole = [(c, shape) for c in lined.courses for shape in shapes_of(lined, c)]
     joined = joints_of(bench, whole)
     findings = list(joined.findings)
     if bench.settings.pattern == "strakes":
         findings += unfair_seams(bench.lined)
         named = [(plank_id(bench, c, 0, 1), shape) for c, shape in whole]
-        findings += narrow_ends(named, bench.settings, bench.frames)
+        findings += narrow_ends(named, bench.settings)
+        findings += dropped_courses([(plank_id(bench, c, 0, 1), c) for c in bench.lined.courses])
     extra = seam_stations(bench.lined, whole, joined)
     final = [(c, s) for c in bench.lined.courses for s in shapes_of(bench.lined, c, extra)] if extra else whole
     blanks = _blanks(bench, final, joined)

@@ -4,6 +4,7 @@ run       a stretch of a plank's ring: a piece of seam, of border or of a joint,
           (chart), in the course's own measure (s along, t across), in space and in the flat
 shape     the closed ring of runs of one plank, counter-clockwise in the flat
 joint     a cut square across the plank where two pieces of a course meet
+nib       square end of a dropped course, let into a notch of its neighbour (see shop.nibs)
 
 Source: derived; the flat shape keeps both long edges at their true length (see geometry.developable).
 """
@@ -12,28 +13,28 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import Literal
 
 import numpy as np
 
 from strakewright.arrays import Floats
 from strakewright.errors import UnworkableError
 from strakewright.geometry.crossings import Piece, along
-from strakewright.geometry.developable import Band, unroll_band
+from strakewright.geometry.developable import Band
+from strakewright.geometry.stepped import Strip, unroll_strip
 from strakewright.geometry.surface import Patch
 from strakewright.shop.courses import Course, Lined, Seam
+from strakewright.shop.nibs import Kind, Located, ended, let_into
 from strakewright.shop.skins import RING_STEP, Skin
 
 STATION = 10.0  # mm between the listed points of a seam: chord against arc 0.0005 mm a metre at R 2 m
 SPECK = 0.05  # mm: a run shorter than this is no edge
 
-Kind = Literal["left", "right", "border", "joint"]
-
 
 @dataclass(frozen=True, eq=False)
 class Run:
-    """kind : which seam, or border, or joint;  name : the border's or joint's name
-    chart, st, flat : (n, 2);  space : (n, 3);  in ring order, end points shared with the neighbours."""
+    """kind : which seam, or border, joint or nib;  name : the border's or joint's name, the course beside a nib
+    chart, st, flat : (n, 2);  space : (n, 3);  in ring order, end points shared with the neighbours.
+    seam : the seam it lies on, None elsewhere"""
 
     kind: Kind
     name: str
@@ -41,6 +42,7 @@ class Run:
     st: Floats
     flat: Floats
     space: Floats
+    seam: Seam | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,7 +51,7 @@ class Shape:
 
     patch: Patch
     course: Course
-    band: Band
+    band: Band | Strip
     up: int
     runs: tuple[Run, ...]
 
@@ -87,12 +89,17 @@ def shapes_of(lined: Lined, course: Course, extra: dict[int, list[float]] | None
 
     extra : id of a seam -> further stations (mm along it) that must be listed, because a joint ends there
     """
-    return [_shape(lined, course, loop, extra or {}) for loop in course.loops]
+    listed = {k: [*lined.listed.get(k, []), *(extra or {}).get(k, [])] for k in {*lined.listed, *(extra or {})}}
+    return [_shape(lined, course, loop, listed) for loop in course.loops]
 
 
 def _shape(lined: Lined, course: Course, loop: tuple[Piece, ...], extra: dict[int, list[float]]) -> Shape:
-    located = _joined([r for piece in loop for r in _on_skin(lined.skin, course, piece, extra)])
-    s = np.concatenate([st[:, 0] for _, _, _, st in located])
+    located = _located(lined.skin, course, loop, extra)
+    for nib in course.notches:
+        located = let_into(located, _located(lined.skin, nib.owner, nib.owner.loops[0], extra), nib, course.fan)
+    for nib in course.nibs:
+        located = ended(located, nib, course.fan)
+    s = np.concatenate([r.st[:, 0] for r in located])
     if not np.isfinite(s).all():
         raise UnworkableError(
             f"course {course.number} of panel {lined.skin.panel!r} runs out at so fine an angle that its end cannot "
@@ -103,24 +110,29 @@ def _shape(lined: Lined, course: Course, loop: tuple[Piece, ...], extra: dict[in
     reach = np.linspace(s.min() - 15.0, s.max() + 15.0, max(41, int((np.ptp(s) + 30.0) / 12.0)))
     s0, s1, _, _ = course.fan.box
     reach = reach[(reach >= s0) & (reach <= s1)]
-    still, far = np.zeros_like(reach), course.side * course.width(reach)
-    band = unroll_band(course.fan, reach, np.minimum(still, far), np.maximum(still, far))
+
+    def edges(s: Floats) -> tuple[Floats, Floats]:
+        near, far = course.reaches(s)
+        return np.minimum(near, far), np.maximum(near, far)
+
+    band = unroll_strip(course.fan, reach, edges, [nib.station for nib in course.notches])
     runs = [
-        Run(kind, name, chart, st, _flat(band, lined.up, st), lined.skin.patch.at(chart))
-        for kind, name, chart, st in located
+        Run(r.kind, r.name, r.chart, r.st, _flat(band, lined.up, r.st), lined.skin.patch.at(r.chart), r.seam)
+        for r in located
     ]
     if lined.up < 0:
         runs = [_reversed(r) for r in runs[::-1]]
     return Shape(lined.skin.patch, course, band, lined.up, tuple(runs))
 
 
-Located = tuple[Kind, str, Floats, Floats]
+def _located(skin: Skin, course: Course, loop: tuple[Piece, ...], extra: dict[int, list[float]]) -> list[Located]:
+    return _joined([r for piece in loop for r in _on_skin(skin, course, piece, extra)])
 
 
 def _on_skin(skin: Skin, course: Course, piece: Piece, extra: dict[int, list[float]]) -> list[Located]:
     """Chart and (s, t) points of one piece of a loop; a ring piece is parted at the panel's corners."""
     if piece.source == "ring":
-        return [("border", n, c, np.stack(course.fan.locate(c), axis=-1)) for n, c in _around(skin, piece)]
+        return [Located("border", n, c, np.stack(course.fan.locate(c), axis=-1)) for n, c in _around(skin, piece)]
     seam = course.right if piece.source == "right" else course.left
     assert seam is not None
     stations = listed_stations(seam, piece.start, piece.stop, extra.get(id(seam), []))
@@ -129,7 +141,7 @@ def _on_skin(skin: Skin, course: Course, piece: Piece, extra: dict[int, list[flo
         st = np.stack([stations, np.zeros_like(stations)], axis=-1)
     else:
         st = np.stack(course.fan.locate(chart), axis=-1)
-    return [(piece.source, "", chart, st)]
+    return [Located(piece.source, "", chart, st, seam)]
 
 
 def listed_stations(seam: Seam, start: float, stop: float, extra: list[float]) -> Floats:
@@ -167,29 +179,28 @@ def _joined(located: list[Located]) -> list[Located]:
     """Without specks, and with each run's first point made equal to the last of the run before it.
 
     Where a seam meets a border the seam's point is kept."""
-    runs = [r for r in located if np.linalg.norm(np.diff(r[2], axis=0), axis=-1).sum() > SPECK]
+    runs = [r for r in located if np.linalg.norm(np.diff(r.chart, axis=0), axis=-1).sum() > SPECK]
     if len(runs) == 2:  # a lens of one seam and one border: the border's last stretch is its end
-        at = next(i for i, r in enumerate(runs) if r[0] == "border")
-        kind, name, chart, st = runs[at]
-        half = max(1, len(chart) - 3)
-        runs[at : at + 1] = [(kind, name, chart[: half + 1], st[: half + 1]), (kind, name, chart[half:], st[half:])]
+        at = next(i for i, r in enumerate(runs) if r.kind == "border")
+        half = max(1, len(runs[at].chart) - 3)
+        runs[at : at + 1] = [runs[at].part(0, half + 1), runs[at].part(half, None)]
     for i in range(len(runs)):
         a, b = runs[i - 1], runs[i]
-        keep, change, at_end = (b, i - 1, True) if a[0] == "border" and b[0] != "border" else (a, i, False)
-        chart, st = runs[change][2].copy(), runs[change][3].copy()
+        keep, change, at_end = (b, i - 1, True) if a.kind == "border" and b.kind != "border" else (a, i, False)
+        chart, st = runs[change].chart.copy(), runs[change].st.copy()
         here, there = (-1, 0) if at_end else (0, -1)
-        chart[here], st[here] = keep[2][there], keep[3][there]
-        runs[change] = (runs[change][0], runs[change][1], chart, st)
+        chart[here], st[here] = keep.chart[there], keep.st[there]
+        runs[change] = replace(runs[change], chart=chart, st=st)
     return runs
 
 
-def _flat(band: Band, up: int, st: Floats) -> Floats:
+def _flat(band: Band | Strip, up: int, st: Floats) -> Floats:
     flat = band.flat(st[:, 0], st[:, 1])
     return np.asarray(flat * np.array([1.0, float(up)]))
 
 
 def _reversed(run: Run) -> Run:
-    return Run(run.kind, run.name, run.chart[::-1], run.st[::-1], run.flat[::-1], run.space[::-1])
+    return replace(run, chart=run.chart[::-1], st=run.st[::-1], flat=run.flat[::-1], space=run.space[::-1])
 
 
 def split(shape: Shape, joints: list[float], names: list[str]) -> list[Shape]:
@@ -239,11 +250,8 @@ def _clipped(run: Run, s_cut: float, sign: float) -> list[Run]:
 def stretch(run: Run, lo: float, hi: float) -> Run:
     """The part of a run between two fractional point indices."""
     index = np.concatenate([[lo], np.arange(int(np.floor(lo)) + 1, int(np.ceil(hi))), [hi]])
-    return Run(
-        run.kind,
-        run.name,
-        *(along(a, index) for a in (run.chart, run.st, run.flat, run.space)),
-    )
+    chart, st, flat, space = (along(a, index) for a in (run.chart, run.st, run.flat, run.space))
+    return replace(run, chart=chart, st=st, flat=flat, space=space)
 
 
 def _cut_run(shape: Shape, run: Run, follower: Run, name: str) -> Run:

@@ -18,7 +18,7 @@ from strakewright.arrays import Floats
 from strakewright.errors import Finding
 from strakewright.geometry.geodesics import base_curve, side_bend
 from strakewright.settings import PlankingSettings
-from strakewright.shop.courses import Lined, Seam
+from strakewright.shop.courses import Course, Lined, Seam
 from strakewright.shop.shapes import Shape
 
 SEEN = np.radians(0.25)  # a swing that a batten held to the seam would show
@@ -94,36 +94,56 @@ def end_widths(shape: Shape) -> list[tuple[str, float]]:
     ]
 
 
-def nib(shape: Shape, frames: tuple[tuple[str, float], ...], forward: bool) -> tuple[str, float] | None:
-    """Where a course would be dropped: the frame nearest to its end over which it is still wide enough to be cut off
-    square (20 mm, and a third of its widest place), and its width there.  None where no frame will do."""
+def nib_at(shape: Shape, frames: tuple[tuple[str, float], ...], forward: bool) -> tuple[str, float, float] | None:
+    """Where a course is dropped: the frame nearest to its end over which it is still wide enough to be cut off square
+    (20 mm, and a third of its widest place), the frame's x, and its width there.  None where no frame will do."""
     s = np.linspace(*shape.reach(), 200)
     x = shape.patch.at(shape.course.fan.pq(s, shape.course.middle(s)))[:, 0]
     width, order = shape.course.width(s), np.argsort(x)
     least = max(LEAST_NIB, float(width.max()) / 3)
-    there = [(name, float(np.interp(at, x[order], width[order]))) for name, at in frames if x.min() < at < x.max()]
-    wide = [row for row in there if row[1] >= least]
+    there = [(name, at, float(np.interp(at, x[order], width[order]))) for name, at in frames if x.min() < at < x.max()]
+    wide = [row for row in there if row[2] >= least]
     return (wide[-1] if forward else wide[0]) if wide else None
 
 
-def narrow_ends(
-    whole: list[tuple[str, Shape]], settings: PlankingSettings, frames: tuple[tuple[str, float], ...]
-) -> list[Finding]:
-    """Courses that are narrower at an end than can be fastened, and over which frame they would be dropped.
+def narrow_ends(whole: list[tuple[str, Shape]], settings: PlankingSettings) -> list[Finding]:
+    """Courses that are too narrow at an end to be fastened, and could not be dropped.  whole : id and shape of each"""
+    return [
+        Finding(
+            "end-too-narrow",
+            "warning",
+            name,
+            f"is {width:.0f} mm wide at the {meets}, less than {settings.min_end_width:.0f} mm, and no frame lies "
+            f"where it could end in a nib of {LEAST_NIB:.0f} mm and a third of its width",
+            "Use fewer courses or another lining, or set a frame further from that end",
+        )
+        for name, shape in whole
+        for meets, width in end_widths(shape)
+        if width < settings.min_end_width
+    ]
 
-    whole : id and shape of each;  frames : name and x, aft to forward
-    """
-    found = []
-    for name, shape in whole:
-        for meets, width in end_widths(shape):
-            if width >= settings.min_end_width:
-                continue
-            drop = nib(shape, frames, forward=meets != "transom")
-            advice = "Use fewer courses or another lining"
-            if drop is not None:
-                advice += (
-                    f", or end it square over frame {drop[0]}, {drop[1]:.0f} mm wide, and let the next course widen"
-                )
-            what = f"is {width:.0f} mm wide at the {meets}, less than {settings.min_end_width:.0f} mm"
-            found.append(Finding("end-too-narrow", "warning", name, what, advice))
-    return found
+
+def nibs_cut(course: Course, shape: Shape) -> list[dict[str, object]]:
+    """The nibs that a piece of a dropped course ends in: frame, width mm, number of the course let into."""
+    ends = [r.chart for r in shape.runs if r.kind == "nib"]
+    return [
+        {"frame": nib.frame, "width": nib.width, "course": nib.taker}
+        for nib in course.nibs
+        if any(np.abs(chart - nib.line.mean(axis=0)).max() < nib.width for chart in ends)
+    ]
+
+
+def dropped_courses(courses: list[tuple[str, Course]]) -> list[Finding]:
+    """Where courses end in nibs, and what takes their place.  courses : id and course of each"""
+    names = {course.number: name for name, course in courses}
+    return [
+        Finding(
+            "stealer",
+            "note",
+            name,
+            f"would end in a sliver; it stops in a square nib {nib.width:.0f} mm wide over {nib.frame}",
+            f"Let it into {names[nib.taker]}, which is as wide as both past the nib; fasten both ends on the frame",
+        )
+        for name, course in courses
+        for nib in course.nibs
+    ]

@@ -12,7 +12,7 @@ from strakewright.hull import Border, Panel
 from strakewright.settings import PlankingSettings
 from strakewright.write.book import Picture
 from strakewright.write.bookpictures import named_pictures, pictures
-from strakewright.write.panelmaps import body_sections, draw_body_plan, draw_map, maps_of
+from strakewright.write.panelmaps import USUAL, body_sections, draw_body_plan, draw_map, maps_of
 from strakewright.write.pen import RecordingPen, Role
 from tests.geometry.exact_patches import SPHERE, cylinder_patch, plane_patch, scatter, sphere_patch, twisted
 from tests.write.small_boat import FACTS
@@ -114,3 +114,14 @@ def test_the_book_has_a_body_plan_and_three_maps_a_panel() -> None:
     assert section is not None
     assert sum(isinstance(b, Picture) for b in section.blocks) == 4
     assert pictures(FACTS) is None
+
+
+def test_maps_are_hatched_above_the_limits_of_the_wood() -> None:
+    planks = replace(SIDE, thickness=18.0)  # bend 18 / 2R = 0.45 % all over
+    for firm, strokes in ((0.002, 2), (0.006, 1)):
+        (bend, *_) = maps_of(BALL, planks, 120.0, (), 240.0, {**USUAL, "bend": (0.001, firm)})
+        pen = RecordingPen()
+        draw_map(pen, bend, 240.0)
+        labels = [s for s in pen.strokes if s.role is Role.LABEL]
+        assert len(labels) == strokes * len(bend.grid)
+        assert f"crossed above {100 * firm:g} %" in bend.caption()

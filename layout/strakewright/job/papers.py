@@ -16,6 +16,7 @@ from strakewright.write.book import Facts, LayerFacts
 from strakewright.write.bookhtml import write_book_html
 from strakewright.write.bookpdf import A4, LETTER, Leaf, write_book_pdf
 from strakewright.write.bookpictures import named_pictures
+from strakewright.write.panelmaps import USUAL
 from strakewright.write.sheets import Sheet
 from strakewright.write.shopbook import book_of
 from strakewright.write.svg import SvgPen
@@ -80,7 +81,18 @@ def facts_of(done: Build, sheets: Sequence[Sheet], revision: str, checks: Sequen
         lofted=done.hull,
         sawn_members=done.backbone.sawn,
         reckoned=done.reckoned,
+        map_limits={
+            name: _map_limits(name, done.inputs.boat.own_wood(name))
+            for name in dict.fromkeys(la.settings.species for la in done.layers)
+        },
     )
+
+
+def _map_limits(name: str, own: WoodSettings) -> dict[str, tuple[float, float]]:
+    """What the maps of bend and twist are hatched above, of one wood: the limits of the verdicts."""
+    limit = limits_of(species(name), own)
+    bend = (limit.easy_bend / 2, limit.firm_bend / 2)
+    return {**USUAL, "bend": bend, "twist": (limit.easy_shear, limit.firm_shear)}
 
 
 def _limits(name: str, own: WoodSettings) -> list[tuple[str, str, str, str]]:

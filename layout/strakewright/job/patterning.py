@@ -16,6 +16,7 @@ from strakewright.parts import Part, Plank
 from strakewright.plan import Placement
 from strakewright.proof.paperback import OnPage, Tape, compare_drawn, compare_patterns, read_pages
 from strakewright.proof.tileback import TilePage, tiles_joined
+from strakewright.write.bevelboard import bevel_boards
 from strakewright.write.drawnpatterns import Laid, laid_out
 from strakewright.write.girths import Staff, crossings, staff_of
 from strakewright.write.labels import labels_of
@@ -139,7 +140,8 @@ def write_patterns(done: Build, folder: Path, revision: str) -> Patterned:
     strips = staffs(done)
     groups = pattern_groups(done, title)
     wanted = Roll(width=paper.roll, correction=paper.roll_correction)
-    laid = tuple(laid_out(d, title, usable_height(wanted)) for d in done.patterns)
+    boards = bevel_boards(done.framing, done.planks)
+    laid = tuple(laid_out(d, title, usable_height(wanted)) for d in (*done.patterns, *boards))
     groups.append([each.block for each in laid])
     groups.append([staff_block(s, staff_title(s, title), _STRIP) for s in strips])
     roll = roll_for([block for group in groups for block in group], wanted)

@@ -10,7 +10,7 @@ Pictures are drawn in mm of the page, so that words in them have the size they s
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import TypeAlias
 
@@ -116,7 +116,10 @@ class LayerFacts:
 
 @dataclass(frozen=True, eq=False)
 class Facts:
-    """Everything the book tells of.  hull : figures by name;  limits : rows (what, easy up to, firm up to, source)"""
+    """Everything the book tells of.  hull : figures by name;  limits : rows (what, easy up to, firm up to, source)
+
+    map_limits : species -> figure of the maps -> easy and firm up to, fractions
+    """
 
     boat: str
     revision: str
@@ -137,6 +140,7 @@ class Facts:
     reckoned: Reckoned | None = None
     panels: tuple[Panel, ...] = ()
     lofted: Hull | None = None
+    map_limits: Mapping[str, Mapping[str, tuple[float, float]]] = field(default_factory=dict)
 
     @property
     def board_of(self) -> dict[str, str]:

@@ -8,7 +8,7 @@ import numpy as np
 
 from strakewright.geometry.outlines import signed_area
 from strakewright.write.book import PICTURE, Facts, LayerFacts, Picture, Section, Words
-from strakewright.write.panelmaps import PanelMap, body_sections, draw_body_plan, draw_map, map_height, maps_of
+from strakewright.write.panelmaps import USUAL, PanelMap, body_sections, draw_body_plan, draw_map, map_height, maps_of
 
 _PLAN = 128.0  # mm: height of the body plan
 _WIDE = PICTURE - 2.0
@@ -19,7 +19,11 @@ def pictures(facts: Facts) -> Section | None:
     drawn = tuple(each for _, each in named_pictures(facts))
     if not drawn:
         return None
-    told = Words("Panels laid flat, bow to the right. A stroke: above what bends easily; crossed: above what is firm.")
+    told = Words(
+        "Panels laid flat, bow to the right. A stroke: above what bends easily; crossed: above what is firm. Limits of"
+        " BEND and TWIST are those of the planks' wood, as the section 'Limits of bending' gives them with their"
+        " sources (half of t / R; shear); limits of STRAIN are common practice, no source."
+    )
     return Section("Body plan and bending maps", (drawn[0], told, *drawn[1:]), bench=True)
 
 
@@ -35,7 +39,8 @@ def named_pictures(facts: Facts) -> Iterator[tuple[str, Picture]]:
         if panel is None or panel.name in seen:
             continue
         seen.add(panel.name)
-        for drawn in maps_of(panel, layer.settings, plank_width(layer), facts.frames, _WIDE):
+        limits = facts.map_limits.get(layer.settings.species, USUAL)
+        for drawn in maps_of(panel, layer.settings, plank_width(layer), facts.frames, _WIDE, limits):
             yield f"{panel.name}-{drawn.figure}", _picture(drawn)
 
 

@@ -11,7 +11,7 @@ Formulas: differential geometry of a strip on a surface, derived; see the table 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -26,7 +26,8 @@ from strakewright.write.pen import Pen, Role
 
 CELL = 4.0  # mm on the page
 FIGURE = 5.0
-_LIMITS = {"bend": (0.0025, 0.005), "twist": (0.002, 0.005), "strain": (0.0002, 0.001)}
+# easy, firm: half of t/R 1/200 and 1/100, shear of twist (limits of the verdicts); strain: common practice, no source
+USUAL: Mapping[str, tuple[float, float]] = {"bend": (0.0025, 0.005), "twist": (0.002, 0.005), "strain": (0.0002, 0.001)}
 _SPELLED = {
     "bend": "BEND, stretch of the outer face t / 2R",
     "twist": "TWIST, shear at the faces",
@@ -37,7 +38,7 @@ _SPELLED = {
 @dataclass(frozen=True, eq=False)
 class PanelMap:
     """One figure over one panel.  ring : (n, 2) its chart, mm;  grid : (k, 2) chart points inside;  values : (k,) at
-    them, fractions;  lines : frame name -> its line in the chart"""
+    them, fractions;  lines : frame name -> its line in the chart;  limits : easy and firm up to, fractions"""
 
     panel: str
     figure: str
@@ -46,10 +47,7 @@ class PanelMap:
     values: Floats
     lines: tuple[tuple[str, Floats], ...]
     step: float
-
-    @property
-    def limits(self) -> tuple[float, float]:
-        return _LIMITS[self.figure]
+    limits: tuple[float, float]
 
     @property
     def worst(self) -> float:
@@ -63,11 +61,17 @@ class PanelMap:
 
 
 def maps_of(
-    panel: Panel, settings: PlankingSettings, width: float, frames: Sequence[tuple[str, float]], wide: float
+    panel: Panel,
+    settings: PlankingSettings,
+    width: float,
+    frames: Sequence[tuple[str, float]],
+    wide: float,
+    limits: Mapping[str, tuple[float, float]] = USUAL,
 ) -> tuple[PanelMap, ...]:
     """Bend, twist and strain of one panel in planks of the given settings.
 
-    width : mm of a plank;  wide : mm on the page that the panel's length takes
+    width : mm of a plank;  wide : mm on the page that the panel's length takes;  limits : figure -> easy and firm up
+    to, as fractions, of the wood they are made of
     """
     ring = np.concatenate([points[:-1] for _, points in panel.ring()])
     low, high = ring.min(axis=0), ring.max(axis=0)
@@ -84,7 +88,7 @@ def maps_of(
         "strain": np.abs(gauss_curvature(panel.patch, grid)) * width**2 / 8,
     }
     lines = tuple((name, line) for name, x in frames for line in section(panel.patch, ring, x)[:1])
-    return tuple(PanelMap(panel.name, name, ring, grid, v, lines, step) for name, v in values.items())
+    return tuple(PanelMap(panel.name, name, ring, grid, v, lines, step, limits[name]) for name, v in values.items())
 
 
 def _worst(figure: Callable[[Floats], Floats], ways: Sequence[Floats], count: int) -> Floats:

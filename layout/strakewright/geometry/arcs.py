@@ -200,17 +200,37 @@ def _quadrics(near: _Near, x: Floats, y: Floats, z: Floats) -> tuple[Floats, Flo
     far = x * x + y * y
     weight = np.where(far > 0, 1 / (far + 0.05), 0.0)
     terms = (x, y, x * x / 2, x * y, y * y / 2)
-    square, right = np.empty((len(near.first), 5, 5)), np.empty((len(near.first), 5))
-    for i, term in enumerate(terms):
-        weighed = weight * term
-        right[:, i] = near.total(weighed * z)
-        for j in range(i + 1):
-            square[:, i, j] = square[:, j, i] = near.total(weighed * terms[j])
-    scale = 1 / np.sqrt(np.maximum(np.einsum("nii->ni", square), 1e-30))
-    inverse = np.linalg.inv(square * scale[:, :, None] * scale[:, None, :] + 1e-9 * np.eye(5))
-    found = scale * np.einsum("nij,nj->ni", inverse, scale * right)
+    weighed = [weight * term for term in terms]
+    square = [[near.total(w * term) for term in terms[: i + 1]] for i, w in enumerate(weighed)]
+    right = [near.total(w * z) for w in weighed]
+    scale = [1 / np.sqrt(np.maximum(row[i], 1e-30)) for i, row in enumerate(square)]
+    evened = [[square[i][j] * scale[i] * scale[j] + 1e-9 * (i == j) for j in range(i + 1)] for i in range(5)]
+    inner, trace = _solved(evened, [b * c for b, c in zip(right, scale, strict=True)])
+    found = [a * b for a, b in zip(inner, scale, strict=True)]
     left = z
-    for term, factor in zip(terms, found.T, strict=True):
+    for term, factor in zip(terms, found, strict=True):
         left = left - term * near.each(factor)
     misfit = np.sqrt(near.total(weight * left * left) / (near.total(weight) + _POINT))
-    return found, misfit, 1 / np.einsum("nii->n", inverse)
+    return np.stack(found, axis=1), misfit, 1 / trace
+
+
+def _solved(square: list[list[Floats]], right: list[Floats]) -> tuple[list[Floats], Floats]:
+    """Solutions of many small symmetric systems at once, and the traces of their inverses.
+
+    square : rows of the lower half, each entry (n,);  right : (n,) each.  Cholesky, one entry for all systems at a time
+    """
+    size = len(right)
+    lower: list[list[Floats]] = []
+    for i, row in enumerate(square):
+        lower.append([])
+        for j in range(i):
+            done = row[j] - sum(lower[i][k] * lower[j][k] for k in range(j))
+            lower[i].append(done / lower[j][j])
+        lower[i].append(np.sqrt(np.maximum(row[i] - sum(entry**2 for entry in lower[i]), 1e-15)))
+    turned: list[list[Floats]] = []  # the inverse of the lower half
+    for i in range(size):
+        row = [-sum(lower[i][k] * turned[k][j] for k in range(j, i)) / lower[i][i] for j in range(i)]
+        turned.append([*row, 1 / lower[i][i]])
+    half = [np.asarray(sum(turned[i][j] * right[j] for j in range(i + 1))) for i in range(size)]
+    answer = [np.asarray(sum(turned[i][j] * half[i] for i in range(j, size))) for j in range(size)]
+    return answer, np.asarray(sum(entry**2 for row in turned for entry in row))

@@ -331,7 +331,8 @@ def _evened(task: _Task, flat: Complex, rounds: int) -> Complex:
     still, noise = _STILL * np.abs(flat).max(), 1e-12 * task.area.sum()
     for _ in range(rounds):
         step = -_quasi_newton(task, slope, memory)
-        fall = 2 * np.vdot(slope, step).real
+        if -(fall := 2 * np.vdot(slope, step).real) < noise:
+            break
         share = 1.0
         while (trial := _energy(task, flat + share * step))[0] > value + 1e-4 * share * fall + noise:
             share /= 2
@@ -383,8 +384,7 @@ def _folds(task: _Task, flat: Complex) -> int:
 def _measured(task: _Task, flat: Complex) -> Flat:
     """The flat with its strains."""
     a, b = _parts(task, flat)
-    stretch = np.column_stack([np.abs(a) + np.abs(b), np.abs(a) - np.abs(b)])
-    lean = (np.angle(a) + np.angle(b)) / 2
+    stretch, lean = np.column_stack([np.abs(a) + np.abs(b), np.abs(a) - np.abs(b)]), (np.angle(a) + np.angle(b)) / 2
     direction = np.column_stack([np.cos(lean), np.sin(lean)])
     points = np.column_stack([flat.real, flat.imag])
     return Flat(points, np.abs(stretch), direction, task.area, _sound(task), _folds(task, flat))

@@ -22,6 +22,7 @@ from strakewright.nest.archive import Archive
 from strakewright.nest.building import Effort, built, free, parts_of, tucked
 from strakewright.nest.fitting import fits_somewhere
 from strakewright.nest.job import Load, Shed, cost
+from strakewright.nest.weighing import UP_TO, weighed
 
 LOST = 1e3
 """Cost of leaving a part out, as a multiple of the dearest board."""
@@ -35,6 +36,8 @@ URGENT = 1.25
 """How much dearer a part becomes each time it is left over."""
 AGAIN, AGAIN_UP_TO = 3, 300
 """First plans made while parts are left over, and the most parts for which more than one is made."""
+WEIGH, BLEND = 4, 0.6
+"""Moves after which a small job's loads are weighed together, and how far prices are drawn to what comes out."""
 STAY = 0.4
 """Share of moves that keep every option."""
 TOGETHER = 0.15
@@ -178,6 +181,18 @@ class Heat:
     heat: float
 
 
+def repriced(shed: Shed, island: Island, archive: Archive) -> Island:
+    """Prices drawn towards what parts cost when all loads known are weighed together."""
+    picked = wanted(shed, island.best.picked)
+    for board, load in island.best.loads.items():
+        archive.add(board, load, parts_of(shed, [load]), cost(shed, board, load))
+    if island.best.left or (found := weighed(shed, archive, picked)) is None:
+        return island
+    price = island.price.copy()
+    price[picked] = BLEND * found + (1.0 - BLEND) * price[picked]
+    return replace(island, price=price)
+
+
 def improve(shed: Shed, island: Island, archive: Archive, bounds: tuple[int, float | None], heat: Heat) -> Island:
     """Make moves, at most so many, for at most so many seconds (bounds)."""
     moves, seconds = bounds
@@ -186,6 +201,8 @@ def improve(shed: Shed, island: Island, archive: Archive, bounds: tuple[int, flo
     for _ in range(moves):
         if until is not None and time.monotonic() > until:
             break
+        if len(shed.parts) <= UP_TO and island.moves % WEIGH == WEIGH - 1:
+            island = repriced(shed, island, archive)
         tried = move(shed, island, archive, heat.leave * island.best.cost, until)
         archive.trim()
         island = replace(island, moves=island.moves + 1)

@@ -7,9 +7,12 @@ from itertools import pairwise, product
 import numpy as np
 import pytest
 import shapely
-from tests.acceptance.yard import Planked
+from tests.acceptance.yard import Planked, planked, rectangle, settings_of
+from tests.exact_hulls import Make, cylinder_wall
 
 from strakewright.parts import Margin, Plank
+from strakewright.proof.jointed import joint_checks
+from strakewright.settings import PlankingSettings
 
 T, SLOPE = 19.0, 8.0
 L = SLOPE * T
@@ -59,6 +62,19 @@ def test_net_overlap_is_slope_by_thickness(jointed: Planked) -> None:
         before = start.flat[:, 0].min() - forward.outline[:, 0].min()
         assert past == pytest.approx(L / 2 + SPOIL, abs=0.1)
         assert before == pytest.approx(L / 2 + SPOIL, abs=0.1)
+
+
+def test_in_a_tight_bend_scarfs_are_cut_twelve_to_one() -> None:
+    """35 mm planks on a cylinder of radius 6 m: t / R = 1/171, tighter than 1/200, so L = 12 x 35 = 420 (common
+    practice, no source); the pieces reach half of it past the joint, and 10 mm more."""
+    stout = PlankingSettings(panel="side", pattern="strakes", thickness=35.0, courses=3, start="sheer")
+    boards = tuple(rectangle(f"B{i}", 3300.0, 260.0, 45.0) for i in range(4))
+    boat = planked(cylinder_wall(Make(triangles=1600)), settings_of((stout,), spacing=500.0), boards)
+    ends = [e for p in boat.planks for e in p.ends if e.meets == "scarf"]
+    assert len(ends) >= 12
+    assert [35.0 * abs(float(np.tan(e.bevel[0]))) for e in ends] == pytest.approx([420.0] * len(ends))
+    assert {f.code for f in boat.findings} >= {"joint-in-a-bend"}
+    assert all(c.holds for c in joint_checks(boat.planks, boat.frames, [boat.layers[0].joint_rule]))
 
 
 def test_aft_piece_is_tapered_outside_and_forward_piece_inside(jointed: Planked) -> None:

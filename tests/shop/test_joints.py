@@ -29,7 +29,7 @@ def room(*lengths: float, width: float = 150.0) -> Room:
 
 
 def placed(courses: list[Joinable], boards: Room) -> tuple[list[list[float]], list[Finding]]:
-    done = place_joints(courses, FRAMES, boards, rule_of("scarf", SCARF))
+    done = place_joints(courses, FRAMES, boards, rule_of("scarf", 8.0, SCARF / 8.0))
     return done.taken, list(done.findings)
 
 
@@ -82,7 +82,7 @@ def test_a_stagger_that_cannot_be_had_is_told() -> None:
     only (arithmetic)."""
     frames = np.array([1000.0, 2000.0, 4000.0, 5000.0])
     courses = [straight(f"S{i:02d}P", 6000.0) for i in range(3)]
-    done = place_joints(courses, frames, room(3100.0), rule_of("scarf", SCARF))
+    done = place_joints(courses, frames, room(3100.0), rule_of("scarf", 8.0, SCARF / 8.0))
     assert [len(r) for r in done.taken] == [1, 1, 1]
     assert [(f.code, f.level, f.subject) for f in done.findings] == [("joint-stagger-eased", "warning", "S01P, S02P")]
     assert "0 bays" in done.findings[0].what
@@ -119,7 +119,7 @@ def test_twelve_metres_in_five_pieces_is_staggered() -> None:
     further forward in the next (pieces of 2700 + 2 x 86 mm, other bays) are lawful, turn about."""
     frames = np.arange(450.0, 12000.0, 450.0)
     courses = [straight(f"S{i:02d}P", 12000.0) for i in range(3)]
-    done = place_joints(courses, frames, room(3000.0), rule_of("scarf", SCARF))
+    done = place_joints(courses, frames, room(3000.0), rule_of("scarf", 8.0, SCARF / 8.0))
     assert [len(r) for r in done.taken] == [4, 4, 4]
     assert done.findings == ()
 

@@ -15,6 +15,7 @@ import pytest
 from strakewright.shop.joints import Joinable, Room, place_joints, rule_of
 from strakewright.shop.stagger import BUTTS, Ladder, Stagger, best_layout, clashes, other_splits, rules_of
 
+BUTTED = rule_of("butt", 0.0, 19.0)
 FRAMES = np.arange(600.0, 6600.0, 600.0)
 
 
@@ -82,7 +83,7 @@ def test_butts_that_cannot_be_had_are_eased_and_told(feet: float) -> None:
     """By enumeration on paper no layout of 9 strakes of 6.3 m keeps the rule with boards of 12 or 14 ft, 100 mm
     trimmed: never silently."""
     board = feet * 304.8 - 100.0
-    done = place_joints([straight(f"S{i:02d}P", 6300.0) for i in range(9)], FRAMES, room(board), rule_of("butt", 0.0))
+    done = place_joints([straight(f"S{i:02d}P", 6300.0) for i in range(9)], FRAMES, room(board), BUTTED)
     assert done.asked == BUTTS
     assert done.kept != BUTTS
     told = [f for f in done.findings if f.code == "joint-stagger-eased"]
@@ -95,7 +96,7 @@ def test_butts_of_sixteen_feet_want_places_off_the_middle_of_the_bay() -> None:
     """On paper: 16 ft less 100 is 4777; a butt in the middle of the second bay (x 1500) leaves 4800, too long, one
     60 mm further forward leaves 4740; bays 4, 1, 5, 2, 6 and again are then lawful."""
     boards = room(16 * 304.8 - 100.0)
-    done = place_joints([straight(f"S{i:02d}P", 6300.0) for i in range(9)], FRAMES, boards, rule_of("butt", 0.0))
+    done = place_joints([straight(f"S{i:02d}P", 6300.0) for i in range(9)], FRAMES, boards, BUTTED)
     assert done.kept == BUTTS
     assert _lawful(done.taken)
 
@@ -112,7 +113,7 @@ def _lawful(taken: list[list[float]]) -> bool:
 def test_butts_with_long_boards_keep_the_rule() -> None:
     """Boat of 12 m, 18 bays of 600, boards of 9 m: butts 4 bays on, back to the first bay after four strakes."""
     frames = np.arange(600.0, 11500.0, 600.0)
-    done = place_joints([straight(f"S{i:02d}P", 12000.0) for i in range(8)], frames, room(9000.0), rule_of("butt", 0.0))
+    done = place_joints([straight(f"S{i:02d}P", 12000.0) for i in range(8)], frames, room(9000.0), BUTTED)
     assert done.kept == BUTTS
     rows = [[int(np.searchsorted(frames, x)) for x in row] for row in done.taken]
     for i, j in combinations(range(8), 2):
@@ -125,18 +126,18 @@ def test_butts_with_long_boards_keep_the_rule() -> None:
 def test_joints_keep_out_of_tight_bends_where_they_can() -> None:
     """Boards allow a joint from x 2100 to 3900; with short ones it must stand forward of 4000, in the bend."""
     bent = straight("S01P", 6000.0, bend=1 / 150)
-    done = place_joints([bent], FRAMES, room(4000.0), rule_of("scarf", 152.0))
+    done = place_joints([bent], FRAMES, room(4000.0), rule_of("scarf", 8.0, 19.0))
     assert done.taken[0][0] < 4000.0
     assert done.findings == ()
     short = Joinable("S01P", 0.0, 6000.0, np.asarray, bent.blank, fixed=(4500.0,), bend=bent.bend)
-    told = place_joints([short], FRAMES, room(4000.0), rule_of("scarf", 152.0)).findings
+    told = place_joints([short], FRAMES, room(4000.0), rule_of("scarf", 8.0, 19.0)).findings
     assert [f.code for f in told] == ["joint-in-a-bend"]
     assert "12:1" in told[0].fix
 
 
 def test_any_combination_of_further_splits_is_lawful() -> None:
     courses = [straight(f"S{i:02d}P", 6000.0) for i in range(5)]
-    done = place_joints(courses, FRAMES, room(3900.0), rule_of("scarf", 152.0, spare=3))
+    done = place_joints(courses, FRAMES, room(3900.0), rule_of("scarf", 8.0, 19.0, spare=3))
     assert max(len(row) for row in done.splits) > 1
     for one, two in pairwise(done.splits):
         for a in one:

@@ -18,11 +18,13 @@ from tests.acceptance.yard import Planked, planked, rectangle, rigid_fit, settin
 from tests.exact_hulls import CYLINDER, Make, Zone
 
 from strakewright.arrays import Floats
+from strakewright.job.strakes import stealers
 from strakewright.parts import Margin, Plank
 from strakewright.proof.closure import closure
 from strakewright.proof.jointed import joint_checks
 from strakewright.proof.nibs import nib_checks
 from strakewright.settings import PlankingSettings
+from strakewright.write.bookmaps import nibs_told
 
 SMALL = Make(triangles=1600)
 STRAKES = PlankingSettings(
@@ -109,6 +111,18 @@ def share_at(x: float) -> float:
     z = np.linspace(0.0, 540.0, 400)
     edge = WALL.at(np.sqrt(z / 540.0) * WALL.stem(z), z)
     return float(600.0 - np.interp(x, edge[:, 0], z)) / 4.0
+
+
+def test_summary_and_joint_map_name_the_dropped_strakes(wall: Planked) -> None:
+    """The same frame and width as measured on the flat nib."""
+    rows = stealers([p for p in wall.planks if p.side == "port"])
+    assert [(r["plank"], r["into"]) for r in rows] == [("S01P", "S02P"), ("S03P", "S04P")]
+    for row, k in zip(rows, (1, 3), strict=True):
+        flat = nib_of(port(wall)[k]).flat
+        assert row["width"] == pytest.approx(float(np.linalg.norm(flat[-1] - flat[0])), abs=0.01)
+    told = nibs_told([p for p in wall.planks if p.side == "port"])
+    assert f"over {rows[0]['frame']}" in told
+    assert "let into course 2" in told
 
 
 def test_hanging_waits_for_both_planks_below(wall: Planked) -> None:

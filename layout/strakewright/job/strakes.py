@@ -28,6 +28,7 @@ def strake_figures(layer: Layer, frames: Frames) -> Record:
         "sny_max": max(float(p.extra["sny"]) for p in port),  # type: ignore[arg-type]
         "joint_rule": {"asked": layer.hung.joined.asked.words(), "kept": layer.hung.joined.kept.words()},
         "joints": joints(port, frames),
+        "stealers": stealers(port),
         "shutter": _shutter(layer, port, rows),
         "lining_modes": [asdict(mode) for mode in layer.modes],
     }
@@ -73,6 +74,20 @@ def joints(port: list[Plank], frames: Frames) -> list[Record]:
             }
         found.append(row)
     return found
+
+
+def stealers(port: list[Plank]) -> list[Record]:
+    """Every dropped strake: the frame its nib stands over, the nib's width, the plank it is let into."""
+    return [
+        {"plank": plank.id, "frame": told["frame"], "width": told["width"], "into": _into(plank, told["course"], port)}
+        for plank in in_order(port)
+        for told in plank.extra.get("nibs", ())  # type: ignore[attr-defined]
+    ]
+
+
+def _into(plank: Plank, course: int, port: list[Plank]) -> str | None:
+    beside = {p.id for p in port if p.course == course}
+    return next((e.neighbour for e in plank.ends if e.meets == "seam" and e.neighbour in beside), None)
 
 
 def lining_rows(layer: Layer) -> tuple[tuple[str, ...], ...]:

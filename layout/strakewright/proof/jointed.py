@@ -25,6 +25,9 @@ SLACK = 3.0  # mm: a joint cut square to its plank lies across more than one x
 JOINTS = ("scarf", "butt")
 
 
+IN_BENDS = 12.0  # slope of scarfs where a plank bends tightly: common practice, no source
+
+
 @dataclass(frozen=True)
 class JointRule:
     """The rule in force for one layer.  slope : of scarfs;  bays, apart, between : see `stagger`"""
@@ -35,6 +38,9 @@ class JointRule:
     bays: int
     apart: float
     between: int
+
+
+IN_BENDS = 12.0  # slope of scarfs where a plank bends tightly: common practice, no source
 
 
 @dataclass(frozen=True)
@@ -78,8 +84,8 @@ def _cut_amiss(ends: list[tuple[Plank, Margin]], rule: JointRule) -> float:
         if mate.meets != end.meets or abs(float(end.bevel[0] + mate.bevel[0])) > BEVEL:
             return float("inf")
         long = plank.thickness * abs(float(np.tan(end.bevel[0])))
-        wanted = rule.slope * plank.thickness if end.meets == "scarf" else 0.0
-        if abs(long - wanted) > LENGTH or not _feather_aft(plank, end):
+        slopes = (rule.slope, max(IN_BENDS, rule.slope)) if end.meets == "scarf" else (0.0,)
+        if min(abs(long - k * plank.thickness) for k in slopes) > LENGTH or not _feather_aft(plank, end):
             return float("inf")
     return worst
 

@@ -23,6 +23,7 @@ from strakewright.geometry.surface import geodesic_twist, normal_curvature
 from strakewright.outfit import BentPlank, WoodSettings
 from strakewright.parts import Fit
 from strakewright.shop import cures
+from strakewright.shop.courses import Course
 from strakewright.shop.cures import MOST_BACKING, Strained
 from strakewright.shop.shapes import Shape
 from strakewright.shop.skins import Skin
@@ -135,6 +136,13 @@ def measure(skin: Skin, shape: Shape) -> Bends:
         width,
         patch.at(chart)[:, 0],
     )
+
+
+def tightness(skin: Skin, course: Course, s: Floats, thickness: float) -> Floats:
+    """(n,) thickness over radius of bend of a course at s, along its middle."""
+    middle = course.middle(s)
+    ahead = course.fan.pq(s + 0.5, middle) - course.fan.pq(s - 0.5, middle)
+    return np.asarray(thickness * np.abs(normal_curvature(skin.patch, course.fan.pq(s, middle), ahead)))
 
 
 def judge(

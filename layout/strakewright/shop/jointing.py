@@ -12,9 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from strakewright.arrays import Floats
-from strakewright.geometry.surface import normal_curvature
 from strakewright.parts import Choice, Option
 from strakewright.shop.courses import Course, Lined, Seam
+from strakewright.shop.fit import tightness
 from strakewright.shop.joints import Joinable, Joined, Split, place_joints, rule_of
 from strakewright.shop.pieces import Bench
 from strakewright.shop.shapes import Shape
@@ -41,7 +41,7 @@ class Written:
 def joints_of(bench: Bench, whole: Whole) -> Joined:
     """Joints of every course of a layer: of strakes only, where joints are wanted at all."""
     s = bench.settings
-    rule = rule_of(s.joint, s.scarf_slope * s.thickness, s.stagger_bays, s.stagger_min, bench.spare)
+    rule = rule_of(s.joint, s.scarf_slope, s.thickness, (s.stagger_bays, s.stagger_min), bench.spare)
     if s.joint == "none" or s.pattern != "strakes" or not whole:
         return Joined(tuple((WHOLE,) for _ in whole), rule.stagger[0], rule.stagger[0])
     courses = [_joinable(bench, c, shape) for c, shape in whole]
@@ -73,10 +73,7 @@ def _joinable(bench: Bench, course: Course, shape: Shape) -> Joinable:
         return float(np.ptp(along)) + tails + 4.0, wide + sides + 4.0
 
     def bend(s: Floats) -> Floats:
-        middle = course.middle(s)
-        chart = course.fan.pq(s, middle)
-        ahead = course.fan.pq(s + 0.5, middle) - course.fan.pq(s - 0.5, middle)
-        return np.asarray(settings.thickness * np.abs(normal_curvature(skin.patch, chart, ahead)))
+        return tightness(skin, course, s, settings.thickness)
 
     fixed = bench.joints.get(course.number)
     return Joinable(plank_id(bench, course, 0, 1), lo, hi, x_at, blank, fixed, bend)

@@ -32,7 +32,8 @@ from strakewright.shop.stagger import (
 SPOIL = 10.0
 MOST_PIECES = 5
 MOST_CHOICES = 240
-TIGHT = 1 / 200  # thickness over radius of bend from which a scarf wants 12:1 and a joint is better elsewhere
+TIGHT = 1 / 200  # thickness over radius of bend from which a scarf is cut 12:1 and a joint is better elsewhere
+SLOPE_IN_BENDS = 12.0  # common practice, no source
 IN_A_BEND = 10.0  # what a joint in a tight bend costs, in squared shares of inequality
 SHORTEST = {"scarf": 600.0, "butt": 5 * 304.8}  # mm; butts: no plank under 5 ft (US Army TB 55-1900-201-45/1)
 IN_THE_BAY = {"scarf": (0.5, 0.3, 0.7), "butt": (0.5, 0.4, 0.6)}  # a block ends clear of the frames
@@ -41,22 +42,36 @@ IN_THE_BAY = {"scarf": (0.5, 0.3, 0.7), "butt": (0.5, 0.4, 0.6)}  # a block ends
 @dataclass(frozen=True)
 class Rule:
     """How planks are joined.  kind : "scarf" or "butt";  length : L of a scarf, mm (0 for a butt)
-    stagger : the rule in force, then easier ones;  spare : further splits wanted of each course."""
+    stagger : the rule in force, then easier ones;  spare : further splits wanted of each course.
+    in_bends : L of a scarf where the plank bends tightly"""
 
     kind: str = "scarf"
     length: float = 0.0
     stagger: tuple[Stagger, ...] = (SCARFS,)
     spare: int = 0
+    in_bends: float = 0.0
 
-    @property
-    def over(self) -> float:
-        """mm of a piece past the middle of its joint."""
-        return self.length / 2 + SPOIL if self.kind == "scarf" else 0.0
+    def over(self, bend: float) -> float:
+        """mm of a piece past the middle of its joint.  bend : thickness over radius there"""
+        length = self.in_bends if bend > TIGHT else self.length
+        return length / 2 + SPOIL if self.kind == "scarf" else 0.0
 
 
-def rule_of(kind: str, length: float, bays: int | None = None, apart: float | None = None, spare: int = 0) -> Rule:
-    """The rule of a kind of joint.  bays, apart : asked for, None = by the trade"""
-    return Rule(kind, length if kind == "scarf" else 0.0, rules_of(kind, bays, apart), spare)
+def slope_at(bend: float, slope: float) -> float:
+    """Slope of a scarf of a plank that bends so tightly, as thickness over radius; `slope` elsewhere."""
+    return max(SLOPE_IN_BENDS, slope) if bend > TIGHT else slope
+
+
+def rule_of(
+    kind: str,
+    slope: float,
+    thickness: float,
+    asked: tuple[int | None, float | None] = (None, None),
+    spare: int = 0,
+) -> Rule:
+    """The rule of a kind of joint.  asked : bays and mm between joints of neighbours, None = by the trade"""
+    lengths = [thickness * k if kind == "scarf" else 0.0 for k in (slope, slope_at(1.0, slope))]
+    return Rule(kind, lengths[0], rules_of(kind, *asked), spare, lengths[1])
 
 
 @dataclass(frozen=True, eq=False)
@@ -154,7 +169,9 @@ def _in_bends(courses: list[Joinable], chosen: list[Split], rule: Rule) -> list[
         tight = [f"x {x:.0f}" for x, bend in zip(split.xs, bends, strict=True) if bend > TIGHT]
         if tight:
             advice = (
-                "Cut these scarfs 12:1" if rule.kind == "scarf" else "Scarf this plank, 12:1, or bring longer boards"
+                "These scarfs are cut 12:1; longer boards would spare them"
+                if rule.kind == "scarf"
+                else "Scarf this plank, 12:1, or bring longer boards"
             )
             what = f"a joint stands where the plank bends tighter than 200 times its thickness: {', '.join(tight)}"
             found.append(Finding("joint-in-a-bend", "warning", course.name, what, advice))
@@ -214,7 +231,7 @@ def _places(c: Joinable, frames: Floats, rule: Rule) -> list[Place]:
 
 def _splits(c: Joinable, places: list[Place], pieces: int, room: Room, rule: Rule) -> list[Split]:
     share = (c.hi - c.lo) / pieces
-    fits, least = _remembered(c, room, rule.over), min(SHORTEST[rule.kind], 0.5 * share)
+    fits, least = _remembered(c, room, rule), min(SHORTEST[rule.kind], 0.5 * share)
     bends = dict(zip((p[0] for p in places), c.bend(np.array([p[0] for p in places])), strict=True))
     found: list[Split] = []
 
@@ -245,14 +262,19 @@ def _split(chosen: list[Place], c: Joinable, share: float, bends: list[float]) -
     return Split(tuple(s), tuple(bays), tuple(xs), cost)
 
 
-def _remembered(c: Joinable, room: Room, over: float) -> Callable[[float, float], bool]:
+def _remembered(c: Joinable, room: Room, rule: Rule) -> Callable[[float, float], bool]:
     known: dict[tuple[float, float], bool] = {}
+    reach: dict[float, float] = {c.lo: 0.0, c.hi: 0.0}
+
+    def over(s: float) -> float:
+        if s not in reach:
+            reach[s] = rule.over(float(c.bend(np.array([s]))[0]))
+        return reach[s]
 
     def fits(a: float, b: float) -> bool:
         if (a, b) not in known:
             length, width = c.blank(a, b)
-            extra = (a > c.lo) * over + (b < c.hi) * over
-            known[a, b] = room.takes(length + extra, width)
+            known[a, b] = room.takes(length + over(a) + over(b), width)
         return known[a, b]
 
     return fits

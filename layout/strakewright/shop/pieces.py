@@ -23,9 +23,9 @@ from strakewright.parts import Margin, Mark, Meets, Plank
 from strakewright.settings import PlankingSettings
 from strakewright.shop.bevels import Cut, Edge, Surroundings, border_cut, chine_cut, edge_frame, seam_bevel
 from strakewright.shop.courses import Course, Lined, TaperedWidth
-from strakewright.shop.fit import Limits, judge, measure
+from strakewright.shop.fit import Limits, judge, measure, tightness
 from strakewright.shop.folds import EdgeTable, Fold, bevel_rows, planed, width_at
-from strakewright.shop.joints import SPOIL, Room
+from strakewright.shop.joints import SPOIL, Room, slope_at
 from strakewright.shop.marks import frame_marks
 from strakewright.shop.shapes import Run, Shape, stretch
 from strakewright.shop.sweetness import nibs_cut
@@ -256,7 +256,8 @@ def _edged(bench: Bench, blank: Blank, run: Run) -> list[_Edged]:
     if run.kind == "joint" and run.name == "butt":
         return [_Edged(run, "butt", None, Cut(still, still), 0.0, 0.0)]
     if run.kind == "joint":
-        slope = np.arctan(settings.scarf_slope)
+        bend = tightness(lined.skin, blank.course, run.st[:1, 0], settings.thickness)
+        slope = np.arctan(slope_at(float(bend[0]), settings.scarf_slope))
         sign = -1.0 if edge.away[:, 0].mean() > 0 else 1.0
         return [_Edged(run, "scarf", None, Cut(still + sign * slope, still), 0.0, SPOIL)]
     if run.name.startswith("chine"):

@@ -6,7 +6,8 @@ diagonal map  the bottom from above, true to scale, in lengths that leave room f
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from typing import Any, cast
 
 import numpy as np
 
@@ -52,7 +53,18 @@ def _joint_map(facts: Facts, layer: LayerFacts) -> Picture:
             _draw_band(pen, plank, (along, free), (12.0 + level * band, band))
 
     told = f"{layer.name}: course 1 {'on top' if downward else 'at the bottom'}; scarfs hatched, feather aft outside."
-    return Picture(PICTURE, height, draw, told)
+    return Picture(PICTURE, height, draw, told + nibs_told(planks))
+
+
+def nibs_told(planks: Sequence[Plank]) -> str:
+    """Dropped strakes, by number, frame and width of the nib."""
+    rows = [
+        f" {pair_stem(p.id)} stops in a nib {nib['width']:.0f} mm wide over {nib['frame']},"
+        f" let into course {nib['course']}."
+        for p in planks
+        for nib in cast(list[dict[str, Any]], p.extra.get("nibs", []))
+    ]
+    return "".join(rows)
 
 
 def _along(low: float, high: float) -> Callable[[float], float]:

@@ -115,6 +115,18 @@ class Ply:
     parts: tuple[str, ...]
 
 
+@dataclass(frozen=True)
+class EndScarf:
+    """Where one member is scarfed on to another.  to : the other's name;  end : this one's end;  x, length : mm
+    tapered : the face that is cut away to the feather; aft piece outside, forward piece inside, as with planks"""
+
+    to: str
+    end: Literal["aft", "forward"]
+    x: float
+    length: float
+    tapered: Place
+
+
 @dataclass(frozen=True, eq=False)
 class Batch:
     """What one person glues up in one go.  plies : first and last that are laid on (the one below is there already);
@@ -180,6 +192,7 @@ class Member:
     rows: tuple[BevelRow, ...] = ()
     former: Drawn | None = None
     springback_factor: float = 1.0
+    scarf: EndScarf | None = None
     figures: dict[str, float | str] = field(default_factory=dict)
 
     @property

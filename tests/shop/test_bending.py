@@ -20,7 +20,9 @@ from tests.shop.members_yard import helix_stick, ring_stick
 from strakewright.errors import InputError
 from strakewright.geometry.bends import from_bend
 from strakewright.outfit import WoodSettings
+from strakewright.settings import MemberSettings
 from strakewright.shop.bending import bend_of, curvature_factor, curve_in, plies_needed, ply_curve
+from strakewright.shop.endscarfs import backbone_scarf, left_long
 from strakewright.shop.fit import limits_of
 from strakewright.shop.formers import closing, formed
 from strakewright.shop.plies import SLOPE, Layup, joints_at, plies_of
@@ -262,3 +264,24 @@ def test_radius_over_ply_thickness_is_within_the_limit_at_every_point() -> None:
     for k in range(1, count + 1):
         assert (np.abs(ply_curve(swept.blank, count, k, False).flat) * t <= 1 / 100 + 1e-9).all()
     assert (np.abs(ply_curve(swept.blank, count - 1, 1, False).flat) * 30.0 / (count - 1) > 1 / 100).any()
+
+
+def test_keelson_and_stem_are_scarfed_where_one_takes_over() -> None:
+    """Depths 40 and 65: 12 x 40 = 480 mm, half each side of the joint, 10 mm of spoil on each feather; the aft piece
+    is tapered outside.  A keelson that runs on up the stem itself has none."""
+    keelson = MemberSettings("keelson", "keel", 90.0, 40.0, forward=4750.0)
+    stem = MemberSettings("inner stem", "keel+stem", 60.0, 65.0, aft=4750.0)
+    wanted = (keelson, stem, MemberSettings("cap", "keel+stem", 20.0, 25.0, face="outside", aft=4750.0))
+    aft, ahead, cap = (backbone_scarf(m, wanted) for m in wanted)
+    assert cap is None
+    assert aft is not None
+    assert ahead is not None
+    assert (aft.to, aft.end, aft.x, aft.length, aft.tapered) == ("inner stem", "forward", 4750.0, 480.0, "outside")
+    assert (ahead.to, ahead.end, ahead.x, ahead.length, ahead.tapered) == ("keelson", "aft", 4750.0, 480.0, "inside")
+    assert left_long(aft) == (50.0, 250.0)
+    assert left_long(ahead) == (250.0, 50.0)
+    assert backbone_scarf(stem, (stem,)) is None
+    swept = ring_stick(3000.0, 0.5, 90.0, 40.0)
+    layup = Layup("keelson", 2, False, 9000.0, "white ash", mirrored=False, over=left_long(aft))
+    plies, parts = plies_of(swept, layup)
+    assert [np.ptp(p.outline[:, 0]) for p in parts] == pytest.approx([p.length + 300.0 for p in plies], abs=0.01)

@@ -16,11 +16,12 @@ import numpy as np
 from strakewright.arrays import Bools, Floats
 from strakewright.errors import Finding, InputError
 from strakewright.geometry.surface import foot_points
-from strakewright.members import BevelRow, Member, Swept
+from strakewright.members import BevelRow, EndScarf, Member, Swept
 from strakewright.settings import BoatSettings, MemberSettings
 from strakewright.shop.backbone import bearing_widths, inner_member, outer_member, spine
 from strakewright.shop.bending import MOST, Curve, bend_of, curve_in, nearer_side, plies_needed
 from strakewright.shop.clamping import clamping_of
+from strakewright.shop.endscarfs import backbone_scarf, left_long
 from strakewright.shop.fit import as_measured, limits_of
 from strakewright.shop.formers import formed, former_pattern
 from strakewright.shop.memberfaults import faults_of
@@ -94,7 +95,7 @@ def members_of(around: Around, wanted: tuple[MemberSettings, ...]) -> tuple[tupl
         ask = wanted[i]
         clear = _half_stem(list(made.values())) if i not in first else 0.0
         swept = _trimmed(around, ask, _swept(around, ask), clear)
-        made[i] = _member(around, ask, swept)
+        made[i] = _member(around, ask, swept, backbone_scarf(ask, wanted))
         findings += faults_of(made[i], ask, around.boat, around.skins)
     return tuple(made[i] for i in range(len(wanted))), findings
 
@@ -187,7 +188,7 @@ def _trimmed(around: Around, ask: MemberSettings, swept: Swept, clear: float) ->
 # -- what it is made of ----------------------------------------------------------------------------
 
 
-def _member(around: Around, ask: MemberSettings, swept: Swept) -> Member:
+def _member(around: Around, ask: MemberSettings, swept: Swept, scarf: EndScarf | None) -> Member:
     wood = around.wood(ask.species)
     flat_is_side = nearer_side(swept.blank)
     flip = _lies_on_edge(around, ask, swept, flat_is_side)
@@ -195,6 +196,8 @@ def _member(around: Around, ask: MemberSettings, swept: Swept) -> Member:
     if ask.ply is not None:
         swept = _of_whole_plies(swept, count * ask.ply, flip)
     layup = Layup(slug(ask.name), count, flip, _room(around, ask, swept, (count, flip)), wood.name, not _centre(ask))
+    if scarf is not None:
+        layup = replace(layup, over=left_long(scarf))
     plies, parts = plies_of(swept, layup)
     clamping = clamping_of(plies, around.boat.outfit.glue)
     rows = bevel_rows(swept, around.frames)
@@ -224,6 +227,7 @@ def _member(around: Around, ask: MemberSettings, swept: Swept) -> Member:
         rows=rows,
         former=former,
         springback_factor=ask.springback_factor,
+        scarf=scarf,
     )
 
 

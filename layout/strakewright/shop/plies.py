@@ -31,7 +31,9 @@ LEAST_WIDTH = 12.0
 
 @dataclass(frozen=True)
 class Layup:
-    """count plies, standing on edge if `flip`;  longest : clear length mm of the boards they come from"""
+    """count plies, standing on edge if `flip`;  longest : clear length mm of the boards they come from
+
+    over : mm the blanks are left long at the after and the forward end"""
 
     name: str
     count: int
@@ -39,6 +41,7 @@ class Layup:
     longest: float
     species: str
     mirrored: bool
+    over: tuple[float, float] = (LONGER, LONGER)
 
 
 def slug(name: str) -> str:
@@ -56,7 +59,7 @@ def plies_of(swept: Swept, layup: Layup) -> tuple[tuple[Ply, ...], tuple[Part, .
     for number in range(1, layup.count + 1):
         curve = ply_curve(swept.blank, layup.count, number, layup.flip)
         thickness = (swept.blank.width if layup.flip else swept.blank.depth) / layup.count
-        joints = joints_at(curve.length, thickness, layup.longest, number)
+        joints = joints_at(curve.length, thickness, layup.longest, number, layup.over)
         edge = _needed(swept, layup, number)
         pieces = _pieces(layup, number, thickness, curve, edge, joints)
         parts += pieces
@@ -66,7 +69,9 @@ def plies_of(swept: Swept, layup: Layup) -> tuple[tuple[Ply, ...], tuple[Part, .
     return tuple(plies), tuple(parts)
 
 
-def joints_at(length: float, thickness: float, longest: float, number: int) -> tuple[float, ...]:
+def joints_at(
+    length: float, thickness: float, longest: float, number: int, over: tuple[float, float] = (LONGER, LONGER)
+) -> tuple[float, ...]:
     """Middles of the scarfs of one ply, mm from its after end: even shares, pushed fore and aft by turns so that
     neighbours stand apart.
 
@@ -74,12 +79,12 @@ def joints_at(length: float, thickness: float, longest: float, number: int) -> t
     ((), (2850.0,), (3150.0,))
     """
     overlap = SLOPE * thickness
-    if length + 2 * LONGER <= longest:
+    if length + sum(over) <= longest:
         return ()
     shift = max(STAGGER, 2.0 * overlap) / 2 * (-1.0 if number % 2 else 1.0)
     for count in range(2, 40):
         joints = [length * k / count + shift for k in range(1, count)]
-        ends = [-LONGER, *joints, length + LONGER]
+        ends = [-over[0], *joints, length + over[1]]
         extra = [overlap / 2 + SPOIL if 0 < i < count else 0.0 for i in range(count + 1)]
         pieces = [ends[i + 1] - ends[i] + extra[i] + extra[i + 1] for i in range(count)]
         if max(pieces) <= longest:
@@ -135,7 +140,7 @@ def _pieces(
     if np.ptp(low) < EVEN and np.ptp(high) < EVEN:
         low, high = np.full_like(low, low.min()), np.full_like(high, high.max())
     overlap = SLOPE * thickness
-    stops = [-LONGER, *joints, curve.length + LONGER]
+    stops = [-layup.over[0], *joints, curve.length + layup.over[1]]
     made = []
     for i in range(len(stops) - 1):
         grow = overlap / 2 + SPOIL

@@ -12,6 +12,8 @@ from strakewright.frames import BevelAt, FramePiece, SawnFrame, SetUp, SetUpRow,
 from strakewright.write.book import Block, Facts, Section, Table, Words, bare, in_line, two_lines
 from strakewright.write.framerecords import LOOKING
 
+FACE = {"aft": "AFT", "forward": "FWD"}  # narrow columns
+
 _CAUTION = (
     "A boat on a strongback is heavy and top-heavy before her frames are tied together: brace every frame both ways"
     " before you lean on it."
@@ -30,6 +32,7 @@ def set_up_sheet(facts: Facts) -> Section | None:
             " it. Tape all stations from the one after end, never from frame to frame."
         ),
         _heights(sheet),
+        *_legs(sheet),
         *_spalls(facts),
         Words(_CAUTION),
         Words(
@@ -44,8 +47,18 @@ def set_up_sheet(facts: Facts) -> Section | None:
 
 def _heights(sheet: SetUp) -> Table:
     names = _marks(sheet)
-    head = ("frame", "from A", "big face", *(f"{n} up" for n in names), "leg", "spall long")
+    head = ("frame", "from A", "big face", *(f"{n} up" for n in names))
     return Table(head, tuple(_height_row(row, names) for row in sheet.rows), tall=(0,))
+
+
+def _legs(sheet: SetUp) -> list[Block]:
+    """One leg does for all frames that have a spall."""
+    leg = next((row.leg for row in sheet.rows if row.leg is not None), None)
+    if leg is None:
+        return []
+    without = [row.name for row in sheet.rows if row.leg is None]
+    words = f"LEGS, from the spall's upper edge down to the strongback: {in_line(leg)}, the same for every frame"
+    return [Words(words + (f" but {', '.join(without)}, which have no spall." if without else "."), strong=True)]
 
 
 def _spalls(facts: Facts) -> list[Block]:
@@ -71,10 +84,8 @@ def _height_row(row: SetUpRow, names: list[str]) -> tuple[str, ...]:
     return (
         _short(row.name),
         two_lines(x),
-        row.control_faces.upper(),
+        FACE[row.control_faces],
         *heights,
-        "–" if row.leg is None else two_lines(row.leg),
-        "–" if row.spall is None else two_lines(row.spall),
     )
 
 

@@ -54,7 +54,20 @@ def _lamination(m: Member, parts: dict[str, Part]) -> list[Block]:
     )
     rows = [_ply_row(m, k, parts) for k in range(len(m.plies))]
     body = Table(("ply", "thick", "wide", "long", "scarfs at, from aft", "pieces, length"), tuple(rows), tall=(0,))
-    return [Words(head, strong=True), Words(_bent(m)), body]
+    return [Words(head, strong=True), Words(_bent(m)), *_scarfed(m), body]
+
+
+def _scarfed(m: Member) -> list[Block]:
+    if m.scarf is None:
+        return []
+    s = m.scarf
+    return [
+        Words(
+            f"SCARFED to the {s.to} about x {bare(s.x)}: {in_line(s.length)} long, half each side of it, tapered on the"
+            f" {s.tapered.upper()} face; the blanks are left long for it at the {s.end} end. Cut it once the plies are"
+            " one, dry fit both pieces on the frames, then glue."
+        )
+    ]
 
 
 def _ply_row(m: Member, k: int, parts: dict[str, Part]) -> tuple[str, ...]:

@@ -17,6 +17,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import asdict
 
 import numpy as np
 
@@ -98,6 +99,7 @@ def _member(m: Member) -> Record:
             for r in m.rows
         ],
         "glue": _glue(m.clamping),
+        "scarf": None if m.scarf is None else asdict(m.scarf),
         "former": None if m.former is None else {"springback_factor": m.springback_factor, **_drawn(m.former)},
     }
 

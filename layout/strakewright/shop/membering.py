@@ -283,7 +283,7 @@ def bevel_rows(swept: Swept, frames: tuple[tuple[str, float], ...]) -> tuple[Bev
     at.append((float(swept.run[-1]), ""))
     for name, station in frames:
         over = x - station
-        for i in np.flatnonzero(over[:-1] * over[1:] < 0)[:1]:
+        for i in np.flatnonzero((over[:-1] < 0) != (over[1:] < 0))[:1]:
             share = over[i] / (over[i] - over[i + 1])
             at.append((float(swept.run[i] + share * (swept.run[i + 1] - swept.run[i])), name))
     curve: Curve = curve_in(swept.blank, 0.0, 0.0)

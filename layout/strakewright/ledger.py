@@ -186,7 +186,10 @@ class Group:
 
 @dataclass(frozen=True)
 class PanelMove:
-    """A panel as one glued piece.  girth : mm at its widest;  change : mm;  push : share of its width"""
+    """A panel as one glued piece.  girth : mm across its planks, at its widest;  change : mm;  push : share of that
+
+    sheathed : cloth and resin seal it;  standing : of the wood's figure
+    """
 
     panel: str
     wood: str
@@ -194,6 +197,8 @@ class PanelMove:
     change: float
     push: float
     limit: float
+    sheathed: bool = False
+    standing: str = ""
 
 
 @dataclass(frozen=True)
@@ -211,7 +216,10 @@ class Swamped:
 
 @dataclass(frozen=True)
 class Screw:
-    """How one screw is used.  mm and N;  ultimate, design : pull from side grain of the wood it goes into"""
+    """How one screw is used.  mm and N;  ultimate, design : pull from side grain of the wood it goes into
+
+    gravity : of that wood, with its standing, in words
+    """
 
     gauge: int
     length: float
@@ -221,6 +229,7 @@ class Screw:
     ultimate: float
     design: float
     wood: str
+    gravity: str = ""
 
 
 @dataclass(frozen=True)

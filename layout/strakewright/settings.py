@@ -338,6 +338,10 @@ class SheathingSettings:
     fill_coats: int = 3
     waste: float = 0.15
 
+    def over(self, panel: str) -> bool:
+        """Whether it covers a panel."""
+        return self.panels is None or panel in self.panels
+
 
 @dataclass(frozen=True)
 class BoatSettings:

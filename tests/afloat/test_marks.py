@@ -54,3 +54,14 @@ def test_deadrise_and_room_of_a_prism() -> None:
     framed = side_rooms(boat, (("F1", 1000.0), ("F2", 2000.0)), sided=40.0)  # half a frame in the end bays
     shares = [a.litres / b.litres for a, b in zip(framed, rooms, strict=True)]
     assert shares == pytest.approx([0.98, 0.96, 0.98], abs=1e-9)
+
+
+def test_foam_meets_in_the_middle_where_she_is_narrow() -> None:
+    """Upright sides 600 mm high that close in at 29 degrees: where the half breadth y is under 150 mm the foam of both
+    sides meets, and each side's is its area 600 dx / cos 29 times y (prism, closed form)."""
+    boat = lofted(raked_wedge(29.0, 0.0))
+    slope, narrow = np.tan(np.radians(29.0)), 150.0 / np.tan(np.radians(29.0))
+    rooms = side_rooms(boat, (("F1", boat.length - narrow),))
+    exact = 2e-6 * 600.0 / np.cos(np.radians(29.0)) * slope * narrow**2 / 2
+    assert rooms[1].litres == pytest.approx(exact, rel=0.1)  # cells as long as a tenth of the bay
+    assert rooms[1].litres < 2e-6 * DEEP * 600.0 * narrow

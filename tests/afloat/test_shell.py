@@ -17,6 +17,7 @@ from strakewright.solids import Body
 from tests.afloat.forms import box
 from tests.exact_hulls import Make, Prism, _hull, wedge_bow
 from tests.loft.hulls import lofted
+from tests.shop.test_transoms import box as bent_box
 
 CLOSE = 5e-4
 
@@ -118,3 +119,16 @@ def test_a_keel_shoe_displaces_its_own_volume() -> None:
     assert lies.draught == pytest.approx(lies.level + 40.0, abs=0.01)
     assert at_level(shod, 100.0).wetted == pytest.approx(at_level(barge, 100.0).wetted, rel=1e-9)
     assert shod.top == barge.top == 600.0
+
+
+@pytest.mark.parametrize("rake", [0.0, 12.0])
+def test_the_bend_of_a_transom_displaces_too(rake: float) -> None:
+    """Box 3000 x 1000, 250 mm in the water, her end a cylinder of R 1500 whose middle bulges aft: in plan she lacks
+    two corners, 2 b R - b sqrt(R2 - b2) - R2 asin(b / R), over the cosine of the rake (exact)."""
+    half, radius = 500.0, 1500.0
+    shell = shell_of(lofted(bent_box(rake, radius)))
+    lean, deep = np.tan(np.radians(rake)), 250.0
+    corners = 2 * half * radius - half * np.sqrt(radius**2 - half**2) - radius**2 * np.arcsin(half / radius)
+    after = (600.0 - deep / 2) * lean + corners / np.cos(np.radians(rake)) / (2 * half)  # mean x of the end
+    exact = 2 * half * deep * (3000.0 - after)
+    assert at_level(shell, deep).displacement == pytest.approx(exact * 1e-6, rel=2e-4)

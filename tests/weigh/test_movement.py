@@ -10,8 +10,10 @@ from strakewright.outfit import MoistureSettings, WoodSettings
 from strakewright.settings import PlankingSettings
 from strakewright.weigh.movement import (
     Moistures,
+    across_planks,
     coefficient,
     growth,
+    judged,
     moistures,
     movement_findings,
     movements,
@@ -87,15 +89,34 @@ def test_widest_plank_a_wood_allows() -> None:
 
 
 def test_a_panel_that_pushes_is_told(boat: Planked) -> None:
-    pushing = panel_move("bottom", "white ash", 958.0, 0.0164, False)
+    pushing = panel_move("bottom", "white ash", 958.0, (0.0164, "derived"), False)
     assert pushing.change == pytest.approx(15.7, abs=0.02)
     (told,) = movement_findings([pushing], [], {})
     assert told.code == "panel-moves"
     assert "grows by 15.7 mm" in told.what
-    (told,) = movement_findings([panel_move("bottom", "white ash", 958.0, -0.0164, False)], [], {})
+    (told,) = movement_findings([panel_move("bottom", "white ash", 958.0, (-0.0164, "derived"), False)], [], {})
     assert "shrinks" in told.what
-    assert movement_findings([panel_move("bottom", "white ash", 958.0, 0.0164, True)], [], {}) == []
+    assert movement_findings([panel_move("bottom", "white ash", 958.0, (0.0164, "derived"), True)], [], {}) == []
     rows = movements(boat.planks, "flat", (), BETWEEN)
     (wide,) = movement_findings([], rows, {"white ash": 100.0})
     assert wide.code == "plank-wide-for-wood"
     assert movement_findings([], rows, {"white ash": 500.0}) == []
+
+
+def test_only_planks_that_can_open_a_seam_are_judged_by_their_width(boat: Planked) -> None:
+    """Common practice, no source: a caulked seam takes up its own planks' movement; planks glued edge to edge move as
+    one panel; layers that cross hold each other. The builder's own widest plank is always kept."""
+    rows = movements(boat.planks, "flat", (), BETWEEN)
+    assert judged(rows, boat.planks, frozenset(), frozenset()) == []
+    caulked = judged(rows, boat.planks, frozenset({"side"}), frozenset())
+    assert {r.name for r in caulked} == {p.id for p in boat.port("side")}
+    assert judged(rows, boat.planks, frozenset(), frozenset({"white ash"})) == rows
+
+
+def test_over_what_width_movement_adds_up() -> None:
+    strakes = PlankingSettings("side", "strakes", 19.0, courses=4)
+    assert across_planks(strakes, 500.0, 4000.0) == 500.0
+    assert across_planks(replace(strakes, glue_line=0.0), 500.0, 4000.0) is None
+    athwart = PlankingSettings("bottom", "cross", 19.0, width=100.0)
+    assert across_planks(athwart, 500.0, 4000.0) == 4000.0
+    assert across_planks(replace(athwart, pattern="herringbone", layers=2), 500.0, 4000.0) is None

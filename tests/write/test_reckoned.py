@@ -8,6 +8,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -67,7 +68,7 @@ def water_of(weights: tuple[Weight, ...]) -> Watered:
 def reckoned(weights: tuple[Weight, ...] = WEIGHTS) -> Reckoned:
     runs = (Run("side", 1, "along", 0, 1000.0, 4100.0),)
     sheathed = Sheathed(12.0, 13.0, 15.0, 12.0, 6.0, 5.5, 20, 8.0, 0.26, runs, 5.0)
-    screw = Screw(8, 38.0, 4.17, 2.5, 19.0, 3000.0, 545.0, "white ash")
+    screw = Screw(8, 38.0, 4.17, 2.5, 19.0, 3000.0, 545.0, "white ash", "0.60, verified")
     stores = Stores(sheathed, JointAreas(1, 0.2, 3, 0.5, 0.3), Glue(2.1, 7, 1.75), Screws(250, False, 120), (screw,))
     return Reckoned(
         weights=weights,
@@ -84,7 +85,7 @@ def reckoned(weights: tuple[Weight, ...] = WEIGHTS) -> Reckoned:
         skin=12.0,
         moistures="shop 12 %; service 15 %",
         movements=(Movement("S1", "white ash", 120.0, 0.99, 0.00274, "verified"),),
-        panels=(PanelMove("side", "white ash", 500.0, 4.1, 0.0082, 0.01),),
+        panels=(PanelMove("side", "white ash", 500.0, 4.1, 0.0082, 0.01, True, "secondary"),),
         widest={"white ash": 122.0},
         woods=(("white ash", "durability 5 of 5 (from memory); rots fast where damp"),),
         purchases=(Purchase("glue", 2.1, "kg", 20.0, "7 pots", "joint areas"), Purchase("foam", 0.1, "m3")),
@@ -143,8 +144,8 @@ def words(section: Section | None) -> str:
         ),
         (stores_pages, ("Gloves", "42.00", "1 lines without a price", "EUR")),
         (cloth_pages, ("Gloves", "5.5 litres", "20", "side 1", '5 mm (3/16") radius')),
-        (joint_pages, ("never count on end grain", "ESTIMATED", "lead hole")),
-        (movement_pages, ("0.00274", "verified", "shop 12 %", "Widest plank")),
+        (joint_pages, ("never count on end grain", "ESTIMATED", "lead hole", "gravity 0.60, verified")),
+        (movement_pages, ("0.00274", "verified", "shop 12 %", "Widest plank", "white ash, quoted", "sheathed")),
     ],
 )
 def test_cautions_stand_on_the_page_with_the_numbers(page, must: tuple[str, ...]) -> None:  # type: ignore[no-untyped-def]
@@ -208,3 +209,12 @@ def test_a_boat_that_cannot_float_says_so_on_the_page() -> None:
     section = water_pages(facts(found))
     assert section is not None
     assert sum(isinstance(b, Picture) for b in section.blocks) == 1  # curves of form only
+
+
+def test_whether_foam_goes_in_along_the_sides_is_said() -> None:
+    rule = Rule("foam, without it", 60.0, "litres", "", "USCG handbook")
+    found = replace(reckoned(), rules=(rule,))
+    assert "THE SIDES HOLD ONLY 50 OF 60 LITRES" in words(rule_pages(facts(found)))
+    assert "room along the sides 50 litres" in words(
+        rule_pages(facts(replace(found, rules=(replace(rule, value=40.0),))))
+    )

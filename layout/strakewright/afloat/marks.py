@@ -70,18 +70,20 @@ def deadrise_aft(hull: Hull) -> float:
 
 
 def side_rooms(hull: Hull, frames: Sequence[tuple[str, float]], sided: float = 0.0) -> tuple[Room, ...]:
-    """Litres along both sides between frames, from chine to sheer and DEEP in from the planking.
+    """Litres along both sides between frames, from chine to sheer and DEEP in from the planking, or to the centreline
+    where she is narrower.
 
     sided : mm of their breadth, which foam cannot fill
     """
     grid = outside_grid(hull.panels[-1], 0.0)
     a, b, c, d = grid[:-1, :-1], grid[:-1, 1:], grid[1:, :-1], grid[1:, 1:]
     areas = np.linalg.norm(np.cross(d - a, c - b), axis=-1) / 2
-    x = (a + b + c + d)[..., 0] / 4
+    x, y, _ = np.moveaxis((a + b + c + d) / 4, -1, 0)
+    volumes = areas * np.minimum(DEEP, y)
     ends = [0.0, *(x for _, x in frames), hull.length]
     found = []
     for n, (aft, forward) in enumerate(pairwise(ends)):
         wood = sided / 2 * ((n > 0) + (n < len(frames)))
-        litres = 2e-6 * DEEP * float(areas[(x >= aft) & (x < forward)].sum())
+        litres = 2e-6 * float(volumes[(x >= aft) & (x < forward)].sum())
         found.append(Room(aft, forward, litres * max(0.0, 1.0 - wood / max(forward - aft, 1e-9))))
     return tuple(found)

@@ -20,6 +20,7 @@ from strakewright.geometry.curves import spline_curve, without_repeats
 from strakewright.geometry.surface import Patch
 from strakewright.hull import Hull, Panel
 from strakewright.shop.skins import moved_ring
+from strakewright.shop.transoms import Plate, transom_plates
 from strakewright.solids import Body
 
 ALONG, ACROSS = 160, 40
@@ -63,7 +64,9 @@ def shell_of(hull: Hull, outward: Mapping[str, float] | None = None, deck: bool 
     aft = without_repeats(np.concatenate([g[0] for g in grids]))
     forward = without_repeats(np.concatenate([g[-1] for g in grids]))
     sheer = grids[-1][:, -1]
-    lids = [_lid(aft), _lid(forward, turned=True), _lid(grids[0][:, 0], turned=True)]
+    plates = {name: plate for name, (plate, _) in transom_plates(hull).items()}
+    lids = [_end(aft, plates.get("transom")), _end(forward, plates.get("bow transom"), turned=True)]
+    lids.append(_lid(grids[0][:, 0], turned=True))
     port = [*skins, *lids]
     top = [_lid(sheer)] if deck else []
     pieces = [*port, *(_mirrored(m) for m in skins), *top]
@@ -131,6 +134,19 @@ def _outward(grid: Floats) -> Mesh:
 
 def _mirrored(mesh: Mesh) -> Mesh:
     return mesh[0] * MIRROR, mesh[1][:, ::-1]
+
+
+def _end(border: Floats, plate: Plate | None, turned: bool = False) -> Mesh:
+    """The lid of an end, bent as its transom is.  border : (n, 3) port edge from below up"""
+    if plate is None or plate.bend == 0.0 or np.abs(border[:, 1]).max() < ON_CENTRELINE:
+        return _lid(border, turned)
+    across = border[:, 1:2] * np.linspace(1.0, -1.0, 2 * ACROSS + 1)
+    out = plate.bulge(across) - plate.bulge(border[:, 1:2])
+    grid = (
+        border[:, None] * np.array([1.0, 0.0, 1.0]) + across[..., None] * [0.0, 1.0, 0.0] + out[..., None] * plate.out
+    )
+    points, quads = _outward(grid)
+    return points, quads[:, ::-1] if turned else quads
 
 
 def _lid(border: Floats, turned: bool = False) -> Mesh:

@@ -41,11 +41,13 @@ from strakewright.stores.shopping import (
     joint_lines,
     sheathing_lines,
 )
-from strakewright.tables import care_of, species
+from strakewright.tables import Figure, care_of, species
 from strakewright.units import print_tape
 from strakewright.weigh.movement import (
     Moistures,
+    across_planks,
     growth,
+    judged,
     moistures,
     movement_findings,
     movements,
@@ -65,6 +67,7 @@ from strakewright.write.bodies import bodies_of
 SKIN_LIMIT = 0.06  # share; planks against their panel: laps, cap lands and bevels take or give a few per cent
 BRONZE = 8.8e-6  # kg/mm3
 SLENDER = 0.6  # of the shank's cylinder: thread and point are thinner
+UNKNOWN = Figure(0.4, "memory")  # gravity of a wood that has none in the table: a light one
 OTHER_WOOD = ("frames", "members", "transom")
 
 
@@ -102,7 +105,7 @@ def reckon(made: Made) -> tuple[Reckoned, tuple[Check, ...], tuple[Finding, ...]
     stores = _stores(made)
     woods = Woods(boat.woods, between.service)
     weights = _weights(made, stores, woods)
-    outward = {p.panel: p.outside_of(made.hull.surface) for p in boat.planking}
+    outward = {p.panel: p.outside_of(made.hull.surface) + _cloth(boat, p.panel) for p in boat.planking}
     bare = (shell_of(made.hull, outward, boat.outfit.water.deck, every) for every in (1, COARSE))
     shell, coarse = (with_outer_wood(s, _outer(made)) for s in bare)
     water = watered(shell, coarse, weights, boat.outfit.water)
@@ -129,8 +132,15 @@ def reckon(made: Made) -> tuple[Reckoned, tuple[Check, ...], tuple[Finding, ...]
         hin=number_told(boat.outfit.capacity.hin) if boat.outfit.capacity else "",
     )
     checks = (*_weight_checks(made, weights), *water.checks)
-    moves = movement_findings(panels, moved, widest)
+    dry = frozenset(la.settings.panel for la in made.layers if la.settings.glue_line == 0.0 and la.settings.layers == 1)
+    limited = frozenset(w.name for w in boat.woods if w.widest is not None)
+    moves = movement_findings(panels, judged(moved, made.planks, dry, limited), widest)
     return reckoned, checks, (*water.findings, *told, *moves)
+
+
+def _cloth(boat: BoatSettings, panel: str) -> float:
+    """mm of cloth and resin over a panel."""
+    return boat.sheathing.thickness if boat.sheathing is not None and boat.sheathing.over(panel) else 0.0
 
 
 def _outer(made: Made) -> list[Body]:
@@ -156,7 +166,7 @@ def _stores(made: Made) -> Stores:
     areas = joint_areas(planks, made.boat.frames.sided or FRAME_SIDED, dry)
     thick = dict.fromkeys(layer.settings.total for layer in made.layers if layer.planks)
     screw = tuple(
-        screw_in(mm, (wood, _gravity(wood), species(wood).kind != "hardwood"), outfit.fastenings)
+        screw_in(mm, (wood, species(wood).gravity or UNKNOWN, species(wood).kind != "hardwood"), outfit.fastenings)
         for mm in thick
         for wood in _holding(made)
     )
@@ -182,11 +192,6 @@ def _between_plies(members: Sequence[Member]) -> float:
     return grams / 1000
 
 
-def _gravity(wood: str) -> float:
-    figure = species(wood).gravity
-    return figure.value if figure else 0.4
-
-
 def _weights(made: Made, stores: Stores, woods: Woods) -> list[Weight]:
     centres = {b.name: centroid(b) for b in bodies_of(made.planks, {})}
     planks = plank_weights(made.planks, centres, woods)
@@ -194,7 +199,9 @@ def _weights(made: Made, stores: Stores, woods: Woods) -> list[Weight]:
     for group in OTHER_WOOD:
         rows += body_weights(made.bodies.get(group, ()), group, woods)
     if stores.sheathed is not None:
-        rows.append(spread_weight("cloth and resin", "sheathing", stores.sheathed.aboard, planks, "areas and laps"))
+        panels, cloth = {p.id: p.panel for p in made.planks}, made.boat.sheathing
+        under = [w for w in planks if cloth is None or cloth.over(panels[w.name])]
+        rows.append(spread_weight("cloth and resin", "sheathing", stores.sheathed.aboard, under, "areas and laps"))
     rows.append(spread_weight("glue", "glue", stores.glue.aboard, planks, "joint areas"))
     fastening = made.boat.outfit.fastenings
     one = stores.screw[0].diameter ** 2 * 0.7854 * fastening.length * BRONZE * SLENDER if stores.screw else 0.0
@@ -226,13 +233,12 @@ def _movement(made: Made, between: Moistures) -> tuple[list[Movement], list[Pane
     cloth = made.boat.sheathing
     moved = movements(made.planks, grain, made.boat.woods, between)
     panels = []
-    for layer in (la for la in made.layers if la.planks and la.settings.glue_line > 0.0):
+    for layer in (la for la in made.layers if la.planks):
         s = layer.settings
         grown = growth(s.species, grain, own(s.species), between)
-        girth = max(layer.truth.girths.values(), default=0.0)
-        sealed = cloth is not None and (cloth.panels is None or s.panel in cloth.panels)
-        if grown is not None and s.pattern == "strakes" and girth > 0.0:
-            panels.append(panel_move(s.panel, s.species, girth, grown[0], sealed))
+        wide = across_planks(s, max(layer.truth.girths.values(), default=0.0), made.hull.length)
+        if grown is not None and wide is not None:
+            panels.append(panel_move(s.panel, s.species, wide, grown, cloth is not None and cloth.over(s.panel)))
     names = dict.fromkeys(p.species for p in made.planks)
     widest = {n: w for n in names if (w := widest_allowed(n, grain, own(n), between)) is not None}
     return moved, panels, widest

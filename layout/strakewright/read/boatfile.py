@@ -217,7 +217,7 @@ def _planking(table: PlankingTable, usual: dict[str, Any], where: str) -> Planki
 
 def _under(planking: PlankingSettings, sheathing: SheathingSettings | None) -> PlankingSettings:
     """The same below the sheathing, where that covers the panel."""
-    if sheathing is None or (sheathing.panels is not None and planking.panel not in sheathing.panels):
+    if sheathing is None or not sheathing.over(planking.panel):
         return planking
     each = tuple(replace(layer, sheathed=sheathing.thickness) for layer in planking.each)
     return replace(planking, sheathed=sheathing.thickness, each=each)

@@ -106,6 +106,13 @@ class Plate:
             y = here * np.sin(u / here)
         return np.asarray(self.foot + v[:, None] * self.up + s[:, None] * self.out + y[:, None] * [0.0, 1.0, 0.0])
 
+    def bulge(self, athwart: Floats) -> Floats:
+        """mm the outside stands away from the boat at a distance off the centreline, against its middle."""
+        if self.bend == 0.0:
+            return np.zeros_like(athwart)
+        radius = 1.0 / self.bend
+        return np.asarray(radius - np.sign(radius) * np.sqrt(radius**2 - athwart**2))
+
     def at(self, inset: float) -> Plate:
         """The parallel face."""
         return Plate(self.foot, self.up, self.out, self.bend, inset)

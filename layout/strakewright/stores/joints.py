@@ -24,6 +24,7 @@ from strakewright.ledger import Glue, JointAreas, Screw, Screws
 from strakewright.outfit import FasteningSettings, GlueSettings
 from strakewright.parts import Margin, Plank
 from strakewright.stores.sheathing import pots
+from strakewright.tables import Figure, words_of
 from strakewright.units import INCH, POUND
 
 SHARED = ("seam", "scarf", "keel", "chine")  # both pieces bring this face: each counts half
@@ -116,11 +117,21 @@ def plug_size(gauge: int) -> str:
     return '3/8"' if gauge <= 8 else '1/2"' if gauge <= 12 else '5/8"'
 
 
-def screw_in(plank_thickness: float, wood: tuple[str, float, bool], settings: FasteningSettings) -> Screw:
+def screw_in(plank_thickness: float, wood: tuple[str, Figure, bool], settings: FasteningSettings) -> Screw:
     """One screw through a plank.  wood : name, gravity and whether a softwood of what it goes into"""
     name, gravity, softwood = wood
     diameter = screw_diameter(settings.gauge)
     thread = max(0.0, settings.length - plank_thickness)
-    ultimate, design = withdrawal(gravity, diameter, thread)
+    ultimate, design = withdrawal(gravity.value, diameter, thread)
     lead = lead_hole(settings.gauge, softwood)
-    return Screw(settings.gauge, settings.length, diameter, lead, thread, ultimate, design, name)
+    return Screw(
+        settings.gauge,
+        settings.length,
+        diameter,
+        lead,
+        thread,
+        ultimate,
+        design,
+        name,
+        f"{gravity.value:.2f}, {words_of(gravity.status)}",
+    )

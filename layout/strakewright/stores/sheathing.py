@@ -72,7 +72,7 @@ def covered_area(cover: Cover, settings: SheathingSettings) -> float:
 
 def sheathed(skins: tuple[Cover, ...], settings: SheathingSettings, glue: GlueSettings) -> Sheathed:
     """The whole job, both sides."""
-    mine = [c for c in skins if settings.panels is None or c.panel in settings.panels]
+    mine = [c for c in skins if settings.over(c.panel)]
     net = 2e-6 * sum(c.area for c in mine)
     covered = 2e-6 * sum(covered_area(c, settings) for c in mine)
     runs = tuple(run for c in mine for run in run_plan(c, settings))

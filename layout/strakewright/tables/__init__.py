@@ -30,6 +30,15 @@ class Figure:
     status: Status
 
 
+def words_of(standing: str) -> str:
+    """How well a figure is known, as a page says it.
+
+    >>> words_of("memory"), words_of("secondary"), words_of("measured")
+    ('from memory', 'quoted', 'measured')
+    """
+    return {"memory": "from memory", "secondary": "quoted"}.get(standing, standing)
+
+
 @dataclass(frozen=True)
 class Species:
     """A wood.  Units as in species.toml: density kg/m3, stiffness and strength MPa, movement as a fraction of

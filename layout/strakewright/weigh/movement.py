@@ -3,7 +3,7 @@
 flat-sawn    rings along the face: the width moves tangentially, most;  quarter-sawn: radially, about half
 swelling     a plank wider than its place pushes its neighbours; edge-glued panels cannot give at the seams
 push         share of its width that a glued panel wants to grow; above a limit it pushes frames and buckles
-widest       the widest plank whose movement stays under the limit of one seam
+widest       the widest plank whose movement stays under the limit of one seam: asked of planks with dry seams
 
 Coefficients: Wood Handbook table 13-5, from 6 to 14 % moisture; beyond that by shrinkage (`weigh.moisture`).
 Limits: common practice, no source.
@@ -20,6 +20,7 @@ from strakewright.errors import Finding
 from strakewright.ledger import Movement, PanelMove
 from strakewright.outfit import Grain, MoistureSettings, WoodSettings
 from strakewright.parts import Plank
+from strakewright.settings import PlankingSettings
 from strakewright.tables import Figure, species
 from strakewright.weigh.moisture import BY_COEFFICIENT, change, change_by_shrinkage, equilibrium
 
@@ -124,14 +125,35 @@ def widest_allowed(name: str, grain: Grain, own: WoodSettings, between: Moisture
     return None if grown is None or abs(grown[0]) < 1e-9 else SEAM_LIMIT / abs(grown[0])
 
 
-def panel_move(panel: str, wood: str, girth: float, grown: float, sheathed: bool) -> PanelMove:
-    """The whole panel from border to border."""
-    push = grown * (SEALED if sheathed else 1.0)
-    return PanelMove(panel, wood, girth, girth * push, push, PUSH_LIMIT)
+def panel_move(panel: str, wood: str, girth: float, grown: tuple[float, str], sheathed: bool) -> PanelMove:
+    """The whole panel from border to border.  grown : share, and the figure's standing"""
+    push = grown[0] * (SEALED if sheathed else 1.0)
+    return PanelMove(panel, wood, girth, girth * push, push, PUSH_LIMIT, sheathed, grown[1])
+
+
+def across_planks(planking: PlankingSettings, girth: float, length: float) -> float | None:
+    """mm over which glued planks add up their movement: the girth of strakes, her length where one layer lies athwart.
+
+    None where nothing adds up: dry seams open and close one by one, crossing layers hold each other
+    """
+    if planking.glue_line == 0.0:
+        return None
+    if planking.pattern == "strakes":
+        return girth or None
+    return length if planking.layers == 1 else None
+
+
+def judged(
+    rows: Iterable[Movement], planks: Iterable[Plank], dry: frozenset[str], own: frozenset[str]
+) -> list[Movement]:
+    """Planks whose own width matters: those with dry (caulked) seams, and of woods whose widest plank the builder
+    gave.  In a glued panel the whole panel's movement is what counts.  dry : panels;  own : woods"""
+    panels = {p.id: p.panel for p in planks}
+    return [r for r in rows if panels[r.name] in dry or r.wood in own]
 
 
 def movement_findings(panels: Iterable[PanelMove], rows: Iterable[Movement], widest: dict[str, float]) -> list[Finding]:
-    """Panels that push or open hard, and planks wider than their wood allows."""
+    """Panels that push or open hard, and planks wider than their wood allows.  rows : planks that are `judged`"""
     found = []
     for p in panels:
         if abs(p.push) > p.limit:
@@ -156,7 +178,8 @@ def movement_findings(panels: Iterable[PanelMove], rows: Iterable[Movement], wid
                 "warning",
                 f"{len(mine)} planks of {wood}, widest {worst.name}",
                 f"{worst.width:.0f} mm wide, moves {abs(worst.change):.1f} mm; {wood} allows {widest[wood]:.0f} mm",
-                "Use more courses, quarter-sawn boards, or drier limits in [species] widest",
+                "Use more courses or quarter-sawn boards, bring the wood nearer its service moisture, or state your own"
+                " limit in [species] widest",
             )
         )
     return found

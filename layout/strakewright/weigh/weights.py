@@ -21,7 +21,7 @@ from strakewright.ledger import Weight, bare_shell, centre_of_gravity
 from strakewright.outfit import Item, WoodSettings
 from strakewright.parts import Plank
 from strakewright.solids import Body, centroid, volume
-from strakewright.tables import species
+from strakewright.tables import species, words_of
 from strakewright.weigh.moisture import density_at
 
 AS_TABLED = 12.0  # % moisture of the table's densities
@@ -74,7 +74,7 @@ def body_weights(bodies: Iterable[Body], group: str, woods: Woods) -> list[Weigh
 
 
 def _basis(dense: float, standing: str) -> str:
-    return f"{dense:.0f} kg/m3, {'from memory' if standing == 'memory' else standing}"
+    return f"{dense:.0f} kg/m3, {words_of(standing)}"
 
 
 def item_weights(items: Iterable[Item]) -> list[Weight]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from strakewright.ledger import Movement, Purchase, Reckoned, Sheathed
+from strakewright.tables import words_of
 from strakewright.write.book import Block, Facts, Section, Table, Words, in_line, tenths, two_lines
 
 CAUTION_RESIN = (
@@ -93,7 +94,7 @@ def _screws(found: Reckoned) -> list[Block]:
     )
     rows = tuple(
         (
-            w.wood,
+            f"{w.wood}, gravity {w.gravity}" if w.gravity else w.wood,
             f"No. {w.gauge} x {in_line(w.length)}",
             f"{w.diameter:.1f}",
             f"{w.lead:.1f}",
@@ -121,7 +122,15 @@ def movement_pages(facts: Facts) -> Section | None:
     if found is None:
         return None
     panels = tuple(
-        (p.panel, p.wood, two_lines(p.girth), tenths(p.change), f"{100 * p.push:+.2f}", f"{100 * p.limit:.2f}")
+        (
+            p.panel,
+            f"{p.wood}, {words_of(p.standing)}" if p.standing else p.wood,
+            "yes" if p.sheathed else "no",
+            two_lines(p.girth),
+            tenths(p.change),
+            f"{100 * p.push:+.2f}",
+            f"{100 * p.limit:.2f}",
+        )
         for p in found.panels
     )
     widest = tuple((wood, in_line(mm)) for wood, mm in found.widest.items())
@@ -130,10 +139,19 @@ def movement_pages(facts: Facts) -> Section | None:
         Words("A real plank moves as its rings lie: between the quarter-sawn and the flat-sawn figure.", strong=True),
     ]
     if panels:
-        head = ("panel", "wood", "girth", "grows, mm", "% of width", "limit, %")
-        blocks.append(Table(head, panels, "Each panel as one glued piece"))
+        head = ("panel", "wood", "sheathed", "across the planks", "grows, mm", "% of that", "limit, %")
+        said = (
+            "Glued panels as one piece; sealed by cloth and resin they move half as much (common practice, no source)"
+        )
+        blocks.append(Table(head, panels, said))
     if widest:
-        blocks.append(Table(("wood", "widest plank"), widest, "Widest plank each wood allows (a seam may move 1 mm)"))
+        blocks.append(
+            Table(
+                ("wood", "widest plank"),
+                widest,
+                "Widest plank by wood where seams are not glued: 1 mm a seam (common practice, no source)",
+            )
+        )
     blocks.append(_planks(found.movements))
     return Section("How the wood moves", tuple(blocks))
 
@@ -142,7 +160,8 @@ def _planks(rows: tuple[Movement, ...]) -> Table:
     """Widest plank of each panel and wood first; the ten that move most."""
     most = sorted(rows, key=lambda r: -abs(r.change))[:10]
     body = tuple(
-        (r.name, r.wood, two_lines(r.width), tenths(r.change), f"{r.coefficient:.5f}", r.standing) for r in most
+        (r.name, r.wood, two_lines(r.width), tenths(r.change), f"{r.coefficient:.5f}", words_of(r.standing))
+        for r in most
     )
     head = ("plank", "wood", "width", "grows, mm", "of its width a 1 %", "standing")
-    return Table(head, body, "The ten planks that move most")
+    return Table(head, body, "The ten planks that move most, bare wood")

@@ -12,8 +12,8 @@ from strakewright.write.graphs import graphs_of, picture_of
 from strakewright.write.reckonrecords import CAUTION_RULES, CAUTION_WATER, CAUTION_WEIGHTS
 
 _TO_WHAT = (
-    "To the outside of the planking, with shoe, skeg, stem cap and rails that are in the boat file; without rudder,"
-    " shaft and the thickness of paint and cloth."
+    "To the outside of planking and cloth, with shoe, skeg, stem cap and rails that are in the boat file, and with the"
+    " bend of a transom; without rudder, shaft and paint."
 )
 _TOLD = {"frames": "frames", "members": "keelson, stem, logs and clamps", "transom": "transom"}
 
@@ -159,8 +159,21 @@ def rule_pages(facts: Facts) -> Section | None:
         Words("Foam keeps her level only when it sits high and out at the sides, with the motor's share right aft."),
         Words("Foam in the bilge must stand fuel and oil (33 CFR 183.114), or the bilge must be sealed."),
         Table(("between", "litres along both sides, 150 mm deep, chine to sheer"), rooms, "Where foam has room"),
+        *_enough_room(found),
     )
     return Section("Loading, power, flotation", blocks)
+
+
+def _enough_room(found: Reckoned) -> list[Block]:
+    """Whether the foam asked for goes in along the sides."""
+    asked = max((r.value or 0.0 for r in found.rules if r.unit == "litres"), default=0.0)
+    room = sum(r.litres for r in found.rooms)
+    if not asked or not room:
+        return []
+    if asked <= room:
+        return [Words(f"Foam asked for: {asked:.0f} litres at most, room along the sides {room:.0f} litres.")]
+    short = f"THE SIDES HOLD ONLY {room:.0f} OF {asked:.0f} LITRES"
+    return [Words(f"{short}: the rest goes under thwarts and decks, high and outboard.", strong=True)]
 
 
 def _value(value: float | None, unit: str) -> str:

@@ -1,15 +1,16 @@
 """Bent planks as solids in their places, on a hull of cones and planes.
 
-A plank bends along and is flat across: at every place of a seam its section is a rectangle with bevelled edges about the
-straight line to its other seam, square to that line and to the seam.  Two planks of a seam are laid on the boat so, each
-from its own edges and bevels, and must share both corners: apart by no more than 0.2 mm where they are bevelled,
-by t tan(fold) at one face where square edges are left (rule A11), fold = width x bend across (any text on curves).
+A plank bends along and is flat across: at every place of a seam its section is a rectangle with bevelled edges about
+the straight line to its other seam, square to that line and to the seam.  Two planks of a seam are laid on the boat so,
+each from its own edges and bevels, and must share both corners: apart by no more than 0.2 mm where they are bevelled,
+by t tan(fold) over both faces where square edges are left (rule A11), fold = width x bend across (any text on curves).
 As bodies (manifold3d) they share no wood.  Chine: corners of the finished edges on the exact normals of cone and plane.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import manifold3d
 import numpy as np
@@ -87,7 +88,7 @@ def shared_seams(planks: Planked) -> list[tuple[Plank, Plank]]:
     """Neighbours that both have a seam on either side."""
     port = sorted(planks.port("side"), key=lambda p: p.course)
     port = [p for p in port if p.first.meets == p.second.meets == "seam"]
-    return [(a, b) for a, b in zip(port, port[1:], strict=False) if np.array_equal(a.second.seam, b.first.seam)]
+    return [(a, b) for a, b in pairwise(port) if np.array_equal(a.second.seam, b.first.seam)]
 
 
 def corner_gaps(boat: Planked) -> tuple[Floats, Floats, Floats]:
@@ -111,8 +112,8 @@ def corner_gaps(boat: Planked) -> tuple[Floats, Floats, Floats]:
 
 
 def test_the_folds_are_those_of_the_cone(bevelled: Planked) -> None:
-    """Fold = width x bend across the plank; a cone bends cos f / r round its axis, r from the axis, and not at all along
-    its straight lines (Euler's rule of normal curvatures; M. do Carmo)."""
+    """Fold = width x bend across the plank; a cone bends cos f / r round its axis, r from the axis, and not at all
+    along its straight lines (Euler's rule of normal curvatures; M. do Carmo)."""
     for a, b in shared_seams(bevelled)[3:]:
         one, two = ribs(a, a.second, a.first), ribs(b, b.first, b.second)
         same = np.isin(one.seam[:, 0], two.seam[:, 0])

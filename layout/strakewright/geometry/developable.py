@@ -24,7 +24,7 @@ from strakewright.errors import UnworkableError
 from strakewright.geometry.curves import interpolant
 from strakewright.geometry.fans import Fan
 
-STEP = 10.0
+NODES = 0.5  # steps of the fan between the places where a band is unrolled
 NARROW = 1.0
 
 
@@ -88,7 +88,7 @@ def turned(points: Floats, angle: float) -> Floats:
     return np.asarray(points @ np.array([[c, s], [-s, c]]))
 
 
-def unroll_band(fan: Fan, s: Floats, a: Floats, b: Floats, *, step: float = STEP) -> Band:
+def unroll_band(fan: Fan, s: Floats, a: Floats, b: Floats) -> Band:
     """Lay flat the strip between two seams.
 
     s : (n,) rising;  a, b : (n,) mm on either side of each other (a plank may end in a point).
@@ -96,7 +96,7 @@ def unroll_band(fan: Fan, s: Floats, a: Floats, b: Floats, *, step: float = STEP
     """
     first, last = float(s[0]), float(s[-1])
     low, high = interpolant(s, a), interpolant(s, b)
-    nodes = np.linspace(first, last, max(12, int(np.ceil((last - first) / step))) + 1)
+    nodes = np.linspace(first, last, max(12, int(np.ceil((last - first) / (NODES * fan.step)))) + 1)
     _refuse_folds(fan, nodes, low(nodes), high(nodes))
     turn = interpolant(nodes, swing(fan, nodes, low(nodes), high(nodes))).antiderivative()
     theta, slope, spread = turn(nodes), low(nodes, nu=1), fan.spread(nodes, low(nodes))

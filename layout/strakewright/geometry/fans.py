@@ -26,14 +26,20 @@ from strakewright.geometry.surface import Patch
 from strakewright.geometry.tensor import TensorSpline, through_grid
 
 NEWTON_ROUNDS = 12
+FINEST = 4.0  # mm of one step along the base curve at least
+ROUGH = 0.03  # second difference of the spread from node to node that a spline through them no longer follows
 
 
 @dataclass(frozen=True, eq=False)
 class Fan:
-    """Coordinates (s, t) of a panel.  `field` : (s, t) -> (p, q, g) on its box (s0, s1, t0, t1)."""
+    """Coordinates (s, t) of a panel.
+
+    field : (s, t) -> (p, q, g) on its box (s0, s1, t0, t1);  step : mm along that it follows the skin by
+    """
 
     base: BaseCurve
     field: TensorSpline
+    step: float = STEP
 
     @property
     def box(self) -> tuple[float, float, float, float]:
@@ -110,13 +116,15 @@ def shoot_fan(  # noqa: PLR0913
     s_lo: float | None = None,
     s_hi: float | None = None,
     t_step: float = STEP,
+    s_step: float = STEP,
 ) -> Fan:
     """The fan of geodesics square to the base curve, from t_lo <= 0 to t_hi >= 0 (mm, not both 0).
 
-    s_lo, s_hi : stretch of the base curve to shoot from; None = all of it;  t_step : longest step across, mm
+    s_lo, s_hi : stretch of the base curve to shoot from; None = all of it;  t_step, s_step : longest step across
+    and along, mm;  where the spread changes too fast for it the step along is halved
     """
     first, last = base.s_lo if s_lo is None else s_lo, base.s_hi if s_hi is None else s_hi
-    s = first + sums(even_steps(last - first, STEP, least=6))
+    s = first + sums(even_steps(last - first, s_step, least=6))
     v = base.tangent(s)
     start = base.at(s)
     here = local(patch, start, v)
@@ -126,8 +134,11 @@ def shoot_fan(  # noqa: PLR0913
     down = even_steps(t_lo, t_step, least=min(least, max(2, int(-t_lo)))) if t_lo < 0 else np.zeros(0)
     up = even_steps(t_hi, t_step, least=min(least, max(2, int(t_hi)))) if t_hi > 0 else np.zeros(0)
     states = np.concatenate([_march(patch, state, down)[:0:-1], _march(patch, state, up)])
+    rough = np.abs(np.diff(states[:, :, 4], n=2, axis=1)).max(initial=0.0)
+    if rough > ROUGH and s_step / 2 >= FINEST:
+        return shoot_fan(patch, base, t_lo=t_lo, t_hi=t_hi, s_lo=s_lo, s_hi=s_hi, t_step=t_step, s_step=s_step / 2)
     t = np.concatenate([sums(down)[:0:-1], sums(up)])
-    return Fan(base, through_grid(s, t, np.swapaxes(states[:, :, [0, 1, 4]], 0, 1)))
+    return Fan(base, through_grid(s, t, np.swapaxes(states[:, :, [0, 1, 4]], 0, 1)), s_step)
 
 
 def _slope(patch: Patch, state: Floats) -> Floats:

@@ -27,6 +27,7 @@ from strakewright.shop.nibs import Kind, Located, ended, let_into
 from strakewright.shop.skins import RING_STEP, Skin
 
 STATION = 10.0  # mm between the listed points of a seam: chord against arc 0.0005 mm a metre at R 2 m
+REACH = 0.6  # steps of the fan between the places where a plank's edges are known
 SPECK = 0.05  # mm: a run shorter than this is no edge
 
 
@@ -107,7 +108,7 @@ def _shape(lined: Lined, course: Course, loop: tuple[Piece, ...], extra: dict[in
             where=f"[[planking]] panel {lined.skin.panel!r}",
             fix="Start the courses from another border, or use another angle or width",
         )
-    reach = np.linspace(s.min() - 15.0, s.max() + 15.0, max(41, int((np.ptp(s) + 30.0) / 12.0)))
+    reach = np.linspace(s.min() - 15.0, s.max() + 15.0, max(41, int((np.ptp(s) + 30.0) / (REACH * course.fan.step))))
     s0, s1, _, _ = course.fan.box
     reach = reach[(reach >= s0) & (reach <= s1)]
 

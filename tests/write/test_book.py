@@ -354,3 +354,15 @@ def test_numbers_too_small_for_their_piece_stand_below_at_five_millimetres() -> 
         box = text_box(s.points[0], s.words, 0.66 * s.size / 0.9, s.turn, s.anchor)  # sans-serif runs 0.6 to 0.7
         assert box[:, 0].max() <= 178.0 + 2.0
         assert 0.0 <= float(s.points[0, 1]) <= picture.height
+
+
+@pytest.mark.parametrize("measure", [A4.measure, LETTER.measure])
+def test_figures_of_the_set_up_sheet_stay_whole(measure: float) -> None:
+    """The widest row a boat of 8 m asks for: no foot, inch or fraction is broken inside."""
+    held = [f"{mm}\n{tape}".replace(" ", "\N{NO-BREAK SPACE}") for mm, tape in (("3920", "12' 10 11/32\""),) * 6]
+    head = ("frame", "from A", "big face", "keel up", "chine up", "sheer up", "leg", "spall long")
+    grid = grid_of(Table(head, (("F10", held[0], "FORWARD", *held[1:]),), tall=(0,)), 5.0, measure)
+    told = [line for cell in grid.rows[0][1:] for line in cell]
+    assert "FORWARD" in told
+    assert set(" ".join(told).replace("\N{NO-BREAK SPACE}", " ").split()) == {"3920", "12'", "10", '11/32"', "FORWARD"}
+    assert grid.edges[-1] <= measure + 1e-6

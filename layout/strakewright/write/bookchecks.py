@@ -7,7 +7,7 @@ from collections import Counter
 import numpy as np
 
 from strakewright.errors import Check
-from strakewright.write.book import Block, Facts, LayerFacts, Section, Table, Words, in_line, thick
+from strakewright.write.book import Block, Facts, LayerFacts, Section, Table, Words, in_line, thick, two_lines
 
 _LEVELS = {"blocking": "STOP", "warning": "warning", "note": "note"}
 _TAPE = ", tape "  # checks of single distances are told in one row a sheet
@@ -59,7 +59,16 @@ def _layer_row(layer: LayerFacts) -> tuple[str, ...]:
     verdicts = " / ".join(str(counts[v]) for v in ("easy", "firm", "refused"))
     dress = thick(layer.planks[0].cut_thickness) if layer.planks else "–"
     area = f"{2 * layer.area / 1e6:.2f}"
-    return (layer.name, s.pattern, thick(s.thickness), dress, str(len(layer.planks)), in_line(longest), area, verdicts)
+    return (
+        layer.name,
+        s.pattern,
+        thick(s.thickness),
+        dress,
+        str(len(layer.planks)),
+        two_lines(longest),
+        area,
+        verdicts,
+    )
 
 
 def check_sheet(facts: Facts) -> Section:

@@ -22,6 +22,7 @@ _READING, _LEADING = 3.4, 1.6
 _CLOSER = (1.4, 1.3, 1.2)  # line to line where a section is to keep to one page
 _LEFT, _RIGHT, _TOP, _FOOT = 18.0, 12.0, 12.0, 14.0
 _HEADING = 7.0
+_SHORT = 18  # contents up to so many lines stand in one column
 
 Draw = Callable[[PaperPen], None]
 
@@ -212,7 +213,11 @@ def _contents(book: Book, leaf: Leaf, rows: Sequence[tuple[str, int]]) -> list[l
     setter.turn()
     told = f"Revision {book.revision}: letters made from the inputs; every paper of one build bears the same."
     setter.block(Words(told))
-    setter.block(Table(("what", "page"), tuple((title, str(at)) for title, at in rows)))
+    lots = 1 if len(rows) <= _SHORT else 2
+    share = -(-len(rows) // lots)
+    cells = [(title, str(at)) for title, at in rows] + [("", "")] * (share * lots - len(rows))
+    lines = tuple(sum((cells[n * share + k] for n in range(lots)), ()) for k in range(share))
+    setter.block(Table(("what", "page") * lots, lines))
     setter.block(Words("Lengths in mm to 0.5 and in inches to 1/32; exact figures stand in the JSON and DXF files."))
     return setter.pages
 

@@ -161,9 +161,10 @@ def draw_body_plan(pen: Pen, rows: Sequence[tuple[str, float, list[Floats]]], wi
             pen.polyline((line - [0.0, low]) * scale * [side, 1.0] + centre, closed=False, role=Role.CUT_OUTSIDE)
         top = max((line[int(np.argmax(line[:, 1]))] for line in lines), key=lambda p: float(p[1]))
         tip = (top - [0.0, low]) * scale * [side, 1.0] + centre
-        spot = _clear(tip + np.array([0.0, FIGURE]), -side, taken)
-        if abs(spot[0] - tip[0]) > FIGURE:
-            pen.polyline(np.stack([tip, spot - np.array([0.0, 3.2])]), closed=False, role=Role.CHECK)
+        spot = _clear(tip + np.array([0.0, 1.5 * FIGURE]), -side, taken)
+        if abs(spot[0] - tip[0]) > FIGURE:  # the pointer runs below the names between
+            foot = spot - np.array([0.0, 0.8 * FIGURE])
+            pen.polyline(np.stack([tip, np.array([tip[0], foot[1]]), foot]), closed=False, role=Role.CHECK)
         pen.text(spot, name, height=FIGURE, turn=0, anchor="middle", role=Role.LABEL)
     axis = np.array([[0.0, -3.0], [0.0, (high - low) * scale + 6.0]]) + centre
     pen.polyline(axis, closed=False, role=Role.BOARD)

@@ -13,6 +13,8 @@ from strakewright.write.book import NUMBER, Table
 from strakewright.write.paper import words_width
 
 _GUTTER, _MORE = 4.0, 4.0  # mm between columns at least, and more where there is room
+_TIGHT = 2.0  # between columns where words would have to be broken
+_HELD = "\N{NO-BREAK SPACE}"
 _LEADING, TALL = 1.6, 1.3  # line to line, of the height
 
 Cells = Sequence[Sequence[str]]
@@ -44,30 +46,45 @@ def grid_of(table: Table, size: float, measure: float) -> Grid:
     """Columns as wide as their words; too wide a table breaks words in its widest columns first."""
     columns = range(len(table.head))
     cells = [table.head, *table.rows]
-    natural = [max(_widest(row[c], _size(table, c, r, size)) for r, row in enumerate(cells)) for c in columns]
-    least = [max(_longest_word(row[c], _size(table, c, r, size)) for r, row in enumerate(cells)) for c in columns]
-    room = measure - _GUTTER * len(natural)
+    room = measure - _GUTTER * len(table.head)
+    natural, least = _needed(table, cells, size)
+    if sum(least) > room:  # figures may part between feet, inches and fractions, never inside one of them
+        cells = [tuple(cell.replace(_HELD, " ") for cell in row) for row in cells]
+        natural, least = _needed(table, cells, size)
+    if sum(least) > room:
+        room = measure - _TIGHT * len(table.head)
     widths = _fitted(natural, least, room)
     broken = [
         [_lines(cell, _size(table, c, r, size), widths[c]) for c, cell in enumerate(row)] for r, row in enumerate(cells)
     ]
-    gutter = _GUTTER + min(_MORE, max(room - sum(widths), 0.0) / len(widths))
+    left = measure - sum(widths)
+    gutter = min(_GUTTER + _MORE, left / len(widths))
     edges = tuple(accumulate((w + gutter for w in widths), initial=0.0))
     grouped = table.tall == (0,) and any(not row[0] for row in table.rows)
     right = tuple(table.is_figure(c) for c in columns)
     return Grid(broken[0], broken[1:], edges, right, size, table.tall, grouped)
 
 
+def _needed(table: Table, cells: Cells, size: float) -> tuple[list[float], list[float]]:
+    """Width of every column with nothing parted, and that of its longest word."""
+    columns = range(len(table.head))
+    rows = [
+        [(row[c], _size(table, c, r, size), r == 0 or c in table.tall) for c in columns] for r, row in enumerate(cells)
+    ]
+    natural = [max(_widest(*row[c]) for row in rows) for c in columns]
+    return natural, [max(_longest_word(*row[c]) for row in rows) for c in columns]
+
+
 def _size(table: Table, column: int, row: int, size: float) -> float:
     return NUMBER if column in table.tall and row > 0 else size
 
 
-def _widest(cell: str, size: float) -> float:
-    return max(words_width(line, size, bold=True) for line in cell.split("\n"))
+def _widest(cell: str, size: float, bold: bool) -> float:
+    return max(words_width(line, size, bold) for line in cell.split("\n"))
 
 
-def _longest_word(cell: str, size: float) -> float:
-    return max((words_width(word, size, bold=True) for word in cell.replace("\n", " ").split(" ")), default=0.0)
+def _longest_word(cell: str, size: float, bold: bool) -> float:
+    return max((words_width(word, size, bold) for word in cell.replace("\n", " ").split(" ")), default=0.0)
 
 
 def _fitted(natural: list[float], least: list[float], room: float) -> list[float]:

@@ -68,6 +68,7 @@ def test_breasthook_of_a_wedge_bow() -> None:
     arm = space[side]
     assert np.ptp(arm[:, 1]) == pytest.approx(300.0 * np.sin(a), rel=0.02)
     assert arm[:, 1].min() == pytest.approx(20.0, abs=8.0)  # against the stem's side
+    assert hook.bevels[0].startswith("side: square at the stem, square at the toe")  # upright sides, level sheer
     assert [p.id for p in hook.parts] == ["hook-P", "hook-S"]
     port, starboard = (p.outline for p in hook.parts)
     assert shapely.Polygon(port).area == pytest.approx(shapely.Polygon(starboard).area)
@@ -84,6 +85,12 @@ def test_quarter_knee_fits_its_corner(prism: Skins) -> None:
     assert np.ptp(knee.outline, axis=0) == pytest.approx([200.0, 200.0], abs=0.5)
     inner = Prism().section()[2] - T * np.array([np.cos(np.radians(10)), -np.sin(np.radians(10))])
     assert knee.corner[1:] == pytest.approx(inner, abs=0.05)
+    # a side that flares 10 degrees looks down and out, a plumb transom neither: its edge is square
+    assert knee.bevels[0] == (
+        "edge on the side: 10.0 degrees, upper face larger at the corner, 10.0 degrees, upper face larger at the toe"
+    )
+    assert knee.bevels[1] == "edge on the transom: square"
+    assert all(words in knee.pattern.notes for words in knee.bevels)
 
 
 def test_stern_knee_stands_on_the_keelson() -> None:

@@ -106,6 +106,24 @@ def test_curved_transom_laid_flat_keeps_its_lengths() -> None:
     assert angle == pytest.approx(np.arcsin(480.0 / inner), abs=np.radians(0.1))
 
 
+def test_true_shape_of_a_curved_transom_all_along_its_bottom() -> None:
+    """The inside face is the cylinder R' = 1500 - 38 about the raked line; the planking's inside is the plane z = 20.
+    Rolled out: at u along the bend the bottom edge lies at v = (20 - foot - (38 + R' (1 - cos(u / R'))) sin r) / cos r
+    with r = 10 degrees, for the face stands that far into the boat and so lower on the rake (derived)."""
+    transom, plate, _ = made(box(10.0, 1500.0))
+    r, inner = np.radians(10.0), 1500.0 - 38.0
+    bottom = transom.inside.outline[transom.inside.outline[:, 0] < 0.99 * inner * np.arcsin(480.0 / inner)]
+    bottom = bottom[bottom[:, 1] < 100.0]
+    assert len(bottom) > 50
+    away = plate.in_space(bottom) if plate.inset == 38.0 else plate.at(38.0).in_space(bottom)
+    assert away[:, 2] == pytest.approx(np.full(len(bottom), 20.0), abs=0.1)
+    u, v = bottom.T
+    into = 38.0 + inner * (1 - np.cos(u / inner))
+    sign = 1.0 if plate.out[2] < 0 else -1.0
+    want = (20.0 - plate.foot[2] - sign * into * np.sin(r)) / np.cos(r)
+    assert v == pytest.approx(want, abs=0.3)
+
+
 def test_bow_transom() -> None:
     transom, _, _ = made(box(12.0, None, 30.0), name="bow transom")
     assert transom.rake == pytest.approx(np.radians(30.0), abs=1e-4)

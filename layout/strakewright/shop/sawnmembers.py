@@ -33,6 +33,7 @@ from strakewright.tables import species
 NIB = 12.0  # mm of depth at which a skeg ends
 THROAT = 0.5  # of an arm, depth of the throat's middle from the corner
 POINTS = 41
+SQUARE = np.radians(0.5)  # bevel that is not worth setting a saw for
 Y = np.array([0.0, 1.0, 0.0])
 
 
@@ -134,7 +135,11 @@ def _breasthook(skins: Skins, ask: MemberSettings, members: Sequence[Member], _t
         + share**2 * middle
     )
     ring = np.concatenate([[[0.0, 0.0]], edge, throat[1:]])
-    words = ("side: bevel to the planking's (or the clamp's) inside; two halves, glued on the centreline",)
+    slopes = _side_slopes(skins, ask, arm[[0, -1]], np.cross(plane.along, plane.up))
+    words = (
+        f"side: {_edge_words(slopes[0])} at the stem, {_edge_words(slopes[1])} at the toe; two halves, glued on the"
+        " centreline",
+    )
     return _sawn(ask, "port", ring, plane, words)
 
 
@@ -170,8 +175,44 @@ def _knee(skins: Skins, ask: MemberSettings, members: Sequence[Member], transom:
     pull = THROAT * (a + b) / 2
     throat = (1 - share) ** 2 * a + 2 * share * (1 - share) * pull + share**2 * b
     ring = np.concatenate([[[0.0, 0.0]], throat])
-    words = ("bevel its edges to the planking and to the transom; grain from toe to toe",)
+    words: tuple[str, ...] = ("edges square: it meets keelson and transom on the centreline", "grain from toe to toe")
+    if quarter:
+        normal = np.cross(along, up)
+        slopes = _side_slopes(skins, ask, corner + np.array([[0.0, 0.0, 0.0], ends[0]]), normal)
+        behind = _slope(plate.normal(corner[None])[0], normal)
+        words = (
+            f"edge on the side: {_edge_words(slopes[0])} at the corner, {_edge_words(slopes[1])} at the toe",
+            f"edge on the transom: {_edge_words(behind)}",
+            "grain from toe to toe",
+        )
     return _sawn(ask, "port" if quarter else "centre", ring, plane, words)
+
+
+def _slope(outward: Floats, normal: Floats) -> float:
+    """Bevel (radians) of an edge that lies on a face with that outward normal, + = the upper face is the smaller.
+    normal : (3,) of the piece's plane, either way"""
+    up = normal * (1.0 if normal[2] >= 0 else -1.0)
+    return float(np.arcsin(np.clip(outward @ up / np.linalg.norm(up), -1.0, 1.0)))
+
+
+def _side_slopes(skins: Skins, ask: MemberSettings, points: Floats, normal: Floats) -> list[float]:
+    """Bevels to the inside of the planking at the places of the sheer nearest to (n, 3) points; a clamp's inside lies
+    square to the same."""
+    line = edge_line(skins.hull, "sheer", ask.where)
+    space = skins.inner[-1].at(line.chart)
+    nearest = np.linalg.norm(space[None] - points[:, None], axis=-1).argmin(axis=1)
+    return [_slope(n, normal) for n in skins.inner[-1].normal(line.chart[nearest])]
+
+
+def _edge_words(slope: float) -> str:
+    """A bevel as said on the pattern.
+
+    >>> _edge_words(np.radians(-10.0)), _edge_words(0.001)
+    ('10.0 degrees, upper face larger', 'square')
+    """
+    if abs(slope) < SQUARE:
+        return "square"
+    return f"{abs(np.degrees(slope)):.1f} degrees, upper face {'smaller' if slope > 0 else 'larger'}"
 
 
 def _inner_keel(skins: Skins, ask: MemberSettings, members: Sequence[Member]) -> Floats:

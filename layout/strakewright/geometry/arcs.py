@@ -54,14 +54,15 @@ def arc_lengths(vertices: Floats, triangles: Ints, smooth: Smooth | None = None)
     chords = side_lengths(vertices, triangles)
     surface = smooth or smooth_surface(vertices, triangles)
     sides = [(triangles[:, i], triangles[:, j]) for i, j in ((1, 2), (2, 0), (0, 1))]
-    return chords * np.column_stack([1 + _gain(vertices, surface, *side) for side in sides])
+    gains = (_gain(vertices, surface, side, chord) for side, chord in zip(sides, chords.T, strict=True))
+    return chords * (1 + np.column_stack(list(gains)))
 
 
-def _gain(vertices: Floats, surface: Smooth, start: Ints, end: Ints) -> Floats:
-    """Arc over chord, less one, of the sides from `start` to `end`."""
+def _gain(vertices: Floats, surface: Smooth, ends: tuple[Ints, Ints], chord: Floats) -> Floats:
+    """Arc over chord, less one, of the sides between `ends`."""
+    start, end = ends
     side = vertices[end] - vertices[start]
-    side /= np.linalg.norm(side, axis=1, keepdims=True) + _POINT
-    rise = [np.einsum("ij,ij->i", surface.normals[place], side) for place in (start, end)]
+    rise = [np.einsum("ij,ij->i", surface.normals[place], side) / (chord + _POINT) for place in ends]
     m, n = (-np.arcsin(np.clip(sine, -_STEEPEST, _STEEPEST)) for sine in rise)
     small = np.maximum(np.abs(rise[0]), np.abs(rise[1])) < _STEEPEST
     share = np.where(small, np.minimum(surface.trust[start], surface.trust[end]), 0.0)
@@ -139,10 +140,11 @@ def _spread(vertices: Floats, triangles: Ints, normals: Floats) -> Floats:
     face, near = face_normals(vertices, triangles), np.zeros((2, len(normals)))
     for corner in triangles.T:
         apart = face - normals[corner]
-        half = np.sqrt(np.einsum("ij,ij->i", apart, apart)) / 2
-        np.maximum.at(near[0], corner, 2 * np.arcsin(np.minimum(half, 1.0)))
-    np.maximum.at(near[1], triangles, near[0][triangles].max(axis=1, keepdims=True))
-    return np.asarray(near[1], dtype=np.float64)
+        np.maximum.at(near[0], corner, np.einsum("ij,ij->i", apart, apart))
+    widest = near[0][triangles].max(axis=1)
+    for corner in triangles.T:
+        np.maximum.at(near[1], corner, widest)
+    return np.asarray(2 * np.arcsin(np.minimum(np.sqrt(near[1]) / 2, 1.0)))
 
 
 def _mean_normals(vertices: Floats, triangles: Ints) -> Floats:

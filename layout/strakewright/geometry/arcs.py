@@ -51,22 +51,31 @@ def arc_lengths(vertices: Floats, triangles: Ints, smooth: Smooth | None = None)
     >>> print(f"{chords:.4f} {arcs:.4f}")
     99.9583 100.0004
     """
-    chords = side_lengths(vertices, triangles)
     surface = smooth or smooth_surface(vertices, triangles)
+    return _arcs(vertices, triangles, surface.normals, surface.trust)
+
+
+def arc_lengths_on(vertices: Floats, triangles: Ints, normals: Floats) -> Floats:
+    """As `arc_lengths`, the surface's unit normals (n, 3) at the corners being known."""
+    return _arcs(vertices, triangles, normals, np.ones(len(vertices)))
+
+
+def _arcs(vertices: Floats, triangles: Ints, normals: Floats, trust: Floats) -> Floats:
+    chords = side_lengths(vertices, triangles)
     sides = [(triangles[:, i], triangles[:, j]) for i, j in ((1, 2), (2, 0), (0, 1))]
-    gains = (_gain(vertices, surface, side, chord) for side, chord in zip(sides, chords.T, strict=True))
-    return chords * (1 + np.column_stack(list(gains)))
+    shares = (np.minimum(trust[start], trust[end]) for start, end in sides)
+    gains = (_gain(vertices, normals, *each) for each in zip(sides, chords.T, strict=True))
+    return chords * (1 + np.column_stack([s * g for s, g in zip(shares, gains, strict=True)]))
 
 
-def _gain(vertices: Floats, surface: Smooth, ends: tuple[Ints, Ints], chord: Floats) -> Floats:
+def _gain(vertices: Floats, normals: Floats, ends: tuple[Ints, Ints], chord: Floats) -> Floats:
     """Arc over chord, less one, of the sides between `ends`."""
     start, end = ends
     side = vertices[end] - vertices[start]
-    rise = [np.einsum("ij,ij->i", surface.normals[place], side) / (chord + _POINT) for place in ends]
+    rise = [np.einsum("ij,ij->i", normals[place], side) / (chord + _POINT) for place in ends]
     m, n = (-np.arcsin(np.clip(sine, -_STEEPEST, _STEEPEST)) for sine in rise)
     small = np.maximum(np.abs(rise[0]), np.abs(rise[1])) < _STEEPEST
-    share = np.where(small, np.minimum(surface.trust[start], surface.trust[end]), 0.0)
-    return np.asarray(share * (2 * m**2 + 2 * n**2 - m * n) / 30)
+    return np.where(small, (2 * m**2 + 2 * n**2 - m * n) / 30, 0.0)
 
 
 @dataclass(frozen=True, eq=False)

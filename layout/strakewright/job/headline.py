@@ -96,6 +96,7 @@ def _panel_figures(panel: Panel) -> dict[str, Any]:
         "name": panel.name,
         "area": area(panel.patch, ring),
         "residual": panel.residual,
+        "flats_apart": panel.flats_apart,
         "flat_strain_max": worst,
         "flat_strain_rms": rms,
     }

@@ -22,6 +22,7 @@ from strakewright.hull import Border, Panel
 from strakewright.loft.needles import Needles, needles_of
 from strakewright.loft.seating import seat
 from strakewright.loft.sides import PanelMesh, Side
+from strakewright.loft.twoways import flats_apart, told_apart
 
 REACH = 400.0
 _STEP = 12.0  # mm between points of a finished border
@@ -41,8 +42,11 @@ def panel_of(mesh: PanelMesh) -> tuple[Panel, tuple[Finding, ...]]:
     needles = needles_of(mesh)
     rows, points = _samples(mesh, chart, needles)
     patch, _ = fit_patch(rows, points, options=FitOptions(reach=reach))
-    off = np.abs(_off(patch, chart, mesh.vertices))
+    feet = foot_points(patch, mesh.vertices, chart)
+    off = np.linalg.norm(patch.at(feet) - mesh.vertices, axis=1)
     residual = float(off.max())
+    border = np.unique(np.concatenate([s.corners for s in mesh.sides]))
+    far = flats_apart(patch, feet, mesh.triangles, chart, border)
     seats = _Seats(mesh, patch, chart, float(np.sqrt(np.mean(off**2))))
     panel = Panel(
         mesh.name,
@@ -52,14 +56,15 @@ def panel_of(mesh: PanelMesh) -> tuple[Panel, tuple[Finding, ...]]:
         seats.border(mesh.aft) if mesh.aft else None,
         seats.border(mesh.forward) if mesh.forward else None,
         residual,
+        far,
     )
-    return panel, (*_told(panel, mesh, patch, chart), *_told_needles(mesh, needles))
+    return panel, (*_told(panel, mesh, off), *told_apart(mesh.name, far), *_told_needles(mesh, needles))
 
 
-def _told(panel: Panel, mesh: PanelMesh, patch: Patch, chart: Floats) -> tuple[Finding, ...]:
+def _told(panel: Panel, mesh: PanelMesh, off: Floats) -> tuple[Finding, ...]:
     if panel.residual <= _ROUGH:
         return ()
-    worst = mesh.vertices[int(np.abs(_off(patch, chart, mesh.vertices)).argmax())]
+    worst = mesh.vertices[int(off.argmax())]
     return (
         Finding(
             "surface-off-mesh",
@@ -106,7 +111,7 @@ def _samples(mesh: PanelMesh, chart: Floats, needles: Needles | None) -> tuple[F
     """Chart points and points in space to fit to: the vertices, the borders' three times over, and where border
     edges are long, points of the smooth border between them, so that neighbours agree there too.  Panels without
     corners inside bring points of their own."""
-    sides = [s for s in (mesh.lower, mesh.upper, mesh.aft, mesh.forward) if s is not None]
+    sides = mesh.sides
     border = np.unique(np.concatenate([s.corners for s in sides]))
     step = max(1, len(chart) // _ENOUGH)  # a fine mesh has more corners than a smooth surface has to say
     which = np.concatenate([np.arange(0, len(chart), step), border, border, *([border] if step > 1 else [])])
@@ -128,12 +133,6 @@ def _between(points: Floats, chart: Floats, sure: Bools) -> tuple[Floats, Floats
     at = np.linspace(0.0, 1.0, max(2, int(u[-1] / (_LONG_EDGE / 2))))[1:-1]
     fine = np.asarray(interpolant(along / along[-1], line)(at))
     return np.asarray(interpolant(u / u[-1], chart)(at)), fine
-
-
-def _off(patch: Patch, chart: Floats, points: Floats) -> Floats:
-    """(n,) distance of points from the patch along its normal at their feet."""
-    pq = foot_points(patch, points, chart)
-    return np.asarray(np.linalg.norm(patch.at(pq) - points, axis=1))
 
 
 def smooth_line(points: Floats, sure: Bools, noise: float = 0.0) -> Floats:

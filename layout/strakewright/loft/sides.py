@@ -59,6 +59,11 @@ class PanelMesh:
     aft: Side | None
     forward: Side | None
 
+    @property
+    def sides(self) -> tuple[Side, ...]:
+        """The sides there are."""
+        return tuple(s for s in (self.lower, self.upper, self.aft, self.forward) if s is not None)
+
 
 @dataclass(frozen=True)
 class _Arc:

@@ -280,6 +280,7 @@ def _panel_record(panel: Panel) -> Record:
     return {
         "name": panel.name,
         "residual": panel.residual,
+        "flats_apart": panel.flats_apart,
         "patch": patch | {"control_points": panel.patch.coefs},
         "edges": {key: None if border is None else _border_record(border) for key, border in borders.items()},
     }

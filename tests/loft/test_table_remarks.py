@@ -12,7 +12,7 @@ import pytest
 from strakewright.errors import Finding
 from strakewright.hull import Hull
 from strakewright.loft.tabled import table_hull
-from strakewright.offsets import Correction, TableSource
+from strakewright.offsets import Correction, OffsetTable, TableSource
 from strakewright.read.offsets import read_offsets
 from strakewright.settings import TableSettings
 from tests.loft.exact_tables import row
@@ -110,6 +110,58 @@ def test_a_declared_knuckle_breaks_the_fairing() -> None:
     assert max(abs(v) for v in moves.values()) <= 1.5
 
 
+def test_what_a_knuckle_does_to_panels_is_told() -> None:
+    """Two straight runs of slope 0.12 down and up meet at 13.7 degrees, 2 atan 0.12; the smooth border rounds it."""
+    x = np.linspace(0.0, 4000.0, 11)
+    corner = row("height", "sheer", 500.0 + 0.12 * np.abs(x - 2000.0), 1e-6)
+    plumb = row("half-breadth", "sheer", 0 * x + 700.0, 1e-6)
+    table = fair_chine()
+    kept = {r.name: r for r in (corner, plumb)}
+    table = replace(table, rows=tuple(kept.get(r.name, r) for r in table.rows))
+    hull = lofted(table, replace(BARGE, knuckles=(("sheer", "5"),)))
+    (told,) = found(hull, "knuckle-rounded")
+    assert told.subject == "sheer, station 5"
+    assert f"corner of {2 * np.degrees(np.arctan(0.12)):.1f} degrees" in told.what
+    by = re.search(r"up to ([\d.]+) mm off the two runs, near x (\d+)", told.what)
+    assert by is not None
+    side = hull.panel("side").in_space(hull.panel("side").upper)
+    off = np.abs(side[:, 2] - 500.0 - 0.12 * np.abs(side[:, 0] - 2000.0))
+    assert float(by[1]) == pytest.approx(off.max(), abs=0.3)
+    assert not found(lofted(table, BARGE), "knuckle-rounded")
+
+
+def raked(rake: float) -> Hull:
+    """Wigley's sections, 21 stations, but a stem raked forwards: cells ahead of the rabbet's end stand beside it."""
+    x = np.linspace(0.0, 6000.0, 21)
+    lean = rake / 500.0
+    rows = [row("position", "", x, 1e-6)]
+    keel = np.where(x <= 6000.0 - rake, 0.0, np.nan)
+    rows += [row("height", "rabbet", keel, 1e-6), row("half-breadth", "rabbet", keel * 0.0, 1e-6)]
+    levels = np.linspace(0.0, 500.0, 11)
+    for z in levels[1:]:
+        end = 6000.0 - rake + lean * z
+        share = x / end
+        y = 600.0 * 4 * share * (1 - share) * (1 - ((500.0 - z) / 500.0) ** 2)
+        y = np.where(share <= 1.0 + 1e-9, np.maximum(y, 0.0), np.nan)
+        if z < 500.0:
+            rows.append(row("half-breadth", "waterline", y, 1e-6, float(z)))
+        else:
+            rows += [row("height", "sheer", 0 * x + 500.0, 1e-6), row("half-breadth", "sheer", y, 1e-6)]
+    table = OffsetTable("raked", tuple(str(k) for k in range(21)), tuple(rows))
+    return lofted(table, TableSettings(SKIFF, half_siding=0.0))
+
+
+def test_cells_ahead_of_the_rabbets_end_are_told() -> None:
+    """Stations stand 300 mm apart: with the rabbet's end 600 mm abaft the sheer's, station 19 has upper cells only."""
+    (told,) = found(raked(600.0), "cells-left-out")
+    assert told.subject == "side"
+    assert "13 cells at stations 18, 19 " in told.what
+    by = re.search(r"by up to ([\d.]+) mm \(half-breadth waterline", told.what)
+    assert by is not None
+    assert 1.0 < float(by[1]) < 20.0  # a quintic's run over 600 mm of a parabola's end
+    assert not found(raked(0.0), "cells-left-out")
+
+
 def test_the_sample_tables_misprint_is_found_and_named() -> None:
     """Teasel's half-breadth of the chine at station 5 was 2-2-4 before one figure was spoiled."""
     from strakewright.job import check
@@ -119,6 +171,7 @@ def test_the_sample_tables_misprint_is_found_and_named() -> None:
     (slip,) = (f for f in spoiled.findings if f.code == "misprint")
     assert slip.subject == "half-breadth chine, station 5"
     assert "one figure wrong? 2-2-4" in slip.what
+    assert "may follow from it" in slip.fix
     assert spoiled.status == 1
     sound = check(here / "boat-table-corrected.toml")
     assert not [f for f in sound.findings if f.code == "misprint"]

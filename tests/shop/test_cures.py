@@ -14,6 +14,7 @@ from tests.acceptance.shapes import arc_section
 from tests.acceptance.yard import planked, settings_of
 from tests.exact_hulls import Make
 
+from strakewright.errors import Finding
 from strakewright.job.building import _will_not_bend
 from strakewright.outfit import BentPlank, WoodSettings
 from strakewright.parts import Fit
@@ -142,7 +143,10 @@ def test_a_hollow_that_can_be_backed_out_warns_and_does_not_block() -> None:
         panel="side", pattern="strakes", thickness=19.0, courses=13, start="sheer", joint="none", species="white ash"
     )
     boat = planked(arc_section(Make(triangles=2000)), settings_of((strakes,)))
-    told = _will_not_bend(boat.planks)
+    told = _will_not_bend(boat.planks, ())
     assert {f.code for f in told} == {"plank-back-out"}
     assert all(f.level == "warning" for f in told)
     assert "back out the inside" in told[0].fix.lower()
+    doubt = Finding("misprint", "blocking", "half-breadth chine, station 5", "out of line")
+    beside_it = _will_not_bend(boat.planks, (doubt,))
+    assert beside_it[0].fix.startswith("First settle the doubted cell (half-breadth chine, station 5)")

@@ -26,8 +26,8 @@ GRID = 300
 STEPS = ((1, 0), (0, 1), (1, 1), (1, 2), (2, 1), (1, 3), (3, 1))
 OWN = 0.35  # of the last span: so far the edge's own polynomial runs on
 FADE = 250.0  # mm over which its bend then fades to nothing: a hollow or full end does not curl round
-WARPED = np.radians(4.0)  # a ruling still warped so much after Newton lies on no sheet
-FANNED = np.radians(8.0)  # the same in a fan at an end
+WARPED = np.radians(4.0)  # a ruling still warped so much after Newton lies on no sheet (common practice, no source)
+FANNED = np.radians(8.0)  # the same in a fan at an end (common practice, no source)
 EASY = 3e-7  # of the cost: where the panel is all but flat any ruling will do, and the least slanted one is taken
 TRAVEL = 3.0  # grid cells that Newton may carry a ruling
 _DOT = 1e-9
@@ -169,19 +169,18 @@ def refuse_warp(rulings: Rulings, lower: Edge, upper: Edge, what: str) -> None:
     _, same = _warp(foot_way, head_way, rulings.heads - rulings.feet)
     wide = np.linalg.norm(rulings.heads - rulings.feet, axis=1)
     real = wide > 0.02 * wide.max()
+    allowed = np.where(_fanned(rulings, lower, upper), FANNED, WARPED)
+    limits = f"{np.degrees(WARPED):.0f} are let pass, {np.degrees(FANNED):.0f} in a fan: common practice, no source"
     for bad, why in (
         (real & (same < 0.0), "its rulings would meet inside the panel (an edge of regression)"),
-        (
-            real & (rulings.warp > np.where(_fanned(rulings, lower, upper), FANNED, WARPED)),
-            "no flat sheet can follow both edges",
-        ),
+        (real & (rulings.warp > allowed), "no flat sheet can follow both edges"),
     ):
         if bad.any():
             k = int(np.flatnonzero(bad)[int(np.argmax(rulings.warp[bad]))])
             foot, head = rulings.feet[k], rulings.heads[k]
             raise UnworkableError(
                 f"panel {what!r} cannot be developable: {why}, near x {foot[0]:.0f} on its lower edge and"
-                f" x {head[0]:.0f} on its upper edge ({np.degrees(rulings.warp[k]):.1f} degrees of warp)",
+                f" x {head[0]:.0f} on its upper edge ({np.degrees(rulings.warp[k]):.1f} degrees of warp; {limits})",
                 fix='Write surface = "straight" for this panel, or ease the edges there',
             )
 

@@ -138,7 +138,7 @@ def build(inputs: Inputs, options: BuildOptions, watch: Watch) -> Build:
         *framed.findings,
         *unscrewed,
         *ridge_findings(ridges(hull, boat.planking, boat.backbone, frames)),
-        *_will_not_bend(planks),
+        *_will_not_bend(planks, hull.findings),
         *faults,
         *missing_wood(parts, inputs.boards, rules, plan),
     )
@@ -209,13 +209,18 @@ def rules_of(boat: BoatSettings) -> Rules:
     )
 
 
-def _will_not_bend(planks: Iterable[Plank]) -> list[Finding]:
-    """Refused planks; those that only want their back hollowed are no hindrance, but must be told."""
+def _will_not_bend(planks: Iterable[Plank], hull_findings: Iterable[Finding]) -> list[Finding]:
+    """Refused planks; those that only want their back hollowed are no hindrance, but must be told.
+
+    Where a cell of the table is doubted that comes first: a bent line refuses planks that the right one takes.
+    """
     refused = [p for p in planks if p.on_port and p.fit.verdict == "refused"]
+    doubted = [f.subject for f in hull_findings if f.code == "misprint"]
+    first = f"First settle the doubted cell ({'; '.join(doubted)}): this may follow from it. " if doubted else ""
     found = []
     for p in refused:
         subject = p.id if p.mate is None else f"{p.id} and {p.mate}"
         figure, _, helps = p.fit.reason.partition(". ")
         code, level = ("plank-back-out", "warning") if p.fit.backs_out else ("plank-refused", "blocking")
-        found.append(Finding(code, level, subject, figure, helps))  # type: ignore[arg-type]
+        found.append(Finding(code, level, subject, figure, first + helps))  # type: ignore[arg-type]
     return found

@@ -29,7 +29,7 @@ from strakewright.write.glb import write_glb
 from strakewright.write.graphs import write_graphs
 from strakewright.write.linesplan import write_lines
 from strakewright.write.memberrecords import members_document
-from strakewright.write.offsetrecords import offsets_document, write_tables
+from strakewright.write.offsetrecords import offsets_document, table_note, write_tables
 from strakewright.write.overview import write_overview
 from strakewright.write.reckonrecords import hydrostatics_document, weights_document, write_shopping
 from strakewright.write.records import (
@@ -105,7 +105,7 @@ def build_files(boat: Path, out: Path, options: BuildOptions, watch: Watch, lini
 
 def write_all(done: Build, folder: Path) -> Written:
     """Every file of a build into an empty folder; the sheets are read back and compared with the plan."""
-    stem = Title(done.inputs.boat.name, revision(done))
+    stem = Title(done.inputs.boat.name, revision(done), table_note(done.hull.lines))
     sheets = sheets_of(done.plan, done.parts, done.inputs.boards)
     with beside(lambda: _beside_the_sheets(done, folder, sheets, stem.revision)) as papers:
         ready = prepared(done, sheets)

@@ -16,6 +16,7 @@ from strakewright.write.book import Facts, LayerFacts
 from strakewright.write.bookhtml import write_book_html
 from strakewright.write.bookpdf import A4, LETTER, Leaf, write_book_pdf
 from strakewright.write.bookpictures import named_pictures
+from strakewright.write.offsetrecords import table_note
 from strakewright.write.panelmaps import USUAL
 from strakewright.write.sheets import Sheet
 from strakewright.write.shopbook import book_of
@@ -25,7 +26,7 @@ from strakewright.write.tickets import Shop, tickets_of
 
 def write_tickets(done: Build, folder: Path, ready: Sheets, revision: str) -> None:
     """tickets.pdf: one page for every board."""
-    shop = Shop(done.rules, ready.machine, ready.setups)
+    shop = Shop(done.rules, ready.machine, ready.setups, table_note(done.hull.lines))
     book = tickets_of(done.inputs.boat.name, revision, ready.sheets, shop)
     write_book_pdf(folder / "tickets.pdf", book, _leaf(done).upright)
 

@@ -11,7 +11,6 @@ import numpy as np
 from strakewright.errors import Check, Finding
 from strakewright.job.building import Build
 from strakewright.job.planked import Layer
-from strakewright.machine import PaperSettings
 from strakewright.parts import Part, Plank
 from strakewright.plan import Placement
 from strakewright.proof.paperback import OnPage, Tape, compare_drawn, compare_patterns, read_pages
@@ -20,7 +19,7 @@ from strakewright.write.bevelboard import bevel_boards
 from strakewright.write.drawnpatterns import Laid, laid_out
 from strakewright.write.girths import Staff, crossings, staff_of
 from strakewright.write.labels import labels_of
-from strakewright.write.offsetrecords import NOTE
+from strakewright.write.offsetrecords import table_note
 from strakewright.write.patterns import Block, Pattern, corners, pattern_block, staff_block, staff_title, tape_of
 from strakewright.write.pen import placed
 from strakewright.write.roll import Roll, RollPage, pages_of, places, roll_for, usable_height, write_plots, write_roll
@@ -148,20 +147,22 @@ def write_patterns(done: Build, folder: Path, revision: str) -> Patterned:
     pages = pages_of([group for group in groups if group], roll)
     write_roll(folder / "roll.pdf", pages, title, roll, (*_NOTES, *_table_note(done)))
     write_plots(folder, pages, title)
-    _write_staffs(folder, strips, title, paper, in_inches=boat.units in ("in", "ft"))
+    _write_staffs(done, folder, strips, title)
     made = Patterned(roll, pages, laid)
     return made if paper.tiles is None else _with_tiles(done, folder, made, title)
 
 
 def _table_note(done: Build) -> tuple[str, ...]:
     """What stands on every paper of a boat from a table of offsets."""
-    return (NOTE,) if done.hull.lines is not None else ()
+    said = table_note(done.hull.lines)
+    return (said,) if said else ()
 
 
-def _write_staffs(folder: Path, strips: Sequence[Staff], title: str, paper: PaperSettings, *, in_inches: bool) -> None:
+def _write_staffs(done: Build, folder: Path, strips: Sequence[Staff], title: str) -> None:
     """All girth staffs one above the other, on the printer there is."""
-    usual = "Letter" if in_inches else "A4"
-    sheet = replace(_SHEETS[paper.tiles or usual], correction=paper.tile_correction)
+    boat = done.inputs.boat
+    usual = "Letter" if boat.units in ("in", "ft") else "A4"
+    sheet = replace(_SHEETS[boat.paper.tiles or usual], correction=boat.paper.tile_correction)
     pen, high = StrokePen(), float(sheet.window[1])
     per = int(high // _STRIP)
     for n, staff in enumerate(strips):
@@ -169,7 +170,8 @@ def _write_staffs(folder: Path, strips: Sequence[Staff], title: str, paper: Pape
         block = staff_block(staff, staff_title(staff, title), min(_STRIP, high / per))
         block.draw(placed(pen, Placement("", "", 0.0, foot)))
     if strips:
-        write_tiles(folder / f"girth-staffs-{sheet.name}.pdf", pen.strokes, f"{title} girth staffs", sheet, _STAFFS)
+        words = (*_STAFFS, *_table_note(done))
+        write_tiles(folder / f"girth-staffs-{sheet.name}.pdf", pen.strokes, f"{title} girth staffs", sheet, words)
 
 
 def _with_tiles(done: Build, folder: Path, made: Patterned, title: str) -> Patterned:

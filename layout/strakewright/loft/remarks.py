@@ -1,12 +1,13 @@
 """What is worth telling about a table and its fairing.
 
+left out      cells that no whole section takes in (see `rounds`)
 tolerance     mm a cell may be moved without the builder's leave
 inflection    where a line turns from full to hollow;  hook : two of them close together
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 import numpy as np
@@ -14,6 +15,8 @@ import numpy as np
 from strakewright.arrays import Floats
 from strakewright.errors import Finding
 from strakewright.geometry.curves import interpolant, without_repeats
+from strakewright.geometry.surface import foot_points
+from strakewright.hull import Panel
 from strakewright.offsets import Correction, LinesPlan, Move, Suspect
 from strakewright.settings import TableSettings
 from strakewright.units import print_eighths, print_mm
@@ -21,6 +24,7 @@ from strakewright.units import print_eighths, print_mm
 _HOLLOW = 1.0 / 60_000.0  # 1/mm: bends smaller than this are straight to the eye
 _HOOK = 0.15  # of the length: two turns nearer together than this make a hook
 _MANY = 12
+_PASSES = 3.0  # mm: nearer than a table's own rounding makes a plank, cells that are passed by are only noted
 
 
 def table_findings(plan: LinesPlan, settings: TableSettings) -> list[Finding]:
@@ -47,7 +51,10 @@ def _misprint(s: Suspect) -> Finding:
         f"{_both(s.written)} is {abs(s.off):.1f} mm {'above' if s.off > 0 else 'below'} what {s.found_by} suggest"
         f"{'s' if s.found_by == 'its own row' else ''}, {_both(s.suggested)}; {s.slip}"
     )
-    fix = "Correct it with [[correct]], or lock it: locked = " + f'["{s.row} at {s.station}"]'
+    fix = (
+        f'Correct it with [[correct]], or lock it: locked = ["{s.row} at {s.station}"]. Do this first: what is told of'
+        " this line, its panels and their planks may follow from it"
+    )
     return Finding("misprint", "blocking", f"{s.row}, station {s.station}", what, fix)
 
 
@@ -98,3 +105,23 @@ def _rounding(step: float) -> Finding:
         f" {'1 to 3' if step > 1.5 else '0.5 to 1'} mm, whatever the figures say"
     )
     return Finding("table-rounding", "note", "table of offsets", what, "Leave wood where planks meet, and fit them")
+
+
+def unused_cells(panel: Panel, cells: Sequence[tuple[str, Floats]]) -> list[Finding]:
+    """What is told of cells that no whole section takes in.  cells : row and station in words, and the point (3,) mm"""
+    if not cells:
+        return []
+    points = np.array([node for _, node in cells])
+    ring = np.concatenate([p for _, p in panel.ring()])
+    space = panel.patch.at(ring)
+    start = ring[np.argmin(((points[:, None] - space[None]) ** 2).sum(axis=2), axis=1)]
+    off = np.linalg.norm(panel.patch.at(foot_points(panel.patch, points, start)) - points, axis=1)
+    worst = int(np.argmax(off))
+    named = ", ".join(dict.fromkeys(name.rpartition(" at ")[2] for name, _ in cells))
+    what = (
+        f"{len(cells)} cells at stations {named} stand where no section crosses both its lines, and are not used; the"
+        f" surface runs on to the end there, and passes them by up to {off[worst]:.1f} mm ({cells[worst][0]})"
+    )
+    level = "warning" if off[worst] > _PASSES else "note"
+    fix = "Hold a batten to these cells before the ends of planks are cut there"
+    return [Finding("cells-left-out", level, panel.name, what, fix)]  # type: ignore[arg-type]

@@ -3,6 +3,8 @@
 section   the panel's points at one station, from the lower line to the upper, in the order of their heights
 row       a section laid off again in even shares of its length, so that all rows have as many points
 end row   the line of the stem or of the transom
+left out  cells of waterlines and buttocks at stations that do not cross both lines, as forward of the rabbet's end on a
+          raked stem: there is no whole section there
 
 Method: quintic through each section by chord length, then quintics fore and aft through the rows; derived.
 """
@@ -85,21 +87,39 @@ def _arcs(points: Floats) -> Floats:
 
 def _sections(lower: ClosedLine, upper: ClosedLine, inside: Sequence[Line]) -> list[Floats]:
     low, high = lower.edge(), upper.edge()
-    ends = np.stack([edge.at(np.array([edge.first, edge.last]))[:, 0] for edge in (low, high)])
-    aft, forward = ends[:, 0].max(), ends[:, 1].min()
-    near = _NEAR_END * (forward - aft)
+    (first, last), plumb = _reach(low, high)
     xs = sorted({round(float(x), 6) for line in (lower.line, upper.line, *inside) for x in line.nodes[:, 0]})
-    xs = [x for x in xs if aft - 1e-6 <= x <= forward + 1e-6]
-    plumb = [np.ptp(ends[:, k]) < _APART for k in (0, 1)]
-    if not plumb[0]:
-        xs = [x for x in xs if x > aft + near]
-    if not plumb[1]:
-        xs = [x for x in xs if x < forward - near]
-    found = [_section(x, low, high, inside) for x in xs]
+    found = [_section(x, low, high, inside) for x in xs if first <= x <= last]
     for k, is_plumb in enumerate(plumb):
         if not is_plumb:
             row = _end_row(low, high, k)
             found = [row, *found] if k == 0 else [*found, row]
+    return found
+
+
+def _reach(low: Edge, high: Edge) -> tuple[tuple[float, float], tuple[bool, bool]]:
+    """x between which sections are whole, and which ends are plumb (so that the last section is the end itself)."""
+    ends = np.stack([edge.at(np.array([edge.first, edge.last]))[:, 0] for edge in (low, high)])
+    aft, forward = float(ends[:, 0].max()), float(ends[:, 1].min())
+    near = _NEAR_END * (forward - aft)
+    plumb = bool(np.ptp(ends[:, 0]) < _APART), bool(np.ptp(ends[:, 1]) < _APART)
+    return (aft - 1e-6 if plumb[0] else aft + near, forward + 1e-6 if plumb[1] else forward - near), plumb
+
+
+def left_out(lower: ClosedLine, upper: ClosedLine, between: Sequence[Line]) -> list[tuple[str, Floats]]:
+    """Cells between the two lines that no section takes in: row and station in words, and the point (3,) mm."""
+    low, high = lower.edge(), upper.edge()
+    (first, last), _ = _reach(low, high)
+    ends = low.at(np.array([low.first, low.last]))
+    found = []
+    for line in between:
+        for node, station in zip(line.nodes, line.stations, strict=True):
+            if first <= node[0] <= last or not _covers(high, float(node[0])):
+                continue
+            end = ends[1] if node[0] > last else ends[0]
+            top = high.at(at_x(high, node[:1]))[0]
+            if end[2] + _APART < node[2] < top[2] - _APART and node[1] > end[1] + _APART:
+                found.append((f"{line.name} at {station}", node))
     return found
 
 

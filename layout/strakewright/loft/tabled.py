@@ -22,10 +22,11 @@ from strakewright.geometry.surface import foot_points
 from strakewright.hull import Hull, Panel, SurfaceFace
 from strakewright.loft.closing import AFT, FORWARD, ClosedLine, ClosedLines, End, close_ends
 from strakewright.loft.gridded import EndCut, LongEdge, PanelPlan, border_count, panel_from_grid
+from strakewright.loft.knuckles import knuckle_findings
 from strakewright.loft.lines import Line, lines_of, moved
 from strakewright.loft.misprints import suspects
-from strakewright.loft.remarks import table_findings
-from strakewright.loft.rounds import lines_inside, round_grid
+from strakewright.loft.remarks import table_findings, unused_cells
+from strakewright.loft.rounds import left_out, lines_inside, round_grid
 from strakewright.offsets import LinesPlan, TableSource
 from strakewright.settings import TableSettings
 
@@ -70,7 +71,7 @@ def table_hull(source: TableSource, settings: TableSettings, surface: SurfaceFac
     kept = LinesPlan(
         source.table, source.corrections, lines.moves, suspects(source.table), drawn, lines.stations, settings.tolerance
     )
-    findings += table_findings(kept, settings)
+    findings += [*table_findings(kept, settings), *knuckle_findings(lines.edges, settings)]
     return Hull(name, tuple(panels), surface, length, tuple(findings), _figures(panels, length) | figures, kept)
 
 
@@ -113,7 +114,9 @@ def _panel(
     kind = settings.kind_of(plan.name) or ("lofted" if inside else "straight")
     figures: dict[str, float | str] = {f"{plan.name} surface": kind}
     if kind == "lofted":
-        return panel_from_grid(_with_grid(plan, round_grid(plan.name, plan.lower, plan.upper, inside))), figures
+        panel = panel_from_grid(_with_grid(plan, round_grid(plan.name, plan.lower, plan.upper, inside)))
+        findings += unused_cells(panel, left_out(plan.lower, plan.upper, between))
+        return panel, figures
     lower, upper = _edges(plan)
     made: dict[str, Rulings] = {"straight": straight_sections(lower, upper, COUNT)}
     try:

@@ -5,7 +5,7 @@ body plan      sections seen from the ends, after body to the left, fore body to
 diagonals      planes through the centreline, sloping down and out; drawn in their own plane below the half-breadths
 comb           curvature plot: hairs as long as the line bends, on the side it bends away from; smooth hairs, fair line
 
-Full lines are the boat's own lines, dashed ones waterlines, buttocks and diagonals, dotted ones the grid.
+Full lines are the boat's own lines, dashed ones waterlines, buttocks and diagonals, thin ones (dotted in SVG) the grid.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from pathlib import Path
 import numpy as np
 
 from strakewright.arrays import Floats
-from strakewright.geometry.curves import arc_length
+from strakewright.geometry.curves import arc_length, drawn_through, without_repeats
 from strakewright.geometry.planecuts import CutMesh, cut_mesh
 from strakewright.hull import Hull
 from strakewright.offsets import LinesPlan, Move
@@ -29,9 +29,12 @@ SHEET = (420.0, 297.0)  # mm, ISO 216 A3
 _MARGIN, _GAP = 12.0, 9.0
 _WORD = 2.2
 _WORTH = 0.5  # mm: smaller moves are not marked
-_HAIRS = 90
+_HAIRS = 91
+_STRAIGHT = 0.5  # mm on the sheet: a line that never leaves the horizontal has no curvature plot
 _CUTS = 4
-_BODY = 1.5  # scale of the body plan over that of the others
+_BODY = 1.5  # scale of the body plan over that of the others, in the book
+_LARGEST = 2.5  # on the sheet
+_SLOPED = 0.45  # diagonals are drawn flatter than they are, for room
 X, Y, Z = np.eye(3)
 
 
@@ -83,7 +86,7 @@ def write_lines(folder: Path, hull: Hull, plan: LinesPlan, revision: str) -> Non
 
 def draw_lines(pen: Pen, hull: Hull, plan: LinesPlan, width: float) -> None:
     """The three views within `width` mm, without title, for a page of the book."""
-    _views(pen, _boat(hull, plan), width, lines_height(hull, width))
+    _views(pen, _boat(hull, plan), width, lines_height(hull, width), _BODY)
 
 
 def lines_height(hull: Hull, width: float) -> float:
@@ -120,7 +123,7 @@ def _sheet(pen: Pen, boat: _Boat, revision: str) -> None:
     )
     for k, line in enumerate(words):
         _words(pen, _MARGIN, height - 11.0 - 5.0 * k, line, 3.0 - 0.7 * k)
-    _views(_Shifted(pen, (_MARGIN, 0.0)), boat, inner, height - 22.0)
+    _views(_Shifted(pen, (_MARGIN, 0.0)), boat, inner, height - 22.0, _LARGEST)
 
 
 @dataclass(frozen=True)
@@ -147,8 +150,8 @@ def _words(pen: Pen, x: float, y: float, words: str, height: float = _WORD) -> N
     pen.text(np.array([x, y]), words, height=height, turn=0.0, anchor="left", role=Role.LABEL)
 
 
-def _views(pen: Pen, boat: _Boat, width: float, top: float) -> None:
-    """Profile above, half-breadths and diagonals below, and the body plan, larger, at the foot."""
+def _views(pen: Pen, boat: _Boat, width: float, top: float, body: float) -> None:
+    """Profile above, half-breadths and diagonals below, and the body plan, up to `body` times larger, at the foot."""
     scale = _scale(np.stack([boat.low, boat.high]), width)
     base = top - _GAP - float(boat.high[2] - min(boat.low[2], 0.0)) * scale
     side = View((0.0, base), scale, (float(boat.low[0]), min(float(boat.low[2]), 0.0)))
@@ -157,7 +160,7 @@ def _views(pen: Pen, boat: _Boat, width: float, top: float) -> None:
     _half_breadths(pen, boat, above)
     foot = above.at[1] - 1.75 * float(boat.high[1]) * scale - 2 * _GAP
     depth = float(boat.high[2]) - side.zero[1]
-    larger = scale * min(_BODY, max((foot - _MARGIN) / (depth * scale), 0.5))
+    larger = scale * min(body, max((foot - _MARGIN) / (depth * scale), 0.5))
     _body_plan(pen, boat, View((width / 2, foot - depth * larger), larger, (0.0, side.zero[1])))
     _marks(pen, boat, side, above)
 
@@ -222,11 +225,16 @@ def _diagonals(pen: Pen, boat: _Boat, view: View) -> None:
     """Diagonals in their own plane: distance out along the slope below their centreline."""
     normal = (Y + Z) / np.sqrt(2.0)
     for name, z in _diagonal_planes(boat):
-        for line in boat.cut(normal, z / np.sqrt(2.0)):
-            out = line[:, 1] * np.sqrt(2.0)
-            placed = view.place(line[:, 0], -0.45 * out)
+        drawn = [
+            view.place(line[:, 0], -_SLOPED * line[:, 1] * np.sqrt(2.0)) for line in boat.cut(normal, z / np.sqrt(2.0))
+        ]
+        for placed in drawn:
             pen.polyline(placed, closed=False, role=Role.SCRIBE)
-            _words(pen, float(placed[0, 0]) + 1.0, float(placed[0, 1]) - 2.0, name)
+        if drawn:
+            aftmost = min((placed[int(np.argmin(placed[:, 0]))] for placed in drawn), key=lambda p: float(p[0]))
+            _words(
+                pen, float(aftmost[0]) + 1.0, float(aftmost[1]) - 3.0, f"{name}  (out along the slope, x {_SLOPED:g})"
+            )
 
 
 def _stations(pen: Pen, boat: _Boat, view: View, reach: tuple[float, float], *, words: bool) -> None:
@@ -268,19 +276,23 @@ def _body_plan(pen: Pen, boat: _Boat, view: View) -> None:
 
 
 def _comb(pen: Pen, line: Floats, name: str) -> None:
-    """Hairs square to a line on the sheet, as long as it bends (1/40 of its length for the sharpest ordinary bend)."""
-    along = arc_length(line)
-    at = np.linspace(0.02, 0.98, _HAIRS) * along[-1]
-    x, y = (np.interp(at, along, c) for c in line.T)
-    turn = np.gradient(np.unwrap(np.arctan2(np.gradient(y, at), np.gradient(x, at))), at)
+    """Hairs square to a line on the sheet, as long as it bends (1/60 of its length for the sharpest ordinary bend)."""
+    fine = without_repeats(line)
+    if np.ptp(fine[:, 1]) < _STRAIGHT:
+        return
+    along = arc_length(fine)
+    curve = drawn_through(along, fine)
+    at = np.linspace(0.0, along[-1], _HAIRS)
+    feet, way, bend = (np.asarray(curve(at, nu=k)) for k in (0, 1, 2))
+    speed = np.linalg.norm(way, axis=1, keepdims=True)
+    turn = (way[:, 0] * bend[:, 1] - way[:, 1] * bend[:, 0]) / speed[:, 0] ** 3
     tall = np.clip(turn / max(float(np.quantile(np.abs(turn), 0.9)), 1e-12), -2.0, 2.0) * along[-1] / 60.0
-    way = np.stack([np.gradient(x, at), np.gradient(y, at)], axis=1)
-    square = np.stack([way[:, 1], -way[:, 0]], axis=1) / np.linalg.norm(way, axis=1, keepdims=True)
-    tips = np.stack([x, y], axis=1) + tall[:, None] * square
-    for foot, tip in zip(np.stack([x, y], axis=1)[::3], tips[::3], strict=True):
+    tips = feet + tall[:, None] * np.stack([way[:, 1], -way[:, 0]], axis=1) / speed
+    for foot, tip in zip(feet[::3], tips[::3], strict=True):
         pen.polyline(np.stack([foot, tip]), closed=False, role=Role.LABEL)
     pen.polyline(tips, closed=False, role=Role.LABEL)
-    _words(pen, float(tips[_HAIRS // 2, 0]), float(tips[_HAIRS // 2, 1]) + 1.2, name, 0.7 * _WORD)
+    at_word, up = (float(v) for v in feet[_HAIRS // 4])
+    _words(pen, at_word, up + 1.0, name, 0.7 * _WORD)
 
 
 def _marks(pen: Pen, boat: _Boat, side: View, above: View) -> None:

@@ -16,6 +16,11 @@ from strakewright.units import print_eighths
 NOTE = "Rounded offsets: no flat outline made from this table is better than 1 to 3 mm."
 
 
+def table_note(plan: LinesPlan | None) -> str:
+    """What stands on every paper of a boat from a table of offsets; nothing for one from a mesh."""
+    return NOTE if plan is not None else ""
+
+
 def write_tables(folder: Path, plan: LinesPlan) -> None:
     """offsets-corrected-ft-in-8ths.csv and offsets-corrected-mm.csv into a folder."""
     for name, show in (("ft-in-8ths", in_eighths), ("mm", in_mm)):

@@ -39,10 +39,11 @@ _CAUTION = (
 
 @dataclass(frozen=True)
 class Title:
-    """What every sheet carries: the boat and the revision of the drawing."""
+    """What every sheet carries: the boat, the revision of the drawing, and how sure its lines are (note)."""
 
     boat: str
     revision: str = ""
+    note: str = ""
 
 
 @dataclass(frozen=True, eq=False)
@@ -327,6 +328,7 @@ def _notes(sheet: Sheet, title: Title, labels: Mapping[str, Label], machine: Seq
         f"Cut lines are square, round the wider face of each piece: plane bevels afterwards. {machine[0]}",
         *machine[1:],
         *([f"OUTSIDE UP: {', '.join(outside)}. Their marks are left off."] if outside else []),
+        *([title.note] if title.note else []),
         _CAUTION,
     ]
 

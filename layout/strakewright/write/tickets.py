@@ -31,11 +31,12 @@ SKETCH = 178.0  # mm: as wide as upright paper takes
 
 @dataclass(frozen=True, eq=False)
 class Shop:
-    """What tickets are written for.  setups : how boards are held on the router, by sheet"""
+    """What tickets are written for.  setups : how boards are held on the router, by sheet;  note : on every ticket"""
 
     rules: Rules
     machine: MachineSettings | None = None
     setups: Mapping[str, Setup] | None = None
+    note: str = ""
 
     @property
     def by_hand(self) -> bool:
@@ -68,7 +69,7 @@ def ticket(sheet: Sheet, shop: Shop) -> Section:
         blocks.append(Words(f"Defects: {_defects(sheet)}"))
     left = remnant(sheet, shop.rules)
     blocks.append(Words(f"Remnant: {_told(left, sheet)}" if left else "No remnant worth keeping.", strong=bool(left)))
-    blocks.append(Words(_clearance(shop)))
+    blocks.append(Words(" ".join(said for said in (_clearance(shop), shop.note) if said)))
     return Section(f"BOARD {sheet.name}", tuple(blocks), bench=True, one_page=True)
 
 

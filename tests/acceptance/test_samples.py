@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import json
 import os
+import re
 from pathlib import Path
+from typing import Any
 
 import pytest
 from tests.acceptance.laying import known_points, placed, read, stations, up_on_boat
@@ -43,6 +45,43 @@ def test_a_sample_builds_as_its_file_says(name: str, status: int, tmp_path: Path
         assert codes == {"boards-missing", "part-left-over"}
         assert [n for n in failed if "placed" not in n] == []
     lay_back(tmp_path / "out")
+    answers(tmp_path / "out")
+
+
+def answers(out: Path) -> None:
+    """Every question of docs/planking.md that concerns this boat is answered by the figure named there."""
+    text = (SAMPLES.parent / "docs" / "planking.md").read_text(encoding="utf-8")
+    rows = re.findall(r"^\| ([^|]+\?) \| (\w+) \| `(\w+) ([^`]+)` \|$", text, flags=re.M)
+    assert len(rows) >= 25
+    planked = json.loads((out / "summary.json").read_text())["planking"]
+    members = json.loads((out / "members.json").read_text())["members"]
+    has = {"planking", "strakes", "chine"}
+    has |= {"diagonals"} if any(x["pattern"] == "herringbone" for x in planked) else set()
+    has |= {"stem"} if any(m["along"] == "stem" for m in members) else set()
+    has |= {"formers"} if any(m["former"] for m in members) else set()
+    for question, boats, file, names in rows:
+        if boats in has:
+            found = json.loads((out / f"{file}.json").read_text())
+            assert named(found, re.findall(r'"[^"]+"|\w+', names)), question
+
+
+def named(found: Any, names: list[str]) -> bool:
+    """Whether the names lead to a figure, in one item at least of every list on the way."""
+    if not names:
+        return True
+    if isinstance(found, list):
+        return any(named(x, names) for x in found)
+    if names[0] == "checks":
+        return any(c["name"].startswith(names[1].strip('"')) for c in found["checks"])
+    return isinstance(found, dict) and names[0] in found and named(found[names[0]], names[1:])
+
+
+def test_a_name_that_is_not_there_answers_nothing() -> None:
+    found = {"planking": [{"a": 1}, {"widths": {"F1": 2.0}}], "checks": [{"name": "mirror pairs"}]}
+    assert named(found, ["planking", "widths"])
+    assert not named(found, ["planking", "girths"])
+    assert not named(found, ["planking", "widths", "F1", "x"])
+    assert not named(found, ["checks", '"seams"'])
 
 
 def lay_back(out: Path) -> None:

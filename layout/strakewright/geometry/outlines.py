@@ -118,13 +118,15 @@ def chords(ring: Floats, x: Floats) -> Floats:
 
     >>> chords(np.array([[0.0, 0.0], [4.0, 0.0], [4.0, 3.0], [0.0, 1.0]]), np.array([2.0, 9.0])).tolist()
     [[[0.0, 2.0]], [[nan, nan]]]
+    >>> chords(np.array([[0.0, 0.0], [4.0, 0.0], [4.0, 3.0]]), np.zeros(0)).shape
+    (0, 0, 2)
     """
     after = np.roll(ring, -1, axis=0)
     crossed = (ring[:, 0] <= x[:, None]) != (after[:, 0] <= x[:, None])
     run = np.where(ring[:, 0] == after[:, 0], 1.0, after[:, 0] - ring[:, 0])
     y = ring[:, 1] + (x[:, None] - ring[:, 0]) / run * (after[:, 1] - ring[:, 1])
     y = np.sort(np.where(crossed, y, np.nan), axis=1)[:, : int(crossed.sum(axis=1).max(initial=0))]
-    return y.reshape(len(x), -1, 2)
+    return y.reshape(len(x), y.shape[1] // 2, 2)
 
 
 def grow_ring(ring: Floats, distances: Floats | float) -> Floats:

@@ -10,6 +10,7 @@ import numpy as np
 from strakewright.geometry.sections import area, chart_strain
 from strakewright.hull import Panel
 from strakewright.job.building import Build
+from strakewright.job.chines import chine_figures
 from strakewright.job.framing import framing_figures
 from strakewright.job.planked import Layer
 from strakewright.job.strakes import forward_joint, strake_figures
@@ -37,6 +38,7 @@ def headline(done: Build, rev: str) -> dict[str, Any]:
             _layer_figures(layer) | strake_figures(layer, done.frames) | _angles(layer, done.layers)
             for layer in done.layers
         ],
+        "chines": chine_figures(done),
         "framing": framing_figures(done.framing, done.inputs.boat),
         "members": [member_figures(m) for m in done.backbone.members],
         **(reckoned_figures(done.reckoned) if done.reckoned is not None else {}),

@@ -83,7 +83,8 @@ class Purchase:
 
     @property
     def cost(self) -> float | None:
-        return None if self.price is None else self.price * self.quantity
+        """To the cent, so that a list as printed adds up."""
+        return None if self.price is None else round(self.price * self.quantity, 2)
 
 
 @dataclass(frozen=True)

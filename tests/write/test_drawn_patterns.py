@@ -14,7 +14,7 @@ import pytest
 from strakewright.drawn import Drawn, DrawnLine
 from strakewright.job.patterning import _TILES
 from strakewright.proof.paperback import OnPage, compare_drawn, compare_patterns, read_pages
-from strakewright.proof.tileback import TilePage, tiles_joined
+from strakewright.proof.tileback import TilePage, pieces_joined, tiles_joined
 from strakewright.write.drawnpatterns import Laid, laid_out, ordinates, tapes_of
 from strakewright.write.roll import Roll, pages_of, places, roll_for, usable_height, write_roll
 from strakewright.write.tiles import A3, A4, LETTER, Sheet, write_all_tiles
@@ -172,3 +172,30 @@ def test_poppler_and_pdfium_agree_on_the_size_of_every_page(tmp_path: Path) -> N
         pdfium = [document[n].get_size() for n in range(len(document))]
         assert len(poppler) == len(pdfium) > 1
         assert np.allclose(poppler, pdfium, atol=0.01)
+
+
+def test_a_pattern_longer_than_a_page_is_whole_when_its_pieces_are_laid_together(tmp_path: Path) -> None:
+    """A plank of 3.9 m in closed form on pages of 1.5 m; a piece out of place or missing is seen."""
+    x = np.linspace(0.0, 3900.0, 80)
+    edge = 60.0 * np.sin(np.pi * x / 3900.0)
+    ring = np.concatenate([np.column_stack([x, edge]), np.column_stack([x, edge + 95.0])[::-1]])
+    laid = laid_out(Drawn("LONG", "a long piece", (DrawnLine(ring, "cut", closed=True),)), "x", 600.0)
+    roll = Roll(longest=1500.0)
+    pages = pages_of([[laid.block]], roll)
+    write_roll(tmp_path / "roll.pdf", pages, "x", roll, ())
+    pieces = [
+        TilePage(number, "LONG", low, low + np.array([block.width, block.height]), corner)
+        for number, page in enumerate(pages, start=1)
+        for block, corner in page.laid
+        for low in (np.array([laid.block.inner[0] - block.inner[0], 0.0]),)
+    ]
+    assert len(pieces) > 2
+    read = read_pages(tmp_path / "roll.pdf")
+    (check,), faults = pieces_joined(read, pieces, {"LONG": laid.rings})
+    assert check.holds
+    assert faults == ()
+    moved = [replace(pieces[0], corner=pieces[0].corner + 0.2), *pieces[1:]]
+    for spoiled in (moved, pieces[:-1]):
+        (check,), faults = pieces_joined(read, spoiled, {"LONG": laid.rings})
+        assert not check.holds
+        assert [f.code for f in faults] == ["tiles-differ"]

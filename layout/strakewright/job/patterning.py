@@ -14,13 +14,23 @@ from strakewright.job.planked import Layer
 from strakewright.parts import Part, Plank
 from strakewright.plan import Placement
 from strakewright.proof.paperback import OnPage, Tape, compare_drawn, compare_patterns, read_pages
-from strakewright.proof.tileback import TilePage, tiles_joined
+from strakewright.proof.tileback import TilePage, pieces_joined, tiles_joined
 from strakewright.write.bevelboard import bevel_boards
 from strakewright.write.drawnpatterns import Laid, laid_out
 from strakewright.write.girths import Staff, crossings, staff_of
 from strakewright.write.labels import labels_of
 from strakewright.write.offsetrecords import table_note
-from strakewright.write.patterns import Block, Pattern, corners, pattern_block, staff_block, staff_title, tape_of
+from strakewright.write.patterns import (
+    INNER,
+    Block,
+    Pattern,
+    base_of,
+    corners,
+    pattern_block,
+    staff_block,
+    staff_title,
+    tape_of,
+)
 from strakewright.write.pen import placed
 from strakewright.write.roll import Roll, RollPage, pages_of, places, roll_for, usable_height, write_plots, write_roll
 from strakewright.write.tiles import A3, A4, LETTER, Tiled, write_all_tiles, write_tiles
@@ -80,7 +90,27 @@ def _read_back(done: Build, path: Path, made: Patterned) -> Proved:
     where = places(made.pages)
     rows = [_on_page(laid, where[laid.block.name]) for laid in made.laid if laid.block.name in where]
     more, said = compare_drawn(pages, rows)
-    return (*checks, *more), (*findings, *said)
+    joined, apart = pieces_joined(pages, *_in_pieces(done, made))
+    return (*checks, *more, *joined), (*findings, *said, *apart)
+
+
+def _in_pieces(done: Build, made: Patterned) -> tuple[list[TilePage], dict[str, tuple[np.ndarray, ...]]]:
+    """Patterns longer than a page: where each piece lies, and the lines to cut in the pattern's own place."""
+    whole = {block.name for page in made.pages for block, _ in page.laid}
+    parts = {p.id: p for p in done.parts}
+    rings = {laid.block.name: (laid.block.inner, laid.rings) for laid in made.laid}
+    for layer in done.layers:
+        for plank in port(layer):
+            part = parts[plank.id]
+            rings[plank.id] = (INNER, (part.outline - base_of(part) + np.array(INNER),))
+    pieces: list[TilePage] = []
+    for number, page in enumerate(made.pages, start=1):
+        for block, corner in page.laid:
+            name, _, sheet = block.name.rpartition(" sheet ")
+            if sheet and name in rings:
+                low = np.array([rings[name][0][0] - block.inner[0], 0.0])
+                pieces.append(TilePage(number, name, low, low + np.array([block.width, block.height]), corner))
+    return pieces, {name: lines for name, (_, lines) in rings.items() if name not in whole}
 
 
 def _planks(done: Build) -> set[str]:

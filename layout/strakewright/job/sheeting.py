@@ -57,20 +57,7 @@ def sheets_proved(done: Build, folder: Path, ready: Sheets, title: Title) -> Pro
         for s in ready.sheets
     ]
     held, said = _held(ready, folder / "sheets", title, extras)
-    return (*checks, *held, *(c for row in tapes for c in row)), (*findings, *said, *_too_wide_to_resaw(ready))
-
-
-def _too_wide_to_resaw(ready: Sheets) -> list[Finding]:
-    """Boards that the resaw there is does not take."""
-    most = ready.machine.resaw_max if ready.machine else None
-    found = []
-    for sheet in ready.sheets if most is not None else ():
-        wide = float(np.ptp(sheet.board.outline[:, 1]))
-        if sheet.leaf == 1 and most is not None and wide > most:
-            what = f"{wide:.0f} mm wide is to be resawn, the saw takes {most:.0f}"
-            fix = f"Rip it to {most:.0f} mm first and lay its parts out again, or have it resawn at a mill"
-            found.append(Finding("too-wide-to-resaw", "blocking", sheet.board.id, what, fix))
-    return found
+    return (*checks, *held, *(c for row in tapes for c in row)), (*findings, *said)
 
 
 def _extras(ready: Sheets, labels: dict[str, Label]) -> dict[str, Extra]:

@@ -52,6 +52,31 @@ def tiles_joined(
         by_name.setdefault(tile.name, []).extend(lines)
         bars = max(bars, _bars_off(lines))
         crosses = max(crosses, _crosses_off(lines, tile))
+    worst, findings = _joined(by_name, rings)
+    return (
+        at_most(f"{path.stem}: patterns of the tiles laid together", worst, JOINED, "mm"),
+        at_most(f"{path.stem}: check bars of the tiles", bars, BAR_LIMIT, "mm"),
+        at_most(f"{path.stem}: register crosses of the tiles", crosses, JOINED, "mm"),
+    ), findings
+
+
+def pieces_joined(
+    pages: Sequence[DrawnPage], pieces: Iterable[TilePage], rings: Mapping[str, Sequence[Floats]]
+) -> tuple[tuple[Check, ...], tuple[Finding, ...]]:
+    """The same for patterns longer than a page of the roll, that lie on it in pieces with butt marks."""
+    by_name: dict[str, list[Floats]] = {}
+    for piece in pieces:
+        by_name.setdefault(piece.name, []).extend(_in_place(pages[piece.page], piece, (1.0, 1.0)))
+    if not rings:
+        return (), ()
+    worst, findings = _joined(by_name, rings)
+    return (at_most("patterns longer than a page, their pieces laid together", worst, JOINED, "mm"),), findings
+
+
+def _joined(
+    by_name: Mapping[str, Sequence[Floats]], rings: Mapping[str, Sequence[Floats]]
+) -> tuple[float, tuple[Finding, ...]]:
+    """Farthest that any line to cut lies from the lines drawn, and a finding for every pattern that is off."""
     worst, findings = 0.0, []
     for name, wanted in rings.items():
         off = max((_off(ring, by_name.get(name, [])) for ring in wanted), default=0.0)
@@ -60,11 +85,7 @@ def tiles_joined(
             fix = "Do not use these sheets; build again, and report it if it comes back"
             what = f"taped together its pattern is {min(off, 1000.0):.3f} mm off"
             findings.append(Finding("tiles-differ", "blocking", name or "tiles", what, fix))
-    return (
-        at_most(f"{path.stem}: patterns of the tiles laid together", worst, JOINED, "mm"),
-        at_most(f"{path.stem}: check bars of the tiles", bars, BAR_LIMIT, "mm"),
-        at_most(f"{path.stem}: register crosses of the tiles", crosses, JOINED, "mm"),
-    ), tuple(findings)
+    return worst, tuple(findings)
 
 
 def _in_place(page: DrawnPage, tile: TilePage, scale: Scale) -> list[Floats]:

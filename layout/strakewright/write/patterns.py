@@ -39,6 +39,7 @@ _BEVELS = (22.0, 22.0)
 _HEAD = ("at", "x", "lower", "x", "upper")
 TABLE = sum(_COLUMNS) + sum(_TAPES) + sum(_BEVELS) + 10.0
 _TITLE, _FOOT = 34.0, 26.0
+INNER = (10.0, _FOOT)  # mm: where the base point of a plank lies in its block
 
 
 @dataclass(frozen=True, eq=False)
@@ -147,12 +148,12 @@ def pattern_block(pattern: Pattern, *, table: bool = True) -> Block:
     width = max(long + 20.0, _title_width(pattern)) + len(lots) * TABLE
 
     def draw(pen: Pen) -> None:
-        _draw_pattern(pen, pattern, np.array([10.0, _FOOT]))
+        _draw_pattern(pen, pattern, np.array(INNER))
         left = max(long + 20.0, _title_width(pattern)) + 10.0
         for n, lot in enumerate(lots):
             _draw_table(pen, lot, np.array([left + n * TABLE, height]), pattern.part.id)
 
-    return Block(pattern.part.id, width, height, kept(draw), (10.0, _FOOT))
+    return Block(pattern.part.id, width, height, kept(draw), INNER)
 
 
 Row = tuple[Ordinate, tuple[str, str]]

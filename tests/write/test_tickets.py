@@ -12,9 +12,12 @@ from strakewright.lumber import Board, Defect, Rules
 from strakewright.machine import MachineSettings
 from strakewright.parts import Part
 from strakewright.plan import Placement, Plan
+from strakewright.write.book import Words
 from strakewright.write.bookpdf import A4, LETTER, write_book_pdf
+from strakewright.write.offsetrecords import NOTE
+from strakewright.write.pen import RecordingPen
 from strakewright.write.setups import setup_of
-from strakewright.write.sheets import Sheet, sheets_of
+from strakewright.write.sheets import Sheet, Title, draw_sheet, sheets_of
 from strakewright.write.tickets import Length, Shop, lengths, remnant, rips, steps, ticket, tickets_of
 from tests.write.pdfium import seen
 
@@ -99,3 +102,14 @@ def test_every_board_has_its_page(tmp_path: Path, shop: Shop) -> None:
         assert "BOARD B4" in pages[1].text
         heights = [said.size * 0.718 for said in pages[1].words if said.words.strip()]
         assert sorted(heights)[2] >= 5.0 - 1e-3  # all but the two words of the foot
+
+
+def test_the_note_of_a_rounded_table_stands_on_tickets_and_sheets() -> None:
+    """Every paper of a boat from a table of offsets says how sure its outlines are; one from a mesh says nothing."""
+    for note in (NOTE, ""):
+        words = ticket(sheet(), replace(HAND, note=note)).blocks[-1]
+        pen = RecordingPen()
+        draw_sheet(pen, sheet(), Title("Teasel", "r2", note), Rules(), {})
+        on_sheet = " ".join(s.words for s in pen.strokes)
+        assert isinstance(words, Words)
+        assert ("1 to 3 mm" in words.text) == ("1 to 3 mm" in on_sheet) == bool(note)

@@ -5,7 +5,6 @@ shed       everything that does not change while searching
 
 from __future__ import annotations
 
-import importlib.util
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeAlias
@@ -14,6 +13,7 @@ import numpy as np
 
 from strakewright.arrays import Bools, Floats, Ints
 from strakewright.lumber import Board, Rules
+from strakewright.nest.compiling import installed
 from strakewright.nest.filling import Laid, way_of
 from strakewright.nest.fitting import may_lie, skews_needed, worths
 from strakewright.nest.lanes import Gauge, gauge
@@ -42,12 +42,14 @@ class Pick:
 
 @dataclass(frozen=True, eq=False)
 class Order:
-    """What is asked: parts, boards as they lie in the rack, rules, what may be chosen between."""
+    """What is asked: parts, boards as they lie in the rack, rules, what may be chosen between; plain : boards are
+    filled by plain moves even where they could be compiled."""
 
     parts: tuple[Part, ...]
     boards: tuple[Board, ...]
     rules: Rules
     choices: tuple[Choice, ...] = ()
+    plain: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -133,7 +135,7 @@ def make_ready(order: Order, finer: int = 1) -> Shed:
         picks(order),
         order,
         finer,
-        swift_of(ways, racked, sized, hard),
+        None if order.plain else swift_of(ways, racked, sized, hard),
     )
 
 
@@ -154,7 +156,7 @@ def picks(order: Order) -> tuple[Pick, ...]:
 
 def swift_of(ways: Ways, slabs: Sequence[Slab | None], sized: Gauge, hard: Floats) -> Swift | None:
     """Tables of the compiled filling, or None without parts or without numba."""
-    if not ways.ways or importlib.util.find_spec("numba") is None:
+    if not ways.ways or not installed():
         return None
     from strakewright.nest.swiftly import swift_tables
 

@@ -13,14 +13,13 @@ safe side.  Method: derived; the source of chance is xorshift64* (Vigna 2016).
 
 from __future__ import annotations
 
-import hashlib
-import os
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any, NamedTuple, TypeVar, cast
 
 import numpy as np
 from numba import config, njit
+
+from strakewright.nest.compiling import kept
 
 Made = TypeVar("Made", bound=Callable[..., object])
 Array = Any
@@ -38,15 +37,6 @@ SURFACE, SETTLED, ROOF = 0, 2, 4
 """Places in `Bench.col`; surface and settled have a row for each view."""
 
 
-def _kept() -> str:
-    """Folder for the machine code of exactly these sources: a stale piece of one module is then never called by
-    another."""
-    here = Path(__file__).parent
-    mark = hashlib.sha256(b"".join(p.read_bytes() for p in sorted(here.glob("swift*.py")))).hexdigest()[:16]
-    home = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache")
-    return str(home / "strakewright" / mark)
-
-
 def swift(made: Made) -> Made:
     """Compile a function, once for all: the machine code is kept for the next run."""
     settings: Any = config
@@ -58,7 +48,7 @@ def swift(made: Made) -> Made:
     return cast("Made", compiled)
 
 
-_KEPT = _kept()
+_KEPT = str(kept())
 
 
 class Timber(NamedTuple):

@@ -9,16 +9,22 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from strakewright.drawn import Drawn
+from strakewright.drawn import Drawn, DrawnLine
 from strakewright.frames import BevelAt, FramePiece, Framing, SawnFrame
 from strakewright.write.bevelboard import WIDTH, bevel_boards
 from tests.write.small_boat import strake
 
 
+def pairs(board: Drawn) -> list[tuple[DrawnLine, DrawnLine]]:
+    """Every line with the stub below it that carries its number."""
+    found = list(zip(board.lines[1::2], board.lines[2::2], strict=True))
+    assert all(line.points[0, 0] == foot.points[0, 0] and foot.words for line, foot in found)
+    return found
+
+
 def measured(board: Drawn) -> dict[str, float]:
     """Degrees from square of every line, by its number: what a gauge laid on the paper would read."""
-    lines = [line for line in board.lines if line.words]
-    runs = {line.words: line.points[-1] - line.points[0] for line in lines}
+    runs = {foot.words: line.points[1] - line.points[0] for line, foot in pairs(board)}
     assert all(run[1] == WIDTH for run in runs.values())
     return {words: float(np.rad2deg(np.arctan2(run[0], run[1]))) for words, run in runs.items()}
 
@@ -46,7 +52,7 @@ def test_lines_do_not_cross_and_stay_on_the_board() -> None:
     frame = SawnFrame("F1", 600.0, "aft", "lap", (replace(piece, bevels=bevels),), (), {}, 0.0, None)
     (board,) = bevel_boards(Framing(frames=(frame,)), ())
     assert measured(board) == pytest.approx({str(n + 1): a for n, a in enumerate(angles)})
-    lines = sorted((line.points for line in board.lines if line.words), key=lambda p: float(p[0, 0]))
+    lines = sorted((line.points for line, _ in pairs(board)), key=lambda p: float(p[0, 0]))
     for a, b in pairwise(lines):
         assert b[0, 0] - a[0, 0] >= 40.0
         assert b[-1, 0] > a[-1, 0]

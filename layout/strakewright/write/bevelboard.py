@@ -80,8 +80,9 @@ def _board(name: str, title: str, rows: Sequence[Row]) -> Drawn:
     ring = np.array([[0.0, 0.0], [long, 0.0], [long, WIDTH], [0.0, WIDTH]])
     lines = [DrawnLine(ring, "cut", closed=True)]
     for k, (n, aside) in enumerate(zip(order, lean, strict=True)):
-        points = np.array([[feet[k], 0.0], [feet[k] + aside / 2, WIDTH / 2], [feet[k] + aside, WIDTH]])
-        lines.append(DrawnLine(points, "scribe", words=f"{n + 1}"))
+        lines.append(DrawnLine(np.array([[feet[k], 0.0], [feet[k] + aside, WIDTH]]), "scribe"))
+        foot = np.array([[feet[k], -2.0], [feet[k], -12.0], [feet[k], -14.0]])  # its number stands clear of the lines
+        lines.append(DrawnLine(foot, "scribe", words=f"{n + 1}"))
     told = "   ".join(f"{n + 1}: {place} {degrees(angle)}" for n, (place, angle) in enumerate(rows))
     spots = (("A", ring[0]), ("B", ring[1]), ("C", ring[2]))
     return Drawn(name, title, tuple(lines), (*_NOTES, told), spots)

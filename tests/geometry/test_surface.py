@@ -200,3 +200,18 @@ def test_patch_refuses_coefficients_that_do_not_fit_its_knots() -> None:
     patch = ex.plane_patch()
     with pytest.raises(ValueError, match="coefs"):
         sf.Patch(patch.knots_p, patch.knots_q, patch.coefs[1:])
+
+
+@pytest.mark.parametrize("seed", [11, 13])
+def test_noise_of_a_tenth_is_smoothed_and_not_followed(seed: int) -> None:
+    """600 points of a cylinder in closed form, each 0.1 mm astray: the patch is off by half of that at most."""
+    rng = np.random.default_rng(seed)
+    chart = rng.uniform((0.0, 0.0), (4000.0, 700.0), (600, 2))
+
+    def pipe(pq):
+        return np.column_stack([2500 * np.sin(pq[:, 0] / 2500), 2500 * np.cos(pq[:, 0] / 2500), pq[:, 1]])
+
+    patch, _ = sf.fit_patch(chart, pipe(chart) + rng.uniform(-0.1, 0.1, (600, 3)))
+    inside = rng.uniform((100.0, 50.0), (3900.0, 650.0), (2000, 2))
+    off = patch.at(inside) - pipe(inside)
+    assert np.abs((off * pipe(inside) * [1, 1, 0]).sum(axis=1) / 2500).max() < 0.055

@@ -11,6 +11,7 @@ import json
 import shutil
 import subprocess
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -27,6 +28,8 @@ const told = {errors: []};
 window.addEventListener("error", (e) => told.errors.push(e.message));
 const canvas = document.getElementById("boat"), rest = () => new Promise((r) => setTimeout(r, 120));
 const say = (name) => { told[name] = document.querySelector("#chosen h2").textContent; };
+const pen = (kind, id, x, y) => canvas.dispatchEvent(new PointerEvent("pointer" + kind,
+  {pointerType: "touch", pointerId: id, clientX: x, clientY: y, button: 0, bubbles: true}));
 const press = (key) => canvas.dispatchEvent(new KeyboardEvent("keydown", {key, bubbles: true}));
 const click = (x, y) => ["pointerdown", "pointerup"].forEach((kind) => canvas.dispatchEvent(new PointerEvent(kind,
   {pointerId: 1, clientX: x, clientY: y, button: 0, bubbles: true})));
@@ -48,6 +51,21 @@ PICK = """
   told.offline = false;
   try { await fetch("https://example.org/"); } catch { told.offline = true; }
 """
+TOUCH = """
+  await rest(); document.querySelector("[data-view=side]").click(); await rest();
+  const r = canvas.getBoundingClientRect(), x = r.left + r.width / 2, y = r.top + r.height / 2;
+  const half = Math.PI / 0.008, between = y - 0.17 * r.height;  // 0.008 radians a pixel
+  click(x, y); say("before");
+  pen("down", 7, x, y); pen("move", 7, x + half, y); pen("up", 7, x + half, y); say("turning");
+  click(x, y); say("turned");
+  document.querySelector("[data-view=side]").click(); click(x, between); say("gap");
+  pen("down", 7, x - 50, y); pen("down", 8, x + 50, y);
+  for (let k = 1; k <= 50; k++) { pen("move", 7, x - 50 - 3 * k, y); pen("move", 8, x + 50 + 3 * k, y); }
+  pen("up", 7, x - 200, y); pen("up", 8, x + 200, y); say("pinching");
+  click(x, between); say("pinched");
+"""
+ROWS = "document.querySelectorAll('tbody tr')"
+NO_WEBGL = "<script>HTMLCanvasElement.prototype.getContext = () => null;</script>"
 
 
 def far(name: str, y: float, z: float, **info: str) -> Body:
@@ -72,24 +90,31 @@ PARTS = [
 ]
 
 
-def run(folder: Path, steps: str, *more: str) -> bytes:
+def run(folder: Path, steps: str, *more: str, first: str = "") -> bytes:
     text = page(BODIES, "Proof", PARTS).replace(
         "script-src 'unsafe-inline'", "script-src 'unsafe-inline'; connect-src *"
     )
     path = folder / "view.html"
-    path.write_text(text.replace("</body>", DRIVE.replace("STEPS", steps)), encoding="utf-8")
+    text = text.replace("<head>", "<head>" + first, 1).replace("</body>", DRIVE.replace("STEPS", steps))
+    path.write_text(text, encoding="utf-8")
     command = [str(BROWSER), "--headless", "--no-sandbox", f"--user-data-dir={folder / 'profile'}"]
     command += ["--use-angle=swiftshader", "--enable-unsafe-swiftshader", "--host-resolver-rules=MAP * ~NOTFOUND"]
     command += ["--window-size=1100,800", "--virtual-time-budget=6000", *more, path.as_uri()]
     return subprocess.run(command, capture_output=True, timeout=120, check=True).stdout
 
 
-@pytest.mark.skipif(BROWSER is None, reason="no browser on this machine")
-def test_a_click_on_a_known_plank_shows_it_and_keys_walk_through_all(tmp_path: Path) -> None:
-    seen = run(tmp_path, PICK, "--dump-dom").decode()
-    told = json.loads(seen.split('<pre id="told">')[1].split("</pre>")[0] or "{}")
+def asked(folder: Path, steps: str) -> dict[str, Any]:
+    """What the steps told of the page; skips where the browser cannot draw."""
+    seen = run(folder, steps, "--dump-dom").decode()
     if "hidden" in seen.split("<canvas")[1].split(">")[0]:
         pytest.skip("this browser draws no WebGL 2 without a graphics card")
+    told: dict[str, Any] = json.loads(seen.split('<pre id="told">')[1].split("</pre>")[0] or "{}")
+    return told
+
+
+@pytest.mark.skipif(BROWSER is None, reason="no browser on this machine")
+def test_a_click_on_a_known_plank_shows_it_and_keys_walk_through_all(tmp_path: Path) -> None:
+    told = asked(tmp_path, PICK)
     assert told["errors"] == []
     assert told["offline"]
     assert told["middle"] == "NEAR"  # from port the near plank hides the far one behind it
@@ -98,6 +123,29 @@ def test_a_click_on_a_known_plank_shows_it_and_keys_walk_through_all(tmp_path: P
     assert told["corner"] == "No plank chosen"
     assert told["flat"] == 1
     assert told["names"] == ["F7"]
+
+
+@pytest.mark.skipif(BROWSER is None, reason="no browser on this machine")
+def test_one_finger_turns_and_two_zoom(tmp_path: Path) -> None:
+    told = asked(tmp_path, TOUCH)
+    assert told["errors"] == []
+    assert told["before"] == "NEAR"
+    assert told["turning"] == "NEAR"  # a drag chooses nothing
+    assert told["turned"] == "FAR"  # half a turn later starboard is in front
+    assert told["gap"] == "No plank chosen"  # between NEAR and TOP
+    assert told["pinching"] == "No plank chosen"
+    assert told["pinched"] == "NEAR"  # four times as near, its upper edge has passed that place
+
+
+@pytest.mark.skipif(BROWSER is None, reason="no browser on this machine")
+def test_without_webgl_the_picture_and_the_list_are_there(tmp_path: Path) -> None:
+    seen = run(tmp_path, "rows[1].click(); say('row');".replace("rows", ROWS), "--dump-dom", first=NO_WEBGL).decode()
+    told = json.loads(seen.split('<pre id="told">')[1].split("</pre>")[0])
+    assert told == {"errors": [], "row": "FAR"}
+    assert "hidden" in seen.split("<canvas")[1].split(">")[0]
+    assert "hidden" not in seen.split('<figure id="picture"')[1].split(">")[0]
+    assert "hidden" in seen.split('<span id="how"')[1].split(">")[0]  # nothing to drag
+    assert "has no WebGL 2" in seen.split('id="why"')[1].split("<")[0]
 
 
 SHOTS = {

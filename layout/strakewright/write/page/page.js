@@ -376,12 +376,12 @@
     draw();
   });
   canvas.addEventListener("webglcontextlost", () => {
-    canvas.hidden = $("bar").hidden = true;
+    for (const name of ["boat", "bar", "how", "keys"]) $(name).hidden = true;
     $("picture").hidden = false;
   });
   window.addEventListener("resize", draw);
 
-  canvas.hidden = $("bar").hidden = $("show").hidden = $("flat").hidden = false;
+  for (const name of ["boat", "bar", "show", "flat", "how", "keys"]) $(name).hidden = false;
   $("picture").hidden = true;
   paint();
   goTo("home");

@@ -21,7 +21,7 @@ from strakewright.settings import BoatSettings, MemberSettings
 from strakewright.shop.backbone import bearing_widths, inner_member, outer_member, spine
 from strakewright.shop.bending import MOST, Curve, bend_of, curve_in, nearer_side, plies_needed
 from strakewright.shop.clamping import clamping_of
-from strakewright.shop.endscarfs import backbone_scarf
+from strakewright.shop.endscarfs import backbone_scarf, left_long
 from strakewright.shop.fit import as_measured, limits_of
 from strakewright.shop.formers import formed, former_pattern
 from strakewright.shop.memberfaults import faults_of
@@ -196,6 +196,8 @@ def _member(around: Around, ask: MemberSettings, swept: Swept, scarf: EndScarf |
     if ask.ply is not None:
         swept = _of_whole_plies(swept, count * ask.ply, flip)
     layup = Layup(slug(ask.name), count, flip, _room(around, ask, swept, (count, flip)), wood.name, not _centre(ask))
+    if scarf is not None:
+        layup = replace(layup, over=left_long(scarf))
     plies, parts = plies_of(swept, layup)
     clamping = clamping_of(plies, around.boat.outfit.glue)
     rows = bevel_rows(swept, around.frames)

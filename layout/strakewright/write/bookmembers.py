@@ -64,8 +64,7 @@ def _scarfed(m: Member) -> list[Block]:
     return [
         Words(
             f"SCARFED to the {s.to} about x {bare(s.x)}: {in_line(s.length)} long, half each side of it, tapered on the"
-            f" {s.tapered.upper()} face; rip its plies {in_line(s.length / 2)}"
-            f" longer at the {s.end} end than the list says. Cut it once the plies are"
+            f" {s.tapered.upper()} face; the blanks are left long for it at the {s.end} end. Cut it once the plies are"
             " one, dry fit both pieces on the frames, then glue."
         )
     ]

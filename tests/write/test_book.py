@@ -10,6 +10,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import shapely
+from shapely import affinity
 
 from strakewright.errors import Check
 from strakewright.measure import board_feet
@@ -219,6 +221,23 @@ def test_every_picture_keeps_inside_its_room() -> None:
                 assert points.min() >= -0.5
                 assert points[:, 0].max() <= block.width + 0.5
                 assert points[:, 1].max() <= block.height + 0.5
+
+
+def test_numbers_of_the_maps_do_not_run_into_each_other() -> None:
+    for block in section("Joint maps").blocks:
+        if not isinstance(block, Words | Table):
+            pen = RecordingPen()
+            block.draw(pen)
+            words = [s for s in pen.strokes if s.kind == "text"]
+            halves = [(words_width(s.words, s.size) / 2, s.size / 2) for s in words]
+            boxes = [
+                affinity.rotate(shapely.box(x - a, y - b, x + a, y + b), s.turn)
+                for s, (a, b) in zip(words, halves, strict=True)
+                for x, y in s.points
+            ]
+            for n, box in enumerate(boxes):
+                near = [w.words for w, other in zip(words[:n], boxes[:n], strict=True) if box.intersects(other)]
+                assert not near, words[n].words
 
 
 # -- on paper ----------------------------------------------------------------------------------------

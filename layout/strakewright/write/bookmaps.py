@@ -10,15 +10,19 @@ from collections.abc import Callable, Sequence
 from typing import Any, cast
 
 import numpy as np
+import shapely
 
 from strakewright.arrays import Floats
 from strakewright.geometry.outlines import clip_lines
 from strakewright.parts import Plank
 from strakewright.write.book import FIGURE, NUMBER, PICTURE, Block, Facts, LayerFacts, Picture, Section, Words
 from strakewright.write.girths import pair_stem
+from strakewright.write.paper import words_width
 from strakewright.write.pen import Hatch, Pen, Role
+from strakewright.write.wordplaces import in_a_row, place
 
 _BAND, _ROOM = 15.0, 104.0  # mm on the page for a course at most, and for all of them
+_NAME = 6.5  # mm on the page, half of a frame's name
 _REACH = 2000.0  # mm of boat on one diagonal map
 
 
@@ -132,9 +136,13 @@ def _diagonal_map(facts: Facts, layer: LayerFacts, window: tuple[float, float, f
     inside = [(name, at) for name, at in facts.frames if start < at < start + reach]
     stations = np.array([(at - start) * scale for _, at in inside])
 
+    edges = [(p, [(m.seam[:, :2] + shift) * scale for m in (p.first, p.second, *p.ends)]) for p in layer.port]
+
     def draw(pen: Pen) -> None:
-        for plank in layer.port:
-            _draw_diagonal(pen, plank, (shift, scale, stations), frame)
+        for _, lines in edges:
+            for piece in (piece for edge in lines for piece in clip_lines(edge, frame)):
+                pen.polyline(piece, closed=False, role=Role.CHECK)
+        _number_diagonals(pen, {str(p.course): _shape(lines, frame) for p, lines in edges}, stations, wide * scale)
         for (name, _), spot in zip(inside, stations, strict=True):
             pen.polyline(np.array([[spot, 0.0], [spot, wide * scale + 3.0]]), closed=False, role=Role.SCRIBE)
             pen.text(
@@ -145,21 +153,57 @@ def _diagonal_map(facts: Facts, layer: LayerFacts, window: tuple[float, float, f
     return Picture(PICTURE, wide * scale + 12.0, draw, words)
 
 
-def _draw_diagonal(pen: Pen, plank: Plank, place: tuple[Floats, float, Floats], frame: Floats) -> None:
-    shift, scale, stations = place
-    edges = [(m.seam[:, :2] + shift) * scale for m in (plank.first, plank.second, *plank.ends)]
-    for edge in edges:
-        for piece in clip_lines(edge, frame):
-            pen.polyline(piece, closed=False, role=Role.CHECK)
-    shares = (0.5, 0.4, 0.6, 0.3)
-    spots = [(_part_way(edges[0], share) + _part_way(edges[1], share)) / 2 for share in shares]
-    middle = next((s for s in spots if not len(stations) or np.abs(stations - s[0]).min() > FIGURE), spots[0])
-    way = edges[1][-1] - edges[1][0] if len(edges[1]) > 2 else edges[0][-1] - edges[0][0]
-    if frame[0, 0] < middle[0] < frame[1, 0] and np.hypot(*way) > 12.0:
-        turn = float(np.rad2deg(np.arctan2(way[1], way[0])))
-        turn = (turn + 90) % 180 - 90
-        pen.text(middle, str(plank.course), height=FIGURE, turn=turn, anchor="middle", role=Role.LABEL)
+def _shape(edges: list[Floats], frame: Floats) -> tuple[shapely.Geometry, float]:
+    """What of a diagonal is on the map, mm on the page, and which share of the whole that is."""
+    ring = np.concatenate([edges[0], edges[1][::-1]])
+    whole = shapely.make_valid(shapely.Polygon(ring))
+    seen = shapely.get_parts(whole.intersection(shapely.Polygon(frame)))
+    piece = max(seen, key=lambda piece: float(piece.area), default=shapely.Polygon())
+    return piece, float(piece.area) / max(float(whole.area), 1e-9)
 
 
-def _part_way(line: Floats, share: float) -> Floats:
-    return np.asarray(line[0] + share * (line[-1] - line[0]))
+def _number_diagonals(
+    pen: Pen, shapes: dict[str, tuple[shapely.Geometry, float]], stations: Floats, top: float
+) -> None:
+    """Numbers along their diagonals, clear of edges and frames; where no room is, above the chine with a leader."""
+    uprights = [np.array([[x, -1.0], [x, 1000.0]]) for x in stations]
+    beside: list[tuple[str, shapely.Geometry]] = []
+    for name, (shape, share) in shapes.items():
+        if shape.is_empty:
+            continue
+        ring = shapely.get_coordinates(shape.exterior)
+        turn = _lean(shape)
+        found = place(ring, name, (FIGURE,), turn, uprights)
+        if found is None and share > 0.49:  # else the next map shows more of it
+            beside.append((name, shape))
+        elif found is not None:
+            pen.text(found[0], name, height=FIGURE, turn=turn, anchor="middle", role=Role.LABEL)
+    _number_beside(pen, beside, stations, top + 7.0)
+
+
+def _number_beside(pen: Pen, beside: list[tuple[str, shapely.Geometry]], stations: Floats, top: float) -> None:
+    """A row of numbers above the chine, between the frames' names, a leader down to the upper half of each piece."""
+    if not beside:
+        return
+    ends = []
+    for name, shape in beside:
+        ring = shapely.get_coordinates(shape.exterior)
+        highest = ring[int(np.argmax(ring[:, 1]))]
+        ends.append((name, np.asarray(0.5 * (highest + shapely.get_coordinates(shape.representative_point())[0]))))
+    ends.sort(key=lambda row: float(row[1][0]))
+    row_at = min(top, max(float(shape.bounds[3]) for _, shape in beside) + 2.2 * FIGURE)
+    widths = [words_width(name, FIGURE) + 3.0 for name, _ in ends]
+    names = [float(x + d) for x in stations for d in (-_NAME, 0.0, _NAME)]
+    row = in_a_row([float(end[0]) for _, end in ends], widths, PICTURE, names)
+    for (name, end), x in zip(ends, row, strict=True):
+        pen.text(np.array([x, row_at]), name, height=FIGURE, turn=0, anchor="middle", role=Role.LABEL)
+        leader = np.array([[x, row_at - 0.7 * FIGURE], end])
+        pen.polyline(leader, closed=False, role=Role.CHECK)
+
+
+def _lean(shape: shapely.Geometry) -> float:
+    """Degrees of a piece's long way from level, between -90 and 90."""
+    box = shapely.get_coordinates(shape.minimum_rotated_rectangle)
+    sides = np.diff(box[:3], axis=0)
+    way = sides[int(np.argmax(np.hypot(*sides.T)))]
+    return (float(np.rad2deg(np.arctan2(way[1], way[0]))) + 90) % 180 - 90

@@ -7,8 +7,11 @@ hardest      the parts that fewest boards of the pile would take: buy or keep bo
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
+import shapely
 
 from strakewright.arrays import Floats
 from strakewright.geometry.outlines import signed_area
@@ -34,7 +37,10 @@ from strakewright.write.book import (
 from strakewright.write.pen import Hatch, Pen, Role, lay, placed
 from strakewright.write.settables import wrapped
 from strakewright.write.sheets import Sheet
+from strakewright.write.wordplaces import half_way_up, in_a_row, place
 
+_FOOT = 9.0  # mm below a board for numbers of small pieces
+_SIZES = tuple(np.arange(NUMBER, FIGURE - 0.1, -1.0).tolist())
 _MISSING = ("boards-missing", "part-fits-no-board", "part-left-over")
 
 
@@ -119,8 +125,9 @@ def board_sketch(sheet: Sheet, wide: float = PICTURE) -> Picture:
     low, size = board.outline.min(axis=0), np.ptp(board.outline, axis=0)
     across = float(np.clip(3.0 + 16.0 * len(_rows(sheet)), 20.0, 44.0 * wide / PICTURE))
     scale = np.array([wide / size[0], across / size[1]])
-    small = _small_ones(sheet, low, scale)
-    foot = 9.0 if small else 0.0
+    rings = {part.id: (lay(part.outline, placement) - low) * scale for part, placement in sheet.laid}
+    small = _small_ones(rings, wide)
+    foot = _FOOT if small else 0.0
     tall = min(NUMBER, 0.4 * wide / (0.85 * len(sheet.name)))
     words = f"{in_line(float(size[0]))} x {in_line(float(size[1]))}  {board.species}"
     room = wide - 0.85 * tall * (len(sheet.name) + 1)
@@ -128,8 +135,10 @@ def board_sketch(sheet: Sheet, wide: float = PICTURE) -> Picture:
     head = max(15.0, 8.0 * len(lines) + 5.0)
 
     def draw(pen: Pen) -> None:
-        _draw_sketch(placed(pen, Placement("", "", 0.0, foot)), sheet, low, scale)
-        _draw_small(pen, small, (foot, wide))
+        board_pen = placed(pen, Placement("", "", 0.0, foot))
+        _draw_wood(board_pen, sheet, low, scale)
+        _draw_parts(board_pen, rings, [one.leader for one in small])
+        _draw_small(board_pen, small)
         at = np.array([0.0, foot + across + head - 6.0])
         pen.text(at, sheet.name, height=tall, turn=0, anchor="left", role=Role.LABEL)
         for n, line in enumerate(lines):
@@ -139,33 +148,33 @@ def board_sketch(sheet: Sheet, wide: float = PICTURE) -> Picture:
     return Picture(wide, foot + across + head, draw)
 
 
-def _number_size(ring: Floats, name: str) -> float:
-    """Height of a number that stays on its piece: by the piece's mean width, slanted and pointed ends taken off."""
-    long, high = np.ptp(ring, axis=0)
-    mean = abs(signed_area(ring)) / max(float(high), 1e-9)
-    return float(min(NUMBER, 0.62 * high, 1.25 * min(mean, float(long)) / len(name)))
+@dataclass(frozen=True, eq=False)
+class _Small:
+    """A piece too small for its number.  spot : the number below the board;  leader : (2, 2) from it to the piece"""
+
+    name: str
+    spot: Floats
+    leader: Floats
 
 
-def _small_ones(sheet: Sheet, low: Floats, scale: Floats) -> list[tuple[str, Floats]]:
-    """Parts whose number does not go on them at 5 mm, from the butt: id and middle, mm on the sketch."""
-    rings = [(part.id, (lay(part.outline, placement) - low) * scale) for part, placement in sheet.laid]
-    found = [(name, ring.mean(axis=0)) for name, ring in rings if _number_size(ring, name) < FIGURE]
-    return sorted(found, key=lambda row: float(row[1][0]))
+def _small_ones(rings: Mapping[str, Floats], wide: float) -> list[_Small]:
+    """Pieces whose number does not go on them at 5 mm, from the butt; mm from the foot of the board."""
+    rows = [(name, ring, ring.mean(axis=0)) for name, ring in rings.items() if place(ring, name, (FIGURE,)) is None]
+    rows.sort(key=lambda row: float(row[2][0]))
+    widths = [0.8 * FIGURE * len(name) + 4.0 for name, _, _ in rows]
+    found = []
+    for (name, ring, middle), x in zip(rows, in_a_row([float(r[2][0]) for r in rows], widths, wide), strict=True):
+        end = half_way_up(shapely.make_valid(shapely.Polygon(ring)), float(x)) or (float(middle[0]), float(middle[1]))
+        spot = np.array([x, FIGURE / 2 + 0.5 - _FOOT])
+        found.append(_Small(name, spot, np.array([spot + np.array([0.0, 3.2]), end])))
+    return found
 
 
-def _draw_small(pen: Pen, small: list[tuple[str, Floats]], place: tuple[float, float]) -> None:
+def _draw_small(pen: Pen, small: Sequence[_Small]) -> None:
     """Numbers in a row under the board, each with a line to its piece."""
-    foot, wide = place
-    widths = [0.8 * FIGURE * len(name) + 4.0 for name, _ in small]
-    edge = wide - sum(widths)
-    at = 0.0
-    for (name, middle), room in zip(small, widths, strict=True):
-        at = min(max(at, float(middle[0]) - room / 2), max(edge, at))
-        spot = np.array([at + room / 2, FIGURE / 2 + 0.5])
-        pen.text(spot, name, height=FIGURE, turn=0, anchor="middle", role=Role.LABEL)
-        ends = np.array([[spot[0], spot[1] + 3.2], [middle[0], middle[1] + foot]])
-        pen.polyline(ends, closed=False, role=Role.CHECK)
-        at, edge = at + room, edge + room
+    for one in small:
+        pen.text(one.spot, one.name, height=FIGURE, turn=0, anchor="middle", role=Role.LABEL)
+        pen.polyline(one.leader, closed=False, role=Role.CHECK)
 
 
 def _rows(sheet: Sheet) -> list[float]:
@@ -177,26 +186,16 @@ def _rows(sheet: Sheet) -> list[float]:
     return [b[2] for b in spans if b[0] <= most[0] < b[1]]
 
 
-def _draw_sketch(pen: Pen, sheet: Sheet, low: Floats, scale: Floats) -> None:
+def _draw_wood(pen: Pen, sheet: Sheet, low: Floats, scale: Floats) -> None:
     pen.polyline((sheet.board.outline - low) * scale, closed=True, role=Role.CUT_OUTSIDE)
     for defect in sheet.board.defects:
         pen.area((defect.outline - low) * scale, Hatch(45.0, 1.5, crossed=True), Role.DEFECT)
-    for part, placement in sheet.laid:
-        ring = (lay(part.outline, placement) - low) * scale
+
+
+def _draw_parts(pen: Pen, rings: Mapping[str, Floats], leaders: Sequence[Floats]) -> None:
+    """Outlines, and numbers as large as goes between the lines, clear of leaders where that can be."""
+    for name, ring in rings.items():
         pen.polyline(ring, closed=True, role=Role.CHECK)
-        x0, x1 = ring[:, 0].min(), ring[:, 0].max()
-        size = _number_size(ring, part.id)
-        spot = np.array([(x0 + x1) / 2, _middle_height(ring)])
-        if size >= FIGURE:
-            pen.text(spot, part.id, height=size, turn=0, anchor="middle", role=Role.LABEL)
-
-
-def _middle_height(ring: Floats) -> float:
-    """Half way up the ring at its middle length."""
-    x = (ring[:, 0].min() + ring[:, 0].max()) / 2
-    after = np.roll(ring, -1, axis=0)
-    over = (ring[:, 0] - x) * (after[:, 0] - x) <= 0
-    run = after[over, 0] - ring[over, 0]
-    share = (x - ring[over, 0]) / np.where(run == 0, 1.0, run)
-    heights = ring[over, 1] + share * (after[over, 1] - ring[over, 1])
-    return float((heights.min() + heights.max()) / 2)
+        found = place(ring, name, _SIZES, avoid=leaders) or place(ring, name, _SIZES)
+        if found:
+            pen.text(found[0], name, height=found[1], turn=0, anchor="middle", role=Role.LABEL)

@@ -218,5 +218,5 @@ def _clearance(shop: Shop) -> str:
     clear = f"Parts lie {rules.spacing:g} mm apart, {rules.edge_margin:g} mm from the edges."
     if shop.by_hand:
         return f"{clear} Kerf in the waste."
-    cutter = f"{shop.machine.cutter:g}" if shop.machine else f"{max(rules.spacing - 2, 0):g} or less"
-    return f"{clear} Cutter {cutter} mm. CAUTION: guards, eyes, ears, dust; see the shop book's cautions."
+    cutter = f"{shop.machine.cutter:g} mm" if shop.machine else f"{max(rules.spacing - 2, 0):g} mm or less"
+    return f"{clear} Cutter {cutter}. CAUTION: guards, eyes, ears, dust; see the shop book's cautions."

@@ -57,6 +57,11 @@ def answers(out: Path) -> None:
     members = json.loads((out / "members.json").read_text())["members"]
     has = {"planking", "strakes", "chine"}
     has |= {"diagonals"} if any(x["pattern"] == "herringbone" for x in planked) else set()
+    has |= {"layers"} if any(x["layer"] > 1 for x in planked) else set()
+    has |= (
+        {"sheer"} if any(m["sheer_change"] is not None for x in planked for m in x.get("lining_modes", ())) else set()
+    )
+    has |= {"keel"} if any("centre_joint" in x for x in planked) else set()
     has |= {"stem"} if any(m["along"] == "stem" for m in members) else set()
     has |= {"formers"} if any(m["former"] for m in members) else set()
     for question, boats, file, names in rows:

@@ -3,6 +3,7 @@ when there is none."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -140,3 +141,21 @@ def _splits(places: list[float], count: int, board: float) -> list[tuple[float, 
 
     extend(())
     return found
+
+
+def test_a_joint_keeps_off_a_nib_or_is_told() -> None:
+    """A nib counts as a joint of its course (common practice): another bay and 300 mm.  6 m from boards of 3.9 m: the
+    joint may stand from 2186 to 3814 mm, in the bays 1800-2400, 2400-3000, 3000-3600 and 3600-4200 (arithmetic)."""
+    rule = rule_of("scarf", 8.0, SCARF / 8.0)
+    course = straight("S01P", 6000.0)
+    free = place_joints([course], FRAMES, room(3900.0), rule)
+    at = free.taken[0][0]
+    nibbed = place_joints([replace(course, nibs=(at,))], FRAMES, room(3900.0), rule)
+    assert nibbed.off_nibs
+    assert nibbed.findings == ()
+    assert bay(nibbed.taken[0][0]) != bay(at)
+    assert abs(nibbed.taken[0][0] - at) >= 300.0
+    frames = np.array([2000.0, 4000.0])  # one bay
+    forced = place_joints([replace(course, nibs=(2016.0,))], frames, room(3100.0), rule)
+    assert [(f.code, f.subject) for f in forced.findings] == [("joint-by-a-nib", "S01P")]
+    assert not forced.off_nibs

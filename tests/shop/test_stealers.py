@@ -185,3 +185,33 @@ def test_a_spoilt_nib_is_seen(wall: Planked, spoil: Callable[[Margin], Margin], 
 def test_a_nib_that_is_not_there_is_seen(wall: Planked) -> None:
     bare = [replace(p, ends=tuple(e for e in p.ends if e.meets != "seam")) for p in wall.planks]
     assert [c.holds for c in nib_checks(bare, wall.frames, SIDING)] == [False]
+
+
+def test_joints_keep_off_nibs_and_a_nib_moved_to_one_is_seen() -> None:
+    """A nib counts as a joint (common practice): another bay and 300 mm, for the strake it ends and the one it is let
+    into.  Boards of 1.6 m: two joints would stand by a nib were they placed without regard to it; then a nib is moved
+    to where a joint stands."""
+    joined = replace(STRAKES, joint="scarf")
+    boards = tuple(rectangle(f"B{i}", 1600.0, 260.0, 25.0) for i in range(4))
+    boat = planked(WALL.mesh(SMALL), settings_of((joined,), surface="middle", spacing=300.0), boards)
+    rule = boat.layers[0].joint_rule
+    assert rule.off_nibs
+    assert not any(f.code == "joint-by-a-nib" for f in boat.findings)
+    ported = [p for p in boat.planks if p.side == "port"]
+    nibbed = next(p for p in ported if "nibs" in p.extra)
+    into = nibbed.extra["nibs"][0]["course"]  # type: ignore[index]
+    two = [p for p in ported if p.course in (nibbed.course, into)]
+    joints = [e.seam[:, 0].mean() for p in two for e in p.ends if e.meets == "scarf"]
+    nib = nib_of(nibbed)
+    x = float(nib.seam[:, 0].mean())
+    stations = np.array([at for _, at in boat.frames])
+    assert joints
+    assert min(abs(x - j) for j in joints) >= 300.0 - 3.0
+    assert np.searchsorted(stations, x) not in np.searchsorted(stations, joints)
+    name = "joints by a nib, side layer 1"
+    found = {c.name: c.holds for c in joint_checks(boat.planks, boat.frames, [rule])}
+    assert found[name]
+    moved = replace(nib, seam=nib.seam + np.array([joints[0] - x, 0.0, 0.0]))
+    ends = tuple(moved if e is nib else e for e in nibbed.ends)
+    spoilt = [replace(nibbed, ends=ends) if p is nibbed else p for p in boat.planks]
+    assert not {c.name: c.holds for c in joint_checks(spoilt, boat.frames, [rule])}[name]

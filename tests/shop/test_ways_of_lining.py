@@ -11,10 +11,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from tests.acceptance.yard import Planked, planked, settings_of
-from tests.exact_hulls import CONE, Make, Prism, cone_wall
+from tests.exact_hulls import CONE, CYLINDER, Make, Prism, cone_wall
 
 from strakewright.arrays import Floats
 from strakewright.hull import Panel
+from strakewright.job.strakes import lining_rows, strake_figures
 from strakewright.parts import Plank
 from strakewright.settings import PlankingSettings
 from strakewright.shop.compare import least_width, modes_of
@@ -77,6 +78,7 @@ def test_all_linings_of_a_rectangle_are_one(box: Panel) -> None:
         assert row.sny_max == pytest.approx(0.0, abs=1e-3)
         assert row.board_max == pytest.approx(125.0, abs=1e-2)
         assert row.end_min == pytest.approx(125.0, abs=1e-2)
+        assert row.sheer_change == pytest.approx(0.0, abs=1e-3)
 
 
 def test_straight_lining_wants_the_straightest_boards(skin: Skin) -> None:
@@ -85,6 +87,28 @@ def test_straight_lining_wants_the_straightest_boards(skin: Skin) -> None:
     rows = {m.lining: m for m in modes_of(skin, STRAKES, line_off(skin, STRAKES))}
     assert rows["straight"].sny_mean < rows["even"].sny_mean
     assert rows["straight"].sny_mean < 0.8 * rows["parallel"].sny_mean
+
+
+def test_wave_of_the_sheer_strake_on_a_parabola() -> None:
+    """A cylinder laid flat, upper edge straight, lower edge a known parabola: the sheer strake of four even ones is a
+    quarter of the height left, so what it leaves an even taper by within a metre is known; a parallel one leaves none.
+    """
+    wall = replace(CYLINDER, least=200.0)
+    boat = planked(wall.mesh(SMALL), settings_of((STRAKES,), surface="middle"))
+    z = np.linspace(0.0, 400.0, 4000)
+    edge = wall.at(np.sqrt(z / 400.0) * wall.stem(z), z)
+    along = wall.rho * np.arctan2(edge[:, 0], edge[:, 1] + wall._stem_y())
+    width = (600.0 - z) / 4.0
+    order = np.argsort(along)
+    s = np.linspace(along.min(), along.max(), 2001)
+    wave = np.interp(s, along[order], width[order])
+    wave -= np.interp(s, s[[0, -1]], wave[[0, -1]])
+    first = s[s <= s[-1] - 1000.0]
+    want = np.abs(np.interp(first + 1000.0, s, wave) - np.interp(first, s, wave)).max()
+    rows = {m.lining: m for m in boat.layers[0].modes}
+    assert want > 5.0
+    assert rows["even"].sheer_change == pytest.approx(want, abs=0.5)
+    assert rows["parallel"].sheer_change == pytest.approx(0.0, abs=1e-6)
 
 
 def test_least_width_of_a_tilted_rectangle() -> None:
@@ -188,3 +212,16 @@ def test_what_must_hang_first(cone: Planked) -> None:
     assert steps["S03S"] == (3, ["S02S"])
     assert steps["B01P"] == (5, ["S04P"])
     assert steps["B02P"][0] == 6
+
+
+def test_the_widest_plank_stands_beside_what_its_wood_allows(cone: Planked) -> None:
+    """Question 21.  White ash, flat sawn, from 12 to 16 %: 0.00274 a percent (Wood Handbook table 13-5), so 1 mm is
+    moved by 91.2 mm; the cone's slant height, 600 / cos 20, is shared by four strakes."""
+    allowed = 1.0 / (0.00274 * 4.0)
+    layer = cone.layers[0]
+    told = strake_figures(layer, cone.frames, allowed)["widest_plank"]
+    assert told["width"] == pytest.approx(600.0 / np.cos(np.radians(20.0)) / 4.0, abs=0.05)
+    assert (told["species"], told["allowed"], told["seams"]) == ("white ash", allowed, "glued")
+    rows = lining_rows(layer, allowed)
+    assert [row[6] for row in rows] == ["91"] * 3
+    assert [row[6] for row in lining_rows(layer, None)] == ["–"] * 3

@@ -65,6 +65,10 @@ class Build:
     def planks(self) -> tuple[Plank, ...]:
         return tuple(p for layer in self.layers for p in layer.planks)
 
+    def widest_of(self, layer: Layer) -> float | None:
+        """mm: the widest plank that the wood of a layer lets move freely; None where that is not known."""
+        return None if self.reckoned is None else self.reckoned.widest.get(layer.settings.species)
+
     @property
     def choices(self) -> tuple[Choice, ...]:
         """What the nesting may choose between: joints of strakes."""

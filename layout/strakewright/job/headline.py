@@ -11,6 +11,7 @@ from strakewright.geometry.sections import area, chart_strain
 from strakewright.hull import Panel
 from strakewright.job.building import Build
 from strakewright.job.chines import chine_figures
+from strakewright.job.clearances import centre_joint, screw_figures
 from strakewright.job.framing import framing_figures
 from strakewright.job.planked import Layer
 from strakewright.job.strakes import forward_joint, strake_figures
@@ -35,7 +36,11 @@ def headline(done: Build, rev: str) -> dict[str, Any]:
         **({"offsets": _offset_figures(done.hull.lines)} if done.hull.lines else {}),
         "panels": [_panel_figures(p) for p in done.hull.panels],
         "planking": [
-            _layer_figures(layer) | strake_figures(layer, done.frames) | _angles(layer, done.layers)
+            _layer_figures(layer)
+            | strake_figures(layer, done.frames, done.widest_of(layer))
+            | _angles(layer, done.layers)
+            | screw_figures(layer, done.layers)
+            | centre_joint(layer, done.frames)
             for layer in done.layers
         ],
         "chines": chine_figures(done),

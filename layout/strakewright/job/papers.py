@@ -54,7 +54,9 @@ def _leaf(done: Build) -> Leaf:
 def facts_of(done: Build, sheets: Sequence[Sheet], revision: str, checks: Sequence[Check]) -> Facts:
     """What the book tells of, gathered from the build."""
     layers = tuple(
-        LayerFacts(la.settings, la.truth.layer, la.planks, la.truth.girths, la.truth.area, lining_rows(la))
+        LayerFacts(
+            la.settings, la.truth.layer, la.planks, la.truth.girths, la.truth.area, lining_rows(la, done.widest_of(la))
+        )
         for la in done.layers
         if la.planks
     )

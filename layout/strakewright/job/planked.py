@@ -66,8 +66,10 @@ class Layer:
     @property
     def joint_rule(self) -> JointRule:
         """What the joints of this layer must keep."""
-        kept, skin = self.hung.joined.kept, self.lined.skin
-        return JointRule(skin.panel, skin.layer, self.settings.scarf_slope, kept.bays, kept.apart, kept.between)
+        joined, skin = self.hung.joined, self.lined.skin
+        kept = joined.kept
+        stagger = (kept.bays, kept.apart, kept.between)
+        return JointRule(skin.panel, skin.layer, self.settings.scarf_slope, *stagger, off_nibs=joined.off_nibs)
 
 
 Task = tuple[PlankingSettings, int]

@@ -16,8 +16,10 @@ from strakewright.write.girths import crossings
 Record = dict[str, Any]
 
 
-def strake_figures(layer: Layer, frames: Frames) -> Record:
-    """Empty for other patterns.  Lengths mm;  widths: along the frame, and square across the strake."""
+def strake_figures(layer: Layer, frames: Frames, allowed: float | None = None) -> Record:
+    """Empty for other patterns.  Lengths mm;  widths: along the frame, and square across the strake.
+
+    allowed : mm, the widest plank that its wood lets move freely, None where that is not known"""
     if layer.settings.pattern != "strakes" or not layer.planks:
         return {}
     port = [p for p in layer.planks if p.on_port]
@@ -31,8 +33,25 @@ def strake_figures(layer: Layer, frames: Frames) -> Record:
         "stealers": stealers(port),
         "shutter": _shutter(layer, port, rows),
         "lining_modes": [asdict(mode) for mode in layer.modes],
+        "widest_plank": _widest(layer, port, allowed),
     }
     return found | ({"edge_set": _edge_set(port)} if layer.settings.cut == "straight" else {})
+
+
+def _widest(layer: Layer, port: list[Plank], allowed: float | None) -> Record:
+    """The widest plank beside what its wood allows; glued seams move with the whole panel, dry ones each by itself."""
+    widest = max(port, key=_width)
+    return {
+        "plank": widest.id,
+        "width": _width(widest),
+        "species": widest.species,
+        "allowed": allowed,
+        "seams": "dry" if layer.settings.glue_line == 0.0 else "glued",
+    }
+
+
+def _width(plank: Plank) -> float:
+    return float(plank.extra["width_max"])  # type: ignore[arg-type]
 
 
 def _pair(width: tuple[float, float]) -> Record:
@@ -90,15 +109,24 @@ def _into(plank: Plank, course: int, port: list[Plank]) -> str | None:
     return next((e.neighbour for e in plank.ends if e.meets == "seam" and e.neighbour in beside), None)
 
 
-def lining_rows(layer: Layer) -> tuple[tuple[str, ...], ...]:
-    """The book's table of ways to line off: lining, courses, sny mean and most, board, widest, narrowest end."""
+def lining_rows(layer: Layer, allowed: float | None) -> tuple[tuple[str, ...], ...]:
+    """The book's table of ways to line off: lining, courses, sny mean and most, board, widest, what the wood allows,
+    narrowest end, change of the sheer strake."""
     rows: list[tuple[str, ...]] = []
     for at, mode in enumerate(layer.modes):
         name, count = f"{mode.lining}{' (taken)' if at == 0 else ''}", str(mode.courses)
         if mode.why_not:
-            rows.append((name, count, "–", "–", "–", "–", "not possible"))
+            rows.append((name, count, *["–"] * 6, "not possible"))
             continue
-        figures = (mode.sny_mean, mode.sny_max, mode.board_max, mode.width_max, mode.end_min)
+        figures = (
+            mode.sny_mean,
+            mode.sny_max,
+            mode.board_max,
+            mode.width_max,
+            allowed,
+            mode.end_min,
+            mode.sheer_change,
+        )
         rows.append((name, count, *("–" if f is None else bare(f) for f in figures)))
     return tuple(rows)
 

@@ -4,6 +4,8 @@ joint     the ends of two pieces of one course that meet; scarf or butt
 slope     length of a scarf over the thickness it tapers
 stagger   joints of strakes side by side stand so many bays and so many mm apart; so many whole strakes between two
           joints in one bay
+nib       square end of a dropped strake: that strake, and the one it is let into, are joined in another bay and 300 mm
+          off (common practice, no source)
 
 Worked out from the planks' ends in space and from the frames; nothing is taken from the room that placed the joints.
 """
@@ -19,10 +21,12 @@ import numpy as np
 from strakewright.arrays import Floats
 from strakewright.errors import Check, at_most
 from strakewright.parts import Margin, Plank
+from strakewright.proof.nibs import nib_end
 
 GAP, LENGTH, BEVEL = 1e-3, 0.01, 1e-6
 SLACK = 3.0  # mm: a joint cut square to its plank lies across more than one x
 JOINTS = ("scarf", "butt")
+NIB_APART = 300.0  # mm of a joint from a nib of its course
 
 
 IN_BENDS = 12.0  # slope of scarfs where a plank bends tightly: common practice, no source
@@ -30,7 +34,7 @@ IN_BENDS = 12.0  # slope of scarfs where a plank bends tightly: common practice,
 
 @dataclass(frozen=True)
 class JointRule:
-    """The rule in force for one layer.  slope : of scarfs;  bays, apart, between : see `stagger`"""
+    """The rule in force for one layer.  slope : of scarfs;  bays, apart, between : see `stagger`;  off_nibs : kept"""
 
     panel: str
     layer: int
@@ -38,9 +42,7 @@ class JointRule:
     bays: int
     apart: float
     between: int
-
-
-IN_BENDS = 12.0  # slope of scarfs where a plank bends tightly: common practice, no source
+    off_nibs: bool = True
 
 
 @dataclass(frozen=True)
@@ -53,7 +55,7 @@ class _Joint:
 def joint_checks(
     planks: Iterable[Plank], frames: Sequence[tuple[str, float]], rules: Iterable[JointRule]
 ) -> tuple[Check, ...]:
-    """Two checks for every layer that has joints: how they are cut, where they stand."""
+    """For every layer that has joints: how they are cut, where they stand, and whether they keep off its nibs."""
     planks = list(planks)
     checks: list[Check] = []
     for rule in rules:
@@ -64,8 +66,11 @@ def joint_checks(
         label = f"{rule.panel} layer {rule.layer}"
         checks.append(at_most(f"joints meet and taper as they should, {label}", _cut_amiss(ends, rule), GAP, "mm"))
         stations = np.array([x for _, x in frames])
-        breaches = _breaches(_places(ends, stations), rule)
-        checks.append(at_most(f"joints keep the rule in force, {label}", float(breaches), 0.0, "pairs"))
+        places = _places(ends, stations)
+        checks.append(at_most(f"joints keep the rule in force, {label}", float(_breaches(places, rule)), 0.0, "pairs"))
+        nibs = _nibs(port, dict(frames))
+        if nibs and rule.off_nibs:
+            checks.append(at_most(f"joints by a nib, {label}", float(_by_nibs(places, nibs, stations)), 0.0, "joints"))
     return tuple(checks)
 
 
@@ -130,4 +135,33 @@ def _breaches(joints: list[_Joint], rule: JointRule) -> int:
             count += int(near)
         elif 1 < away <= rule.between:
             count += int(a.bay == b.bay)
+    return count
+
+
+@dataclass(frozen=True)
+class _Nib:
+    """courses : the dropped one, and the one it is let into"""
+
+    courses: tuple[int, int]
+    x: float
+
+
+def _nibs(port: list[Plank], frames: dict[str, float]) -> list[_Nib]:
+    """Every nib, where it stands on the boat."""
+    found = []
+    for plank in port:
+        for told in plank.extra.get("nibs", ()):  # type: ignore[attr-defined]
+            end = nib_end(plank, frames[told["frame"]])
+            if end is not None:
+                found.append(_Nib((plank.course, told["course"]), _x(end)))
+    return found
+
+
+def _by_nibs(joints: list[_Joint], nibs: list[_Nib], stations: Floats) -> int:
+    """Joints of a nib's two courses in its bay or within NIB_APART of it."""
+    count = 0
+    for nib in nibs:
+        bay = int(np.searchsorted(stations, nib.x))
+        mine = [j for j in joints if j.course in nib.courses]
+        count += sum(j.bay == bay or abs(j.x - nib.x) < NIB_APART - SLACK for j in mine)
     return count

@@ -30,7 +30,7 @@ def nib_checks(planks: Iterable[Plank], frames: tuple[tuple[str, float], ...], s
     short, off, slant = [], [], []
     for plank in planks:
         for told in plank.extra.get("nibs", ()):  # type: ignore[attr-defined]
-            nib = _nib(plank, at[told["frame"]])
+            nib = nib_end(plank, at[told["frame"]])
             if nib is None:
                 return (at_most("nibs of dropped strakes are there", float("inf"), 0.0, "nibs"),)
             width = float(np.linalg.norm(nib.flat[-1] - nib.flat[0]))
@@ -46,7 +46,7 @@ def nib_checks(planks: Iterable[Plank], frames: tuple[tuple[str, float], ...], s
     )
 
 
-def _nib(plank: Plank, x: float) -> Margin | None:
+def nib_end(plank: Plank, x: float) -> Margin | None:
     """The end against a seam that is nearest to a frame."""
     ends = [e for e in plank.ends if e.meets == "seam"]
     return min(ends, key=lambda e: abs(float(e.seam[:, 0].mean()) - x), default=None)

@@ -3,6 +3,8 @@
 sny       how far a plank's middle line stands off the straight line between its ends: what a board must be the wider
 board     width a plank wants of a straight-edged board, without tails and trims
 end       width of a course where it meets the stem or the transom
+sheer     the strake along the sheer: the eye follows its lower edge against the sheer, so its width should change
+          evenly; how far it leaves an even taper within any metre is the wave that is seen (common practice, no source)
 """
 
 from __future__ import annotations
@@ -16,9 +18,11 @@ from strakewright.errors import StrakewrightError
 from strakewright.settings import Lining, PlankingSettings
 from strakewright.shop.courses import Lined
 from strakewright.shop.lining import line_off
-from strakewright.shop.shapes import shapes_of
+from strakewright.shop.shapes import Shape, shapes_of
 from strakewright.shop.skins import Skin
 from strakewright.shop.sweetness import end_widths
+
+METRE = 1000.0
 
 MODES: tuple[Lining, ...] = ("even", "parallel", "straight")
 
@@ -28,6 +32,7 @@ class Mode:
     """One way of lining off.  why_not : in words where it cannot be done, the figures are then 0
 
     courses;  sny_max, sny_mean, board_max : mm over whole courses, unjoined;  width_max, end_min : mm
+    sheer_change : most that the sheer strake's width leaves an even taper within a metre, mm; None without a sheer
     """
 
     lining: str
@@ -37,6 +42,7 @@ class Mode:
     board_max: float = 0.0
     width_max: float = 0.0
     end_min: float | None = None
+    sheer_change: float | None = None
     why_not: str = ""
 
 
@@ -70,7 +76,18 @@ def mode_of(name: str, lined: Lined) -> Mode:
         board_max=max(boards),
         width_max=max(widest),
         end_min=min(ends, default=None),
+        sheer_change=max((sheer_change(s) for s in shapes if any(r.name == "sheer" for r in s.runs)), default=None),
     )
+
+
+def sheer_change(shape: Shape) -> float:
+    """Largest change of a strake's width over any metre, against the even taper from end to end, mm."""
+    s = np.linspace(*shape.reach(), 401)
+    width = shape.course.width(s)
+    wave = width - np.interp(s, s[[0, -1]], width[[0, -1]])
+    window = min(METRE, float(np.ptp(s)))
+    first = s[s <= s[-1] - window + 1e-9]
+    return float(np.abs(np.interp(first + window, s, wave) - np.interp(first, s, wave)).max())
 
 
 def least_width(ring: Floats) -> float:

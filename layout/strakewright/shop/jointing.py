@@ -76,7 +76,8 @@ def _joinable(bench: Bench, course: Course, shape: Shape) -> Joinable:
         return tightness(skin, course, s, settings.thickness)
 
     fixed = bench.joints.get(course.number)
-    return Joinable(plank_id(bench, course, 0, 1), lo, hi, x_at, blank, fixed, bend)
+    nibs = tuple(float(skin.patch.at(n.line)[:, 0].mean()) for n in (*course.nibs, *course.notches))
+    return Joinable(plank_id(bench, course, 0, 1), lo, hi, x_at, blank, fixed, bend, nibs)
 
 
 def _letter(panel: str) -> str:

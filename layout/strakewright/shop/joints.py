@@ -5,6 +5,9 @@ butt      square joint on a block between two frames
 bay       the space between two frames
 split     the joints of one course;  stagger : how they keep from those of the courses beside it (`stagger`)
 
+nib       square end of a dropped course: for that course and the one it is let into it counts as a joint, so that a
+          scarf stands in another bay and 300 mm off
+
 Source: fewest pieces first, then the least unequal ones, away from tight bends: common practice, no source.
 """
 
@@ -90,7 +93,8 @@ class Room:
 class Joinable:
     """A course to be joined.  name : for findings;  lo, hi : its ends in s, tails left out
     x_at : s -> x in the boat;  blank : (s0, s1) -> length and width mm of the board a piece needs;
-    fixed : x of its joints when they are laid down beforehand;  bend : s -> thickness over radius of bend"""
+    fixed : x of its joints when they are laid down beforehand;  bend : s -> thickness over radius of bend
+    nibs : x of the nibs it ends in or that are let into it"""
 
     name: str
     lo: float
@@ -99,6 +103,7 @@ class Joinable:
     blank: Callable[[float, float], tuple[float, float]]
     fixed: tuple[float, ...] | None = None
     bend: Callable[[Floats], Floats] = np.zeros_like
+    nibs: tuple[float, ...] = ()
 
 
 Place = tuple[float, int, float]
@@ -118,12 +123,14 @@ class Split:
 @dataclass(frozen=True)
 class Joined:
     """Joints of all courses.  splits : for each course the one taken, then further lawful ones (any combination of
-    them keeps the rule);  asked, kept : the rule, and what of it could be kept;  findings"""
+    them keeps the rule);  asked, kept : the rule, and what of it could be kept;  findings
+    off_nibs : whether every joint keeps off the nibs"""
 
     splits: tuple[tuple[Split, ...], ...]
     asked: Stagger
     kept: Stagger
     findings: tuple[Finding, ...] = field(default=())
+    off_nibs: bool = True
 
     @property
     def taken(self) -> list[list[float]]:
@@ -142,9 +149,11 @@ def place_joints(courses: list[Joinable], frames: Floats, room: Room, rule: Rule
     if kept != asked:
         findings.append(_eased(courses, ladders, picks, chosen, asked))
     findings += _in_bends(courses, chosen, rule)
+    by_nibs = _by_nibs(courses, chosen, frames)
+    findings += by_nibs
     others = other_splits(ladders, picks, kept, rule.spare) if rule.spare else [[i] for i in picks]
     splits = tuple(tuple(row[i] for i in kept_ones) for row, kept_ones in zip(choices, others, strict=True))
-    return Joined(splits, asked, kept, tuple(findings))
+    return Joined(splits, asked, kept, tuple(findings), not by_nibs)
 
 
 def _eased(
@@ -178,6 +187,24 @@ def _in_bends(courses: list[Joinable], chosen: list[Split], rule: Rule) -> list[
     return found
 
 
+def _by_nibs(courses: list[Joinable], chosen: list[Split], frames: Floats) -> list[Finding]:
+    """Joints that stand by a nib because nothing else could be had, or because they were laid down so."""
+    found = []
+    for course, split in zip(courses, chosen, strict=True):
+        at = [(x, b) for x, b in zip(split.xs, split.bays, strict=True) if not _off_nibs((0.0, b, x), course, frames)]
+        if at:
+            what = f"a joint stands by the nib of a dropped strake: {', '.join(f'x {x:.0f}' for x, _ in at)}"
+            advice = "Bring longer boards, or set a frame so that the nib falls elsewhere; fasten both well"
+            found.append(Finding("joint-by-a-nib", "warning", course.name, what, advice))
+    return found
+
+
+def _off_nibs(place: Place, c: Joinable, frames: Floats) -> bool:
+    """Whether a place is in another bay than every nib of the course, and far enough from it."""
+    bays = [int(np.searchsorted(frames, x)) - 1 for x in c.nibs]
+    return all(place[1] != b and abs(place[2] - x) >= SCARFS.apart for x, b in zip(c.nibs, bays, strict=True))
+
+
 def _choices(c: Joinable, frames: Floats, room: Room, rule: Rule, findings: list[Finding]) -> list[Split]:
     """All lawful splits of one course in the fewest pieces."""
     whole = Split((), (), (), 0.0)
@@ -186,10 +213,12 @@ def _choices(c: Joinable, frames: Floats, room: Room, rule: Rule, findings: list
     if room.takes(*c.blank(c.lo, c.hi)) or not len(room.lengths):
         return [whole]
     places = _places(c, frames, rule)
-    for pieces in range(2, MOST_PIECES + 1):
-        found = _splits(c, places, pieces, room, rule)
-        if found:
-            return sorted(found, key=lambda x: x.cost)
+    clear = [p for p in places if _off_nibs(p, c, frames)]
+    for some in (clear, places) if len(clear) < len(places) else (places,):  # by a nib only where nothing else will do
+        for pieces in range(2, MOST_PIECES + 1):
+            found = _splits(c, some, pieces, room, rule)
+            if found:
+                return sorted(found, key=lambda x: x.cost)
     length, width = c.blank(c.lo, c.hi)
     findings.append(
         Finding(

@@ -89,6 +89,7 @@ class Bend:
     flat : tightest radius flatwise;  edge : tightest radius edgewise;  twist : largest, rad per mm
     ratio : ply thickness over flat radius;  factor : share of strength left, 1 - 2000 ratio^2
     stress : MPa from bending one ply, None without a stiffness;  edge_strain : width / 2R edgewise
+    strain : t / 2R flatwise and width / 2R edgewise together, where their sum is worst
     at : mm along the run where the flatwise bend is tightest
     """
 
@@ -99,6 +100,7 @@ class Bend:
     factor: float
     stress: float | None
     edge_strain: float
+    strain: float
     at: float
 
 
@@ -125,6 +127,20 @@ class EndScarf:
     x: float
     length: float
     tapered: Place
+
+
+@dataclass(frozen=True)
+class EndCut:
+    """How an end is cut that meets a transom.  end : of the member, "aft" or "forward";  on : the transom's name
+    angle : radians between the member's run and the transom's plane (a right angle: square)
+    face, side : radians from square of the cut's line over the blank's outer face (+ = longer at the upper edge)
+    and over its side (+ = longer at the face away from the planking)"""
+
+    end: str
+    on: str
+    angle: float
+    face: float
+    side: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -193,6 +209,7 @@ class Member:
     former: Drawn | None = None
     springback_factor: float = 1.0
     scarf: EndScarf | None = None
+    cuts: tuple[EndCut, ...] = ()
     figures: dict[str, float | str] = field(default_factory=dict)
 
     @property

@@ -9,7 +9,7 @@ import numpy as np
 from strakewright.arrays import Floats
 from strakewright.members import Bend, Blank, Member, Swept
 
-NO_BEND = Bend(None, None, 0.0, 0.0, 1.0, None, 0.0, 0.0)
+NO_BEND = Bend(None, None, 0.0, 0.0, 1.0, None, 0.0, 0.0, 0.0)
 
 
 def stick(name: str, start: Floats, way: Floats, deep: Floats, size: tuple[float, float], where: str) -> Member:

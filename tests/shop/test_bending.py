@@ -15,7 +15,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
-from tests.shop.members_yard import helix_stick, ring_stick
+from tests.shop.members_yard import helix_stick, ring_stick, stick
 
 from strakewright.errors import InputError
 from strakewright.geometry.bends import from_bend
@@ -80,6 +80,41 @@ def test_plies_of_a_helical_member(radius: float, climb: float) -> None:
     outer = curve_in(swept.blank, 0.0, 0.0)
     assert np.abs(outer.twist) == pytest.approx(abs(climb) / (radius**2 + climb**2), rel=1e-4)
     assert np.sign(outer.twist[0]) == np.sign(outer.twist.mean())
+
+
+def test_strain_of_a_ply_bent_both_ways_at_one_place_is_the_sum() -> None:
+    """A stick rolled 30 degrees about its run round R 3 m: t cos 30 / 2R flatwise and w sin 30 / 2R edgewise."""
+    swept = ring_stick(3000.0, 0.6, 40.0, 5.0)
+    across, deep, roll = swept.blank.across, swept.blank.deep, np.radians(30.0)
+    rolled = stick(
+        swept.blank.outer,
+        np.cos(roll) * across + np.sin(roll) * deep,
+        np.cos(roll) * deep - np.sin(roll) * across,
+        40.0,
+        0.002,
+    )
+    bend = bend_of(rolled.blank, 1, False, ASH)
+    want = (0.002 * np.cos(roll) + 40.0 * np.sin(roll)) / 2 / 3000.0
+    assert bend.strain == pytest.approx(want, rel=1e-4)
+
+
+def test_bends_at_two_places_are_not_added() -> None:
+    """6 mm plies round R 1200 in plan and, a metre further on, 40 mm of width round R 6 m: 0.25 % flatwise in the
+    one place and 0.33 % edgewise in the other; nowhere 0.58 %."""
+    x = np.linspace(0.0, 3000.0, 601)
+    flat = np.where(x < 1000.0, np.sin(np.pi * x / 1000.0) ** 2, 0.0) / 1200.0
+    edge = np.where(x > 2000.0, np.sin(np.pi * x / 1000.0) ** 2, 0.0) / 6000.0
+    frame, at, rows = np.eye(3), np.zeros(3), []  # rows: run, across, deep
+    for f, e in zip(flat, edge, strict=True):
+        rows.append((at, frame[1], frame[2]))
+        turned = frame + 5.0 * np.array([e * frame[1] + f * frame[2], -e * frame[0], -f * frame[0]])
+        frame = np.linalg.qr(turned.T)[0].T * np.sign(np.diag(np.linalg.qr(turned.T)[1]))[:, None]
+        at = at + 5.0 * frame[0]
+    points, across, deep = (np.array(column) for column in zip(*rows, strict=True))
+    bend = bend_of(stick(points, across, deep, 40.0, 6.0).blank, 1, False, ASH)
+    assert bend.ratio / 2 == pytest.approx(6.0 / 2400.0, rel=0.01)
+    assert bend.edge_strain == pytest.approx(40.0 / 12000.0, rel=0.01)
+    assert bend.strain == pytest.approx(40.0 / 12000.0, rel=0.01)
 
 
 def test_edge_bend_of_a_ply_off_the_middle_of_a_helical_stick() -> None:
@@ -186,7 +221,6 @@ def test_stem_of_varying_curvature_against_an_independent_integration() -> None:
     depth = 48.0
     inward = np.stack([-np.sin(flat[2]), np.zeros(n), np.cos(flat[2])], axis=-1)
     concave = np.stack([flat[0], np.zeros(n), flat[1]], axis=-1)
-    from tests.shop.members_yard import stick
 
     swept = stick(concave - depth * inward, np.tile([0.0, 1.0, 0.0], (n, 1)), inward, 45.0, depth)
     shape = formed(swept, 4, 1.0, "")

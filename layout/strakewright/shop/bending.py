@@ -13,7 +13,7 @@ Curvature is that of the curve through the middle of the ply, split along the bl
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -89,8 +89,8 @@ def _drawn(blank: Blank) -> tuple[Floats, Drawn]:
 def bend_of(blank: Blank, count: int, flip: bool, wood: Species) -> Bend:
     """How hard the hardest bent of `count` plies is bent.  flip : plies stand on edge."""
     t, width = _ply(blank, count, flip)
-    hardest = max((_bend(_at_ply(blank, t, number, flip), t, width, wood) for number in (1, count)), key=_hardness)
-    return hardest
+    both = [_bend(_at_ply(blank, t, number, flip), t, width, wood) for number in (1, count)]
+    return replace(max(both, key=_hardness), strain=max(b.strain for b in both))
 
 
 def _ply(blank: Blank, count: int, flip: bool) -> tuple[float, float]:
@@ -126,6 +126,7 @@ def _bend(curve: Curve, t: float, width: float, wood: Species) -> Bend:
         factor=curvature_factor(ratio),
         stress=wood.stiffness.value * ratio / 2 if wood.stiffness else None,
         edge_strain=width * edgewise / 2,
+        strain=float((t * np.abs(curve.flat) + width * np.abs(curve.edge)).max()) / 2,
         at=float(curve.run[np.abs(curve.flat).argmax()]),
     )
 

@@ -62,14 +62,14 @@ def _bending(member: Member, boat: BoatSettings) -> list[Finding]:
             )
         )
     breaks = as_measured(wood, own).breaking_strain
-    strain = bend.ratio / 2 + bend.edge_strain
-    if breaks is not None and strain > limits.firm_share * breaks:
+    if breaks is not None and bend.strain > limits.firm_share * breaks:
         found.append(
             Finding(
                 "member-strain",
                 "warning",
                 member.name,
-                f"bent flatwise and edgewise it is strained {strain:.2%}, {strain / breaks:.0%} of what breaks it",
+                f"bent flatwise and edgewise it is strained {bend.strain:.2%}, "
+                f"{bend.strain / breaks:.0%} of what breaks it",
                 "Use narrower or thinner plies, lay them the other way (plies_lie), or cut them to the curve",
             )
         )

@@ -16,7 +16,7 @@ import numpy as np
 from strakewright.arrays import Bools, Floats
 from strakewright.errors import Finding, InputError
 from strakewright.geometry.surface import foot_points
-from strakewright.members import BevelRow, EndScarf, Member, Swept
+from strakewright.members import BevelRow, EndCut, EndScarf, Member, Swept
 from strakewright.settings import BoatSettings, MemberSettings
 from strakewright.shop.backbone import bearing_widths, inner_member, outer_member, spine
 from strakewright.shop.bending import MOST, Curve, bend_of, curve_in, nearer_side, plies_needed
@@ -24,6 +24,7 @@ from strakewright.shop.clamping import clamping_of
 from strakewright.shop.endscarfs import backbone_scarf, left_long
 from strakewright.shop.fit import as_measured, limits_of
 from strakewright.shop.formers import formed, former_pattern
+from strakewright.shop.memberends import end_cuts
 from strakewright.shop.memberfaults import faults_of
 from strakewright.shop.plies import Layup, plies_of, slug
 from strakewright.shop.runs import Line, edge_line, girth_line
@@ -34,6 +35,7 @@ from strakewright.tables import Species, species
 EVERY = 300.0  # mm between rows of a bevel table
 UNKNOWN_LENGTH = 3000.0  # mm of boards when no board of the wood is there yet
 CLEAR_OF_CENTRE = 1.0
+STRAINLESS = 1e-5  # of edge strain: a straight line's is rounding, and turns no ply
 
 Longest = Callable[[str, float], float | None]
 """Clear length mm of the longest board of a species that finishes at a thickness, None without one."""
@@ -95,9 +97,17 @@ def members_of(around: Around, wanted: tuple[MemberSettings, ...]) -> tuple[tupl
         ask = wanted[i]
         clear = _half_stem(list(made.values())) if i not in first else 0.0
         swept = _trimmed(around, ask, _swept(around, ask), clear)
-        made[i] = _member(around, ask, swept, backbone_scarf(ask, wanted))
+        made[i] = replace(_member(around, ask, swept, backbone_scarf(ask, wanted)), cuts=_cuts(around, ask, swept))
         findings += faults_of(made[i], ask, around.boat, around.skins)
     return tuple(made[i] for i in range(len(wanted))), findings
+
+
+def _cuts(around: Around, ask: MemberSettings, swept: Swept) -> tuple[EndCut, ...]:
+    asked_for = around.boat.transom
+    if asked_for is None or ask.face != "inside":
+        return ()
+    plates = {name: plate for name, (plate, _) in transom_plates(around.skins.hull).items()}
+    return end_cuts(swept, plates, asked_for.sided)
 
 
 def _centre(ask: MemberSettings) -> bool:
@@ -171,7 +181,7 @@ def _trimmed(around: Around, ask: MemberSettings, swept: Swept, clear: float) ->
     if thick is not None and ask.face == "inside":
         for plate, _ in transom_plates(around.skins.hull).values():
             over = plate.level(swept.corners.reshape(-1, 3)).reshape(y.shape)
-            keep &= over.min(axis=1) <= -thick  # left long: the last of it is cut to the transom's face
+            keep &= over.min(axis=1) <= -thick  # the blank is longer: it is cut to the transom's face
     if ask.aft is not None:
         keep &= x >= ask.aft
     if ask.forward is not None:
@@ -240,7 +250,7 @@ def _lies_on_edge(around: Around, ask: MemberSettings, swept: Swept, flat_is_sid
         return False
     wood = around.wood(ask.species)
     strains = [bend_of(swept.blank, ask.plies or 2, flip, wood).edge_strain for flip in (False, True)]
-    return strains[1] < 0.5 * strains[0]
+    return strains[0] > STRAINLESS and strains[1] < 0.5 * strains[0]
 
 
 def _count(around: Around, ask: MemberSettings, swept: Swept, flip: bool) -> int:

@@ -42,7 +42,7 @@ class Skins:
     @staticmethod
     def of(hull: Hull, inside: Inside, planking: tuple[PlankingSettings, ...]) -> Skins:
         """From the inside of the planking out by the thickness of all layers."""
-        total = {p.panel: p.layers * p.thickness for p in planking}
+        total = {p.panel: p.total for p in planking}
         thick = tuple(total.get(p.name, 0.0) for p in hull.panels)
         inner = tuple(inside.skin(p.name).patch for p in hull.panels)
         outs = [inside.skin(p.name).depth - t for p, t in zip(hull.panels, thick, strict=True)]

@@ -159,25 +159,55 @@ def _ordinates(m: Member) -> Table:
 
 
 def member_bevels(facts: Facts) -> Section | None:
-    """Bevels of every member that has any."""
+    """Bevels of every member that has any, and the cuts of ends at a transom."""
     rolled = [m for m in facts.members if any(max(r.bevels, default=0.0) > np.radians(0.05) for r in m.rows)]
-    if not rolled:
+    cut = [m for m in facts.members if m.cuts]
+    if not rolled and not cut:
         return None
-    blocks: list[Block] = [
-        Words(
-            "DEGREES FROM THE BLANK'S OUTER FACE, in the plane square to the member. Along: from its after end."
-            " Wide: of the finished face. Turn: of the blank about its run since the after end."
+    blocks: list[Block] = []
+    if rolled:
+        blocks.append(
+            Words(
+                "DEGREES FROM THE BLANK'S OUTER FACE, in the plane square to the member. Along: from its after end."
+                " Wide: of the finished face. Turn: of the blank about its run since the after end."
+            )
         )
-    ]
-    for m in rolled:
-        names = [f"{b.on} {n + 1}" if m.where == "centre" else b.on for n, b in enumerate(m.swept.bearings)]
-        head = ["frame", "along", *(f"{name}\nbevel, wide" for name in names), "turn"]
-        rows = []
-        for r in m.rows:
-            cells = [f"{np.degrees(b):.1f}\n{bare(w)}" for b, w in zip(r.bevels, r.widths, strict=True)]
-            rows.append((r.name or "·", two_lines(r.run), *cells, f"{np.degrees(r.turn):.1f}"))
-        blocks.append(Table(tuple(head), tuple(rows), m.name, tall=(0,)))
+    blocks += [_bevels_of(m) for m in rolled]
+    if cut:
+        blocks.append(_ends_of(cut))
     return Section("Members: bevels", tuple(blocks), bench=True)
+
+
+def _bevels_of(m: Member) -> Table:
+    names = [f"{b.on} {n + 1}" if m.where == "centre" else b.on for n, b in enumerate(m.swept.bearings)]
+    head = ["frame", "along", *(f"{name}\nbevel, wide" for name in names), "turn"]
+    rows = []
+    for r in m.rows:
+        cells = [f"{np.degrees(b):.1f}\n{bare(w)}" for b, w in zip(r.bevels, r.widths, strict=True)]
+        rows.append((r.name or "·", two_lines(r.run), *cells, f"{np.degrees(r.turn):.1f}"))
+    return Table(tuple(head), tuple(rows), m.name, tall=(0,))
+
+
+def _ends_of(cut: list[Member]) -> Table:
+    """Ends at a transom, left a little long: how the last of them is cut."""
+    head = ("member", "end", "to the\nrun", "over its\nouter face", "over its\nside")
+    rows = [
+        (
+            m.name,
+            f"{c.end}, {c.on}",
+            f"{np.degrees(c.angle):.1f}",
+            _off_square(c.face, ("upper edge longer", "lower edge longer")),
+            _off_square(c.side, ("inner face longer", "outer face longer")),
+        )
+        for m in cut
+        for c in m.cuts
+    ]
+    return Table(head, tuple(rows), "Ends cut to the inside of a transom, degrees from square", tall=(0,))
+
+
+def _off_square(angle: float, longer: tuple[str, str]) -> str:
+    off = float(np.degrees(angle))
+    return "square" if abs(off) < 0.05 else f"{abs(off):.1f}\n{longer[off < 0]}"
 
 
 # -- clamps and glue -------------------------------------------------------------------------------

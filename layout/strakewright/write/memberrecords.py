@@ -6,9 +6,13 @@
   blank     width, depth (dressing allowance included, plies' own allowance not), outer, across, deep at every station
   bearings  on, edge (corner number it starts from), bevel_deg at every station
   bend      radius_flat, radius_edge (null: straight), twist_max_deg_per_m, thickness_over_radius, strength_factor,
-            stress_mpa, edge_strain;  other_way: the same with the plies laid the other way
+            stress_mpa, edge_strain, strain (both bends together, at the worst place);  other_way: the same with the
+            plies laid the other way
   plies     number (1 = innermost), thickness, width, length, joints, parts
   bevels    rows: name, run, x, bevel_deg, width, turn_deg
+  end_cuts  of ends at a transom: end, on, angle_deg (between run and transom: 90 = square), face_deg and side_deg (from
+            square, over the outer face, + = upper edge longer, and over the side, + = inner face longer)
+  scarf     where it is scarfed on to another member: to, end, x, length, tapered; null without
   glue      spacing, positions, order, face_g, batches {plies, clamps, glue_g, minutes}; null for a solid member
   former    springback_factor, lines [{kind, words, closed, points}]; null for a member bent in place
 `sawn`: list of id, name, where, species, thickness, outline, corner, along, up, parts
@@ -99,6 +103,16 @@ def _member(m: Member) -> Record:
             for r in m.rows
         ],
         "glue": _glue(m.clamping),
+        "end_cuts": [
+            {
+                "end": c.end,
+                "on": c.on,
+                "angle_deg": float(np.degrees(c.angle)),
+                "face_deg": float(np.degrees(c.face)),
+                "side_deg": float(np.degrees(c.side)),
+            }
+            for c in m.cuts
+        ],
         "scarf": None if m.scarf is None else asdict(m.scarf),
         "former": None if m.former is None else {"springback_factor": m.springback_factor, **_drawn(m.former)},
     }
@@ -113,6 +127,7 @@ def _bend(b: Bend) -> Record:
         "strength_factor": b.factor,
         "stress_mpa": b.stress,
         "edge_strain": b.edge_strain,
+        "strain": b.strain,
         "tightest_at": b.at,
     }
 

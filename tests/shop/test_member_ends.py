@@ -13,11 +13,13 @@ import numpy as np
 import pytest
 from tests.acceptance.yard import settings_of
 from tests.shop.members_yard import members, skins_of
-from tests.shop.test_transoms import BOTTOM, SIDE, box
+from tests.shop.test_transoms import BOTTOM, LENGTH, SIDE, box
 from tests.write.small_boat import FACTS
 
+from strakewright.geometry.sections import section
 from strakewright.members import Member
 from strakewright.settings import BackboneSettings, MemberSettings, PlankingSettings, TransomSettings
+from strakewright.shop.runs import girth_line
 from strakewright.write.book import Table
 from strakewright.write.bookmembers import member_bevels
 from strakewright.write.memberrecords import members_document
@@ -79,3 +81,17 @@ def test_outside_of_layers_of_unlike_thickness() -> None:
     chart = skins.hull.panels[at].lower.chart
     assert skins.outer[at].at(chart)[:, 2] == pytest.approx(0.0, abs=0.02)
     assert skins.inner[at].at(chart)[:, 2] == pytest.approx(21.0, abs=0.02)
+
+
+def test_a_batten_runs_straight_past_a_station_on_a_point_of_the_border() -> None:
+    """Flat bottom 500 wide: half its girth lies at y = 250 all along, also at x = 1500, where the border of a box
+    3000 long has a point."""
+    skins = skins_of(box(0.0), SIDE, BOTTOM)
+    line = girth_line(skins.hull, "bottom@0.5", "", 80.0)
+    assert line.points[:, 1] == pytest.approx(250.0, abs=0.01)
+    panel = skins.hull.panels[[p.name for p in skins.hull.panels].index("bottom")]
+    ring = np.concatenate([points[:-1] for _, points in panel.ring()])
+    for x in panel.patch.at(ring)[::7, 0]:
+        if 1.0 < x < LENGTH - 1.0:
+            (across,) = section(panel.patch, ring, float(x))
+            assert panel.patch.at(across)[[0, -1], 1] == pytest.approx([0.0, 500.0], abs=0.01)

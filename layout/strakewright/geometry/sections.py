@@ -30,7 +30,8 @@ def section(patch: Patch, ring: Floats, station: float) -> list[Floats]:
     """
     closed = np.concatenate([ring, ring[:1]])
     over = patch.at(closed)[:, 0] - station
-    flips = np.nonzero(over[:-1] * over[1:] < 0)[0]
+    beyond = over > 0  # a ring point on the station itself counts once
+    flips = np.nonzero(beyond[:-1] != beyond[1:])[0]
     ends = [closed[i] + over[i] / (over[i] - over[i + 1]) * (closed[i + 1] - closed[i]) for i in flips]
     ends.sort(key=lambda e: float(e[1]))
     return [_between(patch, a, b, station) for a, b in zip(ends[::2], ends[1::2], strict=False)]

@@ -143,7 +143,7 @@ def girth_line(hull: Hull, along: str, where: str, clear: float) -> Line:
             where=f"{where} along".strip(),
             fix="Take a share nearer to the middle, or a narrower member",
         )
-    inner = chart[room[0] : room[-1] + 1]
+    inner = chart[room]
     u = arc_length(inner)
     fine = np.asarray(interpolant(u, inner)(np.linspace(0.0, u[-1], FINE)))
     return Line(panel.patch.at(fine), np.full(FINE, float(panels[name])), fine)

@@ -26,7 +26,7 @@ from dataclasses import asdict
 import numpy as np
 
 from strakewright.drawn import Drawn
-from strakewright.members import Bend, Clamping, Member, Sawn
+from strakewright.members import Bend, Clamping, EndCut, Member, Sawn
 from strakewright.write.labels import Label
 from strakewright.write.records import Record, document, plain
 
@@ -103,18 +103,19 @@ def _member(m: Member) -> Record:
             for r in m.rows
         ],
         "glue": _glue(m.clamping),
-        "end_cuts": [
-            {
-                "end": c.end,
-                "on": c.on,
-                "angle_deg": float(np.degrees(c.angle)),
-                "face_deg": float(np.degrees(c.face)),
-                "side_deg": float(np.degrees(c.side)),
-            }
-            for c in m.cuts
-        ],
+        "end_cuts": [_end_cut(c) for c in m.cuts],
         "scarf": None if m.scarf is None else asdict(m.scarf),
         "former": None if m.former is None else {"springback_factor": m.springback_factor, **_drawn(m.former)},
+    }
+
+
+def _end_cut(cut: EndCut) -> Record:
+    return {
+        "end": cut.end,
+        "on": cut.on,
+        "angle_deg": float(np.degrees(cut.angle)),
+        "face_deg": float(np.degrees(cut.face)),
+        "side_deg": float(np.degrees(cut.side)),
     }
 
 

@@ -228,11 +228,19 @@ def box_prism(make: Make = WHOLE) -> Mesh:
     return Prism(deadrise_deg=0.0, flare_deg=0.0).mesh(make)
 
 
-def wedge_bow(make: Make = WHOLE, half_angle_deg: float = 20.0, length: float = 4000.0, height: float = 600.0) -> Mesh:
-    """Upright plane sides meeting the centreline plane at `half_angle_deg`: y = (length - x) tan a."""
-    slope = np.tan(np.radians(half_angle_deg))
+def wedge_bow(
+    make: Make = WHOLE,
+    half_angle_deg: float = 20.0,
+    length: float = 4000.0,
+    height: float = 600.0,
+    foot_angle_deg: float | None = None,
+) -> Mesh:
+    """Upright sides meeting the centreline plane at `half_angle_deg`: y = (length - x) tan a; planes, or twisted where
+    the angle at the foot of the stem is another one (even change with height)."""
+    foot = half_angle_deg if foot_angle_deg is None else foot_angle_deg
 
     def face(u: Floats, v: Floats) -> Floats:
+        slope = np.tan(np.radians(foot + (half_angle_deg - foot) * v))
         return np.stack([u * length, (1 - u) * length * slope, v * height], axis=-1)
 
     return _hull([face], make)

@@ -55,3 +55,22 @@ def test_stem_and_cap_meet_on_the_same_land() -> None:
     want = [2 * (40.0 - 28.0 / 30.0 * 6.4 * (k - 1)) for k in range(1, 6)]
     assert [p.width for p in plies] == pytest.approx(want, abs=0.1)
     assert [p.length for p in plies] == pytest.approx([600.0] * 5, abs=0.5)
+
+
+def test_a_knife_edge_at_the_foot_of_the_stem_is_told() -> None:
+    """h = 30 - 19 / cos a wants 8 mm: 9.8 mm at the head, where a is 20 degrees, 3.1 at the foot, where it is 45."""
+    mesh = wedge_bow(half_angle_deg=20.0, foot_angle_deg=45.0)
+    ask = MemberSettings("stem", "stem", 60.0, 90.0, plies=6)
+    _, found = members(skins_of(mesh, SIDE), ask, backbone=BackboneSettings(half_siding=30.0))
+    told = next(f for f in found if f.code == "stem-face-thin")
+    face = float(told.what.split("face of ")[1].split(" mm")[0])
+    assert face == pytest.approx(2 * (30.0 - T / np.cos(np.radians(45.0))), abs=0.4)
+
+
+@pytest.mark.parametrize(("half", "told"), [(8.2, False), (7.8, True)])
+def test_the_land_is_told_below_eight_mm(half: float, told: bool) -> None:
+    """Trade rule B6: want h >= 8."""
+    back = BackboneSettings(half_siding=half + T / float(np.cos(A)))
+    ask = MemberSettings("stem", "stem", 60.0, 90.0, plies=6)
+    _, found = members(skins_of(wedge_bow(half_angle_deg=29.0), SIDE), ask, backbone=back)
+    assert ("stem-face-thin" in {f.code for f in found}) == told

@@ -21,7 +21,8 @@ from strakewright.tables import species
 STEM_BEARING = 1.75  # times the planking's thickness
 LEAST_FACE = 16.0
 ABSURD = 3.0  # blank's width over its depth
-FEW_MM = 1.0
+SLACK = 0.1
+ABOVE_FOOT = 50.0  # mm over the keel's end from which a run along keel and stem is reckoned a stem
 
 
 def faults_of(member: Member, ask: MemberSettings, boat: BoatSettings, skins: Skins) -> list[Finding]:
@@ -126,24 +127,31 @@ def _bearing(member: Member, boat: BoatSettings, skins: Skins) -> list[Finding]:
             )
         )
     if stem:
-        face = 2.0 * _stem_face(member)
-        if face < LEAST_FACE - FEW_MM:
+        face, height = _stem_face(member, skins)
+        if face < LEAST_FACE - SLACK:
             found.append(
                 Finding(
                     "stem-face-thin",
                     "warning",
                     member.name,
-                    f"the inner stem is left a face of {face:.1f} mm: a knife edge that cannot be nailed",
+                    f"the inner stem is left a face of {face:.1f} mm at height {height:.0f}: a knife edge that cannot "
+                    "be nailed",
                     f"Set half_siding (or stem_face_min) so that {LEAST_FACE:.0f} mm are left",
                 )
             )
     return found
 
 
-def _stem_face(member: Member) -> float:
-    """Half the width mm of the inner stem's face at its head, where it is a stem and no keelson."""
-    ring = member.swept.corners[-1]
-    return float(np.linalg.norm(ring[1] - ring[0]) / 2)
+def _stem_face(member: Member, skins: Skins) -> tuple[float, float]:
+    """Least width mm of the inner stem's face, and its height there: where it is a stem and no keelson."""
+    rings, keel = member.swept.corners, skins.hull.panels[0]
+    faces, heights = np.linalg.norm(rings[:, 1] - rings[:, 0], axis=-1), rings[:, 0, 2]
+    foot = 0
+    if keel.lower.name == "keel":
+        low = np.flatnonzero(heights < keel.in_space(keel.lower)[-1, 2] + ABOVE_FOOT)
+        foot = min(int(low.max(initial=-1)) + 1, len(faces) - 1)
+    at = foot + int(faces[foot:].argmin())
+    return float(faces[at]), float(heights[at])
 
 
 def _log(member: Member, skins: Skins) -> list[Finding]:

@@ -34,12 +34,15 @@ from strakewright.write.book import (
     thick,
     two_lines,
 )
+from strakewright.write.paper import words_width
 from strakewright.write.pen import Hatch, Pen, Role, lay, placed
 from strakewright.write.settables import wrapped
 from strakewright.write.sheets import Sheet
 from strakewright.write.wordplaces import half_way_up, in_a_row, place
 
 _FOOT = 9.0  # mm below a board for numbers of small pieces
+_LINE = 7.5  # mm from line to line
+_LETTERS = "abcdefhkmnrstuvwxz"  # none that hangs below the line or is taken for a figure
 _SIZES = tuple(np.arange(NUMBER, FIGURE - 0.1, -1.0).tolist())
 _MISSING = ("boards-missing", "part-fits-no-board", "part-left-over")
 
@@ -120,14 +123,19 @@ def board_list(facts: Facts) -> Section:
 
 def board_sketch(sheet: Sheet, wide: float = PICTURE) -> Picture:
     """One board with its parts and defects, across drawn larger than along, its chalk number 10 mm high; numbers of
-    pieces too small for 5 mm stand below, with a line to the piece."""
+    pieces too small for 5 mm stand below, with a line to the piece; where they are too many for that, pieces bear
+    letters and a list below says which is which."""
     board = sheet.board
     low, size = board.outline.min(axis=0), np.ptp(board.outline, axis=0)
     across = float(np.clip(3.0 + 16.0 * len(_rows(sheet)), 20.0, 44.0 * wide / PICTURE))
     scale = np.array([wide / size[0], across / size[1]])
     rings = {part.id: (lay(part.outline, placement) - low) * scale for part, placement in sheet.laid}
-    small = _small_ones(rings, wide)
-    foot = _FOOT if small else 0.0
+    letters = _letters(rings, wide)
+    shown = {letters.get(name, name): ring for name, ring in rings.items()}
+    small = _small_ones(shown, wide)
+    key = wrapped("   ".join(f"{letter}\u00a0{name}" for name, letter in letters.items()), FIGURE, wide)
+    below = _LINE * len(key) if letters else 0.0
+    foot = below + (_FOOT if small else 0.0)
     tall = min(NUMBER, 0.4 * wide / (0.85 * len(sheet.name)))
     words = f"{in_line(float(size[0]))} x {in_line(float(size[1]))}  {board.species}"
     room = wide - 0.85 * tall * (len(sheet.name) + 1)
@@ -137,8 +145,11 @@ def board_sketch(sheet: Sheet, wide: float = PICTURE) -> Picture:
     def draw(pen: Pen) -> None:
         board_pen = placed(pen, Placement("", "", 0.0, foot))
         _draw_wood(board_pen, sheet, low, scale)
-        _draw_parts(board_pen, rings, [one.leader for one in small])
+        _draw_parts(board_pen, shown, [one.leader for one in small])
         _draw_small(board_pen, small)
+        for n, line in enumerate(key if letters else []):
+            spot = np.array([0.0, below - _LINE * (n + 0.5) - 1.0])
+            pen.text(spot, line, height=FIGURE, turn=0, anchor="left", role=Role.LABEL)
         at = np.array([0.0, foot + across + head - 6.0])
         pen.text(at, sheet.name, height=tall, turn=0, anchor="left", role=Role.LABEL)
         for n, line in enumerate(lines):
@@ -157,13 +168,31 @@ class _Small:
     leader: Floats
 
 
+def _too_small(rings: Mapping[str, Floats]) -> list[str]:
+    """Pieces whose number does not go on them at 5 mm, from the butt."""
+    found = [name for name, ring in rings.items() if place(ring, name, (FIGURE,)) is None]
+    return sorted(found, key=lambda name: float(rings[name][:, 0].mean()))
+
+
+def _widths(rings: Mapping[str, Floats]) -> list[float]:
+    """What their numbers take in a row, mm."""
+    return [words_width(name, FIGURE) + 3.0 for name in _too_small(rings)]
+
+
+def _letters(rings: Mapping[str, Floats], wide: float) -> dict[str, str]:
+    """A letter for each of them, where their numbers would not fit in one row."""
+    if sum(_widths(rings)) <= wide:
+        return {}
+    names = _too_small(rings)
+    return {name: _LETTERS[n % len(_LETTERS)] * (1 + n // len(_LETTERS)) for n, name in enumerate(names)}
+
+
 def _small_ones(rings: Mapping[str, Floats], wide: float) -> list[_Small]:
     """Pieces whose number does not go on them at 5 mm, from the butt; mm from the foot of the board."""
-    rows = [(name, ring, ring.mean(axis=0)) for name, ring in rings.items() if place(ring, name, (FIGURE,)) is None]
-    rows.sort(key=lambda row: float(row[2][0]))
-    widths = [0.8 * FIGURE * len(name) + 4.0 for name, _, _ in rows]
+    rows = [(name, rings[name], rings[name].mean(axis=0)) for name in _too_small(rings)]
+    middles = [float(middle[0]) for _, _, middle in rows]
     found = []
-    for (name, ring, middle), x in zip(rows, in_a_row([float(r[2][0]) for r in rows], widths, wide), strict=True):
+    for (name, ring, middle), x in zip(rows, in_a_row(middles, _widths(rings), wide), strict=True):
         end = half_way_up(shapely.make_valid(shapely.Polygon(ring)), float(x)) or (float(middle[0]), float(middle[1]))
         spot = np.array([x, FIGURE / 2 + 0.5 - _FOOT])
         found.append(_Small(name, spot, np.array([spot + np.array([0.0, 3.2]), end])))

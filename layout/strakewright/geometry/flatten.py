@@ -9,13 +9,15 @@ Method: start from the conformal map of Levy et al. 2002 ("least squares conform
 complex unknown per corner; then the energy of Liu et al. 2008 ("a local/global approach to mesh
 parameterization"), sum of area x squared strains, lowered by limited-memory quasi-Newton rounds
 (Nocedal 1980) in which one factorised Laplacian plays the first Hessian; the plain local/global round is
-the first of these steps.  Second start where the first one folds: turn of every triangle carried along a
-tree of neighbours, then one Poisson solve (derived).  A map w -> z of a triangle is split into
-z = a w + b conj(w): its stretches are |a| + |b| and |a| - |b|, and a / |a| is its rotation.
+the first of these steps.  Second start where the first one folds, and the first of fine meshes: turn of every
+triangle carried along a tree of neighbours, then one Poisson solve (derived).  Fine meshes take more and cheaper
+rounds (`laplace`).  A map w -> z of a triangle is split into z = a w + b conj(w): its stretches are |a| + |b| and
+|a| - |b|, and a / |a| is its rotation.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any, TypeAlias
 
@@ -23,12 +25,12 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import coo_array, csc_array, csr_array
 from scipy.sparse.csgraph import breadth_first_order
-from scipy.sparse.linalg import SuperLU, splu
 from scipy.spatial import ConvexHull
 
 from strakewright.arrays import Bools, Floats, Ints, frozen_array
-from strakewright.errors import DefectError, InputError, UnworkableError
+from strakewright.errors import InputError, UnworkableError
 from strakewright.geometry.arcs import arc_lengths, side_lengths
+from strakewright.geometry.laplace import FINE, Solver, factorised, laplace_solver
 from strakewright.geometry.meshes import Edges, border_loops, components, edges
 
 Complex: TypeAlias = NDArray[np.complex128]
@@ -39,6 +41,7 @@ _SLIVER = 1e-3  # height over longest side below which the strain of a triangle 
 _RING_OPEN = 0.5  # rad by which the turning about a hole may miss a full turn
 _STILL = 1e-10  # a round that moves no corner by more than this part of the patch's size is the last
 _MEMORY = 8
+_CYCLES = 4  # rounds for one, where the Laplacian is solved roughly
 
 
 @dataclass(frozen=True, eq=False)
@@ -99,12 +102,18 @@ def flatten_sides(vertices: Floats, triangles: Ints, sides: Floats, *, rounds: i
     _checked(vertices, triangles)
     net, corners = edges(triangles), _laid_out(sides)
     _open_patch(triangles, net, corners)
-    task = _task(corners, triangles, len(vertices))
-    flat = _evened(task, _conformal(task, vertices), rounds)
+    task = _task(corners, triangles, vertices)
+    fine = len(vertices) > FINE  # its rounds cost little, but a conformal map wants factors
+    most = _CYCLES * rounds if fine else rounds
+    flat = _evened(task, _start(task, vertices, net, carried=fine), most)
     if _folds(task, flat):
-        other = _evened(task, _carried(task, net), rounds)
+        other = _evened(task, _start(task, vertices, net, carried=not fine), most)
         flat = min(flat, other, key=lambda z: (_folds(task, z), _energy(task, z)[0]))
     return _measured(task, _posed(flat, vertices, task.triangles, task.area))
+
+
+def _start(task: _Task, vertices: Floats, net: Edges, *, carried: bool) -> Complex:
+    return _carried(task, net) if carried else _conformal(task, vertices)
 
 
 def squared_up(flat: Flat) -> Flat:
@@ -223,11 +232,12 @@ class _Task:
     similar: Matrix
     back: Matrix
     mirrored: Matrix
-    solved: SuperLU
+    solver: Solver
 
 
-def _task(corners: Complex, triangles: Ints, count: int) -> _Task:
-    """Matrices of a patch; the Laplacian is factorised with corner 0 held."""
+def _task(corners: Complex, triangles: Ints, vertices: Floats) -> _Task:
+    """Matrices of a patch; the Laplacian is solved with corner 0 held."""
+    count = len(vertices)
     side = np.roll(corners, 1, axis=1) - np.roll(corners, -1, axis=1)
     area = (corners[:, 1].conj() * corners[:, 2]).imag / 2
     where = (triangles.ravel(), np.arange(0, 3 * len(triangles) + 1, 3))
@@ -237,26 +247,13 @@ def _task(corners: Complex, triangles: Ints, count: int) -> _Task:
     stiff = (side[:, :, None] * side.conj()[:, None, :]).real / (4 * area)[:, None, None]
     rows, columns = np.repeat(triangles, 3, axis=1).ravel(), np.tile(triangles, (1, 3)).ravel()
     laplacian = csc_array((stiff.ravel(), (rows, columns)), shape=(count, count))
-    solved = _factorised(laplacian[1:, 1:])
-    return _Task(triangles, corners, area, laplacian, similar, similar.conj().T.tocsr(), mirrored, solved)
+    solver = laplace_solver(laplacian[1:, 1:], vertices[1:])
+    return _Task(triangles, corners, area, laplacian, similar, similar.conj().T.tocsr(), mirrored, solver)
 
 
-def _factorised(matrix: Matrix) -> SuperLU:
-    """Sparse factors of a symmetric positive matrix."""
-    try:
-        return splu(
-            csc_array(matrix),
-            permc_spec="MMD_AT_PLUS_A",
-            diag_pivot_thresh=0.0,
-            options={"SymmetricMode": True},
-        )
-    except RuntimeError as trouble:
-        raise DefectError(f"the flattening equations could not be solved ({trouble})") from trouble
-
-
-def _poisson(task: _Task, right: Complex) -> Complex:
+def _poisson(solve: Callable[[Floats], Floats], right: Complex) -> Complex:
     """Corners whose Laplacian is `right`, corner 0 at 0."""
-    answer = task.solved.solve(np.column_stack([right.real[1:], right.imag[1:]]))
+    answer = solve(np.column_stack([right.real[1:], right.imag[1:]]))
     return np.concatenate([[0], answer[:, 0] + 1j * answer[:, 1]])
 
 
@@ -272,7 +269,7 @@ def _conformal(task: _Task, vertices: Floats) -> Complex:
     flat = np.zeros(len(vertices), dtype=complex)
     flat[held] = along[held]
     inner = energy[free]
-    flat[free] = _factorised(inner[:, free]).solve(-(inner[:, held] @ flat[held]))
+    flat[free] = factorised(inner[:, free]).solve(-(inner[:, held] @ flat[held]))
     size = np.vdot(flat, task.laplacian @ flat).real
     return np.asarray(flat * (np.abs(task.similar @ flat).sum() / size))
 
@@ -292,7 +289,7 @@ def _carried(task: _Task, net: Edges) -> Complex:
     turns[middle] = 1
     while (parent != parent[parent]).any():
         turns, parent = turns * turns[parent], parent[parent]
-    return _poisson(task, task.back @ (turns / np.abs(turns)))
+    return _poisson(task.solver.solve, task.back @ (turns / np.abs(turns)))
 
 
 def _along(task: _Task, net: Edges, face: Ints) -> Complex:
@@ -354,7 +351,7 @@ def _quasi_newton(task: _Task, slope: Complex, memory: list[tuple[Complex, Compl
     for step, change, scale in reversed(memory):
         kept.append(scale * np.vdot(step, slope).real)
         slope = slope - kept[-1] * change
-    answer = _poisson(task, slope)
+    answer = _poisson(task.solver.near, slope)
     for (step, change, scale), share in zip(memory, reversed(kept), strict=True):
         answer = answer + step * (share - scale * np.vdot(change, answer).real)
     return answer

@@ -2,8 +2,8 @@
 
 Each hull is ruled between random fair curves (transom to stem); nothing about it is known but that its planks must
 add up: widths to the girth, areas to the skin, shared seams one line, mirror images, joints by rule.
-The proof's rooms judge; they are shown to see faults in test_proof and test_jointed.  Six hulls always,
-as many as STRAKEWRIGHT_HULLS says (a hundred take half an hour).
+The proof's rooms judge; they are shown to see faults in test_proof and test_jointed.  Seven hulls always,
+as many as STRAKEWRIGHT_HULLS says (a hundred take ten minutes of processor time).
 """
 
 from __future__ import annotations
@@ -87,13 +87,8 @@ def random_boat(seed: int) -> Planked:
     raise refused
 
 
-REFUSED = {
-    41
-}  # its chine folds the other way at the stem: seams of the side cross the border more than twice there, which is told
-SEEDS = [
-    pytest.param(seed, marks=pytest.mark.xfail(strict=True, raises=UnworkableError)) if seed in REFUSED else seed
-    for seed in range(HULLS)
-]
+RUNS_OUT = 91  # a seam runs out on the chine aft of the frame where its course would be dropped: it stays whole
+SEEDS = sorted({*range(HULLS), RUNS_OUT})
 
 
 @pytest.mark.parametrize("seed", SEEDS)

@@ -6,10 +6,14 @@ A2: each edge of a face lies (t/2) tan(bevel) from the fitted mid-thickness edge
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import shapely
-from tests.acceptance.yard import Planked, margins
+from tests.acceptance.conftest import STRAKES
+from tests.acceptance.yard import Planked, margins, planked, settings_of
+from tests.exact_hulls import Make, Prism
 
 from strakewright.arrays import Floats
 from strakewright.parts import Margin, Plank
@@ -94,6 +98,22 @@ def test_faces_lie_half_the_thickness_by_the_bevel_from_the_fitted_edge(boat: Pl
                 deep = off[shapely.contains(body, points)]
                 assert deep.max(initial=0.0) < 0.03, (plank.id, face, m.meets)
                 assert np.median(off) < 0.03, (plank.id, face, m.meets)
+
+
+@pytest.mark.parametrize(("degrees", "apart"), [(10.0, 1.7), (30.0, 5.5), (60.0, 16.5)])
+def test_worked_faces_of_a_19_mm_plank(degrees: float, apart: float) -> None:
+    """A2: the faces lie 1.7 mm from the mid-thickness edge at 10 degrees, 5.5 at 30, 16.5 at 60: keel edges of a bottom
+    that rises so, the outside wider."""
+    hull = Prism(length=1500.0, half_breadth=300.0, deadrise_deg=degrees, side_height=300.0)
+    bottom = replace(STRAKES, panel="bottom", start="keel", courses=2)
+    garboard = planked(hull.mesh(Make(triangles=1500)), settings_of((bottom,))).port("bottom")[0]
+    keel = garboard.first
+    assert keel.border == "keel"
+    across = keel.fitted[:, 1].mean()
+    to_seam = np.sign(garboard.second.fitted[:, 1].mean() - across)
+    for face, sign in (("face_outside", -1.0), ("face_inside", 1.0)):
+        reach = (to_seam * getattr(garboard, face)[:, 1]).min() - to_seam * across
+        assert reach == pytest.approx(sign * apart, abs=0.06)
 
 
 @each_boat

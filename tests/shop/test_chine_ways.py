@@ -140,6 +140,13 @@ def test_what_the_flat_leaves_at_every_frame() -> None:
     assert "3.2 mm" in thin.what
 
 
+@pytest.mark.parametrize(("degrees", "through"), [(25.5, False), (25.7, True)])
+def test_past_25_6_degrees_44_mm_cut_the_outer_layer_through(degrees: float, through: bool) -> None:
+    """9.5 mm, the outer layer, is (44 / 2) sin 25.59 (A5)."""
+    rows = ridges(v_hull(degrees), (BOTTOM,), BackboneSettings(keel_flat=((0.0, 44.0),)), FRAMES)
+    assert {r.through for r in rows} == {through}
+
+
 def test_a_flat_that_narrows_forward_and_none_at_all() -> None:
     narrows = BackboneSettings(keel_flat=((600.0, 44.0), (1800.0, 20.0)))
     rows = ridges(v_hull(46.0), (BOTTOM,), narrows, FRAMES)

@@ -1,7 +1,9 @@
 """Diagonals held at their angle and steepened to staves.
 
-Closed forms: planes (a prism's bottom keeps every angle), and z = y (t0 + t1 x), whose twist along a section is
-t1 / (1 + slope^2 + (t1 y)^2) and whose sections are straight.  Limits of taper, drift and crossing: common practice.
+Closed forms: planes (a prism's bottom keeps every angle); z = y (t0 + t1 x), whose twist along a section is
+t1 / (1 + slope^2 + (t1 y)^2) and whose sections are straight; and an upright cone, in whose development seams of one
+width are parallel straight lines while x laid into the surface turns.  Limits of taper, drift and crossing: common
+practice.
 """
 
 from __future__ import annotations
@@ -11,7 +13,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from tests.acceptance.yard import Planked, planked, settings_of
-from tests.exact_hulls import Make, Prism, TwistedBottom
+from tests.exact_hulls import CYLINDER, Make, Prism, TwistedBottom, Wall
 
 from strakewright.errors import InputError
 from strakewright.geometry.crossings import Crossing
@@ -135,6 +137,50 @@ def test_drift_past_3_degrees_is_brought_back_by_tapers_of_at_most_8_mm(monkeypa
     for line in (held, free):
         drift = np.abs(leans(line) - line.figures["lean_deg"]).max()
         assert drift == pytest.approx(line.figures["drift_max_deg"], abs=0.01)
+
+
+def ahead_in_the_flat(wall: Wall, theta: np.ndarray) -> np.ndarray:
+    """Direction of x, laid into the wall, in its development: atan(sin f tan theta) - theta sin f (derived).
+
+    x is cos theta of the way along and sin theta sin f of the way up; along and up turn by theta sin f in the flat."""
+    sin = np.sin(wall.flare)
+    return np.asarray(np.arctan2(np.sin(theta) * sin, np.cos(theta)) - theta * sin)
+
+
+@pytest.mark.parametrize(("wall", "drift"), [(CYLINDER, 0.0), (Wall(4000.0, 700.0, 0.85, flare_deg=35.0), 6.0)])
+def test_drift_on_cylinder_and_cone_is_that_of_parallel_lines_in_the_flat(
+    wall: Wall, drift: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Diagonals of one width from x 1500, 60 degrees from the lower edge: every seam leans by 60 + theta0 sin f + the
+    direction of x half way along it.  drift: the largest change from the first, degrees."""
+    monkeypatch.setattr("strakewright.shop.steering.MOST_TAPER", 0.0)
+    panel = loft_hull(TriangleMesh(*wall.mesh(SMALL)), settings_of((SIDE,)).hull, "x").panel("side")
+    asked = replace(BOTTOM, panel="side", layers=1, angle_deg=60.0, width=180.0, start_x=1500.0)
+    line = line_off(skin_of(panel, asked, 1, "middle"), asked)
+    seams = [c.base for c in line.courses if c.base.crossings]
+    middles = [np.mean([s.crossings[0].along, s.crossings[-1].along]) for s in seams]
+    at = np.array([panel.patch.at(s.curve.at(np.array([m])))[0] for s, m in zip(seams, middles, strict=True)])
+    theta = np.arctan2(at[:, 0], at[:, 1] + wall.rho * np.cos(wall.turn))
+    started = np.arcsin(1500.0 / wall.rho)
+    expected = 60.0 + np.degrees(started * np.sin(wall.flare) + ahead_in_the_flat(wall, theta))
+    assert leans(line) == pytest.approx(expected, abs=0.02)
+    most = np.abs(expected - line.figures["lean_deg"]).max()
+    assert line.figures["drift_max_deg"] == pytest.approx(most, abs=0.02)
+    assert most == pytest.approx(drift, abs=0.1)
+
+
+@pytest.mark.parametrize("layer", [1, 2])
+def test_work_goes_both_ways_from_the_frame_asked_for(flat: Panel, layer: int) -> None:
+    """Seams leave the keel at x 1400 and every 90 / sin 45 from it, aft and forward; layer 2 half way between them."""
+    line = lined(flat, replace(BOTTOM, start_x=1400.0), layer)
+    seams = [c.base for c in line.courses if c.base.crossings]
+    feet = [(s, s.crossings[0].along) for s in seams if line.skin.border_at(s.crossings[0].around) == "keel"]
+    x = np.array([line.skin.patch.at(seam.curve.at(np.array([foot])))[0, 0] for seam, foot in feet])
+    steps = (x - 1400.0) / (90.0 / np.sin(np.radians(45.0))) - (layer - 1) / 2
+    assert steps == pytest.approx(np.round(steps), abs=0.005)
+    assert len(set(np.round(steps))) >= 15
+    assert min(steps) < -8
+    assert max(steps) > 8
 
 
 @pytest.fixture(scope="module")

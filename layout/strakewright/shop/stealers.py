@@ -122,7 +122,15 @@ def _nib(bench: _Bench, number: int, taker: int, forward: bool) -> Nib | None:
     if line is None:
         return None
     chart, s, rim_along, width = line
+    if not _on_panel(shared, along) or not (rim is None or _on_panel(rim, rim_along)):
+        return None  # the seam has run out on a border before it comes to the frame
     return Nib(owner, taker, frame, forward, shared, along, chart, rim, rim_along, s, width)
+
+
+def _on_panel(seam: Seam, along: float) -> bool:
+    """Whether a place of a seam lies clear of its crossings with the panel's borders."""
+    lo, hi = sorted(crossing.along for crossing in seam.crossings)
+    return lo + CLEAR < along < hi - CLEAR
 
 
 def _wide_fan(bench: _Bench, takes: Course, shared: Seam, wide: float) -> Fan:

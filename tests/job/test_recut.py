@@ -118,3 +118,5 @@ def test_the_sheet_for_the_mill_is_not_written_over(tmp_path: Path) -> None:
     assert run(["tally", str(tmp_path / "mill")]) == 0
     assert {p.name for p in (tmp_path / "mill").iterdir()} == {"tally.csv", "tally.html"}
     assert run(["tally", str(tmp_path / "mill")]) == 2
+    assert run(["tally", str(tmp_path / "boards.csv")]) == 2
+    assert not (tmp_path / "boards.csv").exists()

@@ -7,9 +7,14 @@ from pathlib import Path
 from strakewright.errors import UsageError
 from strakewright.write.tallysheet import write_tally
 
+FILES = (".csv", ".html", ".toml", ".json")
+"""Endings of files; a folder of such a name would be a mistake."""
+
 
 def tally_files(folder: Path, rows: int) -> None:
     """tally.csv and tally.html in a folder that has neither;  raises UsageError"""
+    if folder.suffix.lower() in FILES:
+        raise UsageError("is the name of a file; a folder is made", where=str(folder), fix=f"Write tally {folder.stem}")
     for name in ("tally.csv", "tally.html"):
         if (folder / name).exists():
             raise UsageError(f"{name} is there already", where=str(folder), fix="Name another folder")

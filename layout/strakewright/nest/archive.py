@@ -53,6 +53,18 @@ class Archive:
         self._member[n], self._board[n], self._cost[n] = row, board, cost
         self.loads.append(load)
 
+    def take(self, other: Archive, number: int) -> None:
+        """Keep an offer of another archive as well."""
+        parts = np.flatnonzero(other.member[number]).tolist()
+        self.add(int(other.board[number]), other.loads[number], parts, float(other.cost[number]))
+
+    def only(self, numbers: Ints) -> Archive:
+        """An archive of some of the offers, in that order."""
+        some = Archive(self._member.shape[1])
+        for i in numbers:
+            some.take(self, int(i))
+        return some
+
     def _row(self, parts: list[int]) -> Bools:
         row = np.zeros(self._member.shape[1], dtype=bool)
         row[parts] = True

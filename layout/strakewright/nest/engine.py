@@ -17,6 +17,7 @@ import numpy as np
 from strakewright.lumber import Board, Rules
 from strakewright.nest.bound import bound
 from strakewright.nest.compiling import all_compiled, compiled, compiled_from_the_start, installed, kept
+from strakewright.nest.covering import covered
 from strakewright.nest.explain import explained
 from strakewright.nest.figures import figure_for, figures
 from strakewright.nest.islands import ISLANDS, Crew, compared, compile_meanwhile, crew
@@ -40,6 +41,10 @@ TIGHT_UP_TO = 80
 """Jobs of so many parts are tried with finer columns as soon as a part is left over: rounding may keep it out."""
 PLENTY = 0.85
 """Share of the wood up to which it counts as plenty for a larger job, so that a part left over is odd."""
+FOUND = 0.5
+"""Fraction of the search after which loads of both islands are put together to plans."""
+SHARE, COVER_NODES = 0.5, 200
+"""Share of a round's time for that, and the work allowed to its solver where rounds decide."""
 NODES = 500
 """Work allowed to the bound's solver, so that it gives the same answer on any machine."""
 SMALL = 10
@@ -183,6 +188,7 @@ def one_round(
 ) -> list[Island]:
     """Let every island work once, then compare.  now : the crew, when it began, the fraction over."""
     work, begun, share = now
+    offers = work.hand_over([progress.best] * len(islands)) if share >= FOUND else []
     bounds: tuple[int, float | None] = (MOVES, None)
     if search.rounds is None:
         left = float("inf") if search.seconds is None else begun + search.seconds - time.monotonic()
@@ -190,8 +196,17 @@ def one_round(
         bounds = ENDLESS, max(0.0, min(left, slot))
     heat = Heat(LEAVE * (1.0 - share), HEAT * (1.0 - share))
     tasks = [(island, bounds, heat) for island in islands]
-    islands = compared(work(tasks, lambda: find_bound(shed, search, progress)))
-    progress.best = min((i.best for i in islands), key=lambda s: s.cost)
+    known = progress.best
+
+    def meanwhile() -> None:
+        nonlocal known
+        find_bound(shed, search, progress)
+        if any(a.loads for a in offers):
+            seconds = None if bounds[1] is None else bounds[1] * SHARE
+            known = covered(shed, offers, known, seconds, COVER_NODES if bounds[1] is None else ENDLESS)
+
+    islands = compared(work.work(tasks, meanwhile), known)
+    progress.best = min((*(i.best for i in islands), known), key=lambda s: s.cost)
     progress.rounds += 1
     return islands
 

@@ -12,9 +12,10 @@ from __future__ import annotations
 import multiprocessing
 import os
 import signal
+import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import partial
 from multiprocessing.connection import Connection
 from typing import Any, TypeAlias
@@ -22,8 +23,9 @@ from typing import Any, TypeAlias
 from strakewright.errors import DefectError
 from strakewright.nest.archive import Archive
 from strakewright.nest.compiling import quietly
+from strakewright.nest.covering import handed_over
 from strakewright.nest.job import Order, Shed, make_ready
-from strakewright.nest.search import Heat, Island, improve
+from strakewright.nest.search import Heat, Island, Stand, improve
 
 ISLANDS = 2
 COMPILER = "compiling"
@@ -33,12 +35,20 @@ BEHIND = 1.004
 
 Task: TypeAlias = tuple[Island, tuple[int, float | None], Heat]
 """An island, how many moves and seconds it may make, how lenient it is."""
-Crew: TypeAlias = Callable[[Sequence[Task], Callable[[], None]], list[Island]]
 
 
-def compared(islands: Sequence[Island]) -> list[Island]:
-    """The islands after a round: those fallen behind take over the best plan."""
-    best = min(islands, key=lambda i: i.best.cost).best
+@dataclass(frozen=True)
+class Crew:
+    """work : the islands after a round, something else being done meanwhile;
+    hand_over : the loads that promise most, of every line of search (plans in hand of the islands)."""
+
+    work: Callable[[Sequence[Task], Callable[[], None]], list[Island]]
+    hand_over: Callable[[Sequence[Stand]], list[Archive]]
+
+
+def compared(islands: Sequence[Island], other: Stand) -> list[Island]:
+    """The islands after a round: those fallen behind take over the best plan, an island's or another."""
+    best = min((*(i.best for i in islands), other), key=lambda s: s.cost)
     return [replace(i, stand=best, best=best) if i.best.cost > best.cost * BEHIND else i for i in islands]
 
 
@@ -49,7 +59,11 @@ def _serve(pipe: Connection, job: tuple[Order, int] | Shed) -> None:
     archive = Archive(len(shed.parts))
     try:
         while True:
-            island, bounds, heat = pipe.recv()
+            asked = pipe.recv()
+            if isinstance(asked, Stand):
+                pipe.send(handed_over(shed, archive, asked))
+                continue
+            island, bounds, heat = asked
             pipe.send(improve(shed, island, archive, bounds, heat))
     except (EOFError, OSError):
         return
@@ -60,13 +74,18 @@ def alone(shed: Shed) -> Crew:
     archives = [Archive(len(shed.parts)) for _ in range(ISLANDS)]
 
     def work(tasks: Sequence[Task], meanwhile: Callable[[], None]) -> list[Island]:
+        begun = time.monotonic()
         meanwhile()
+        spent = time.monotonic() - begun
         return [
-            improve(shed, island, archive, (moves, None if seconds is None else seconds / len(tasks)), heat)
-            for archive, (island, (moves, seconds), heat) in zip(archives, tasks, strict=True)
+            improve(shed, island, archive, (moves, None if s is None else max(s - spent, 0.0) / len(tasks)), heat)
+            for archive, (island, (moves, s), heat) in zip(archives, tasks, strict=True)
         ]
 
-    return work
+    def hand_over(stands: Sequence[Stand]) -> list[Archive]:
+        return [handed_over(shed, archive, stand) for archive, stand in zip(archives, stands, strict=True)]
+
+    return Crew(work, hand_over)
 
 
 def _context() -> tuple[Any, bool]:
@@ -118,12 +137,22 @@ def _together(pipes: Sequence[Connection]) -> Crew:
     """A crew of helper processes, one island each."""
 
     def work(tasks: Sequence[Task], meanwhile: Callable[[], None]) -> list[Island]:
-        for pipe, task in zip(pipes, tasks, strict=True):
-            pipe.send(task)
+        sent(tasks)
         meanwhile()
+        return answers()
+
+    def hand_over(stands: Sequence[Stand]) -> list[Archive]:
+        sent(stands)
+        return answers()
+
+    def sent(messages: Sequence[Any]) -> None:
+        for pipe, message in zip(pipes, messages, strict=True):
+            pipe.send(message)
+
+    def answers() -> list[Any]:
         try:
             return [pipe.recv() for pipe in pipes]
         except EOFError as gone:
             raise DefectError("a helper process of the nesting search stopped") from gone
 
-    return work
+    return Crew(work, hand_over)

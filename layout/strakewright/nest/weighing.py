@@ -8,13 +8,14 @@ Method: duals of the covering relaxation over loads found (Gilmore and Gomory 19
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from scipy.optimize import linprog
 from scipy.sparse import csr_matrix, vstack
 
-from strakewright.arrays import Floats
+from strakewright.arrays import Floats, Ints
 from strakewright.nest.archive import Archive
 from strakewright.nest.job import Shed
 
@@ -22,8 +23,19 @@ UP_TO = 110
 """Parts up to which loads are weighed together: with 246 the loads found are too few, and plans came out worse."""
 
 
-def weighed(shed: Shed, archive: Archive, wanted: list[int]) -> Floats | None:
-    """(wanted,) price of each part in the master; None when the loads known do not cover all of them."""
+@dataclass(frozen=True, eq=False)
+class Master:
+    """index : (n,) offers weighed;  cover : (parts wanted, n) which parts they hold;  once : (boards, n) which board
+    they open;  cost : (n,)."""
+
+    index: Ints
+    cover: csr_matrix
+    once: csr_matrix
+    cost: Floats
+
+
+def master(shed: Shed, archive: Archive, wanted: list[int]) -> Master | None:
+    """All loads of an archive that hold none but the parts wanted; None when there are none."""
     others = np.ones(len(shed.parts), dtype=bool)
     others[wanted] = False
     index = np.flatnonzero(~(archive.member & others).any(axis=1))
@@ -33,10 +45,24 @@ def weighed(shed: Shed, archive: Archive, wanted: list[int]) -> Floats | None:
     source = shed.source[archive.board[index]]
     boards = int(shed.source.max()) + 1
     once = csr_matrix((np.ones(len(index)), (source, np.arange(len(index)))), shape=(boards, len(index)))
-    rows: Any = vstack([-cover, once])
-    limit = np.concatenate([-np.ones(len(wanted)), np.ones(boards)])
-    cost = archive.cost[index]
-    got = linprog(cost, A_ub=rows, b_ub=limit, bounds=(0, None), method="highs")
+    return Master(index, cover, once, archive.cost[index])
+
+
+def prices(asked: Master) -> tuple[Floats, Floats] | None:
+    """What leaving a part out, and what one board more, would save: (parts,), (boards,); None when the loads do not
+    cover the parts."""
+    rows: Any = vstack([-asked.cover, asked.once])
+    parts, boards = asked.cover.shape[0], asked.once.shape[0]
+    limit = np.concatenate([-np.ones(parts), np.ones(boards)])
+    got = linprog(asked.cost, A_ub=rows, b_ub=limit, bounds=(0, None), method="highs")
     if got.status != 0:
         return None
-    return np.maximum(-np.asarray(got.ineqlin.marginals, dtype=np.float64)[: len(wanted)], 0.0)
+    saved = np.maximum(-np.asarray(got.ineqlin.marginals, dtype=np.float64), 0.0)
+    return saved[:parts], saved[parts:]
+
+
+def weighed(shed: Shed, archive: Archive, wanted: list[int]) -> Floats | None:
+    """(wanted,) price of each part in the master; None when the loads known do not cover all of them."""
+    asked = master(shed, archive, wanted)
+    got = None if asked is None else prices(asked)
+    return None if got is None else got[0]

@@ -166,3 +166,48 @@ def test_thirty_thousand_triangles_in_two_seconds() -> None:
     start = time.process_time()
     lofted(mesh)
     assert time.process_time() - start < 4.0  # twice the aim: a loaded machine
+
+
+def aft_end(z: Floats, rake_deg: float, hollow: float) -> Floats:
+    """theta of the transom's edge on the cylinder: x = (600 - z) tan(rake) + hollow sin(pi z / 600)."""
+    x = (600.0 - z) * np.tan(np.radians(rake_deg)) + hollow * np.sin(np.pi * z / 600.0)
+    return np.arcsin(x / exact.CYLINDER.rho)
+
+
+@pytest.mark.parametrize(("rake_deg", "hollow"), [(0.0, 0.0), (14.0, 0.0), (-12.0, 0.0), (10.0, 60.0)])
+def test_transoms_plumb_raked_and_curved(rake_deg: float, hollow: float) -> None:
+    """The same cylinder, other after edges: x is known at every height."""
+    wall = exact.CYLINDER
+
+    def face(u: Floats, v: Floats) -> Floats:
+        z = v * wall.height
+        points = wall.at((1 - u) * aft_end(z, rake_deg, hollow) + u * wall.stem(z), z)
+        points[u == 1.0, 1] = 0.0
+        return points
+
+    (side,) = lofted(exact._hull([face], exact.Make(triangles=8000))).panels
+    edge = space(side, "transom")
+    known = wall.rho * np.sin(aft_end(edge[:, 2], rake_deg, hollow))
+    moved = np.array([float(known.min()), 0.0, 0.0])
+    assert np.abs(edge[:, 0] + moved[0] - known).max() < BORDER  # x begins at the aftmost place
+    assert off_wall(wall, inside(side) + moved).max() < SURFACE
+
+
+@pytest.mark.parametrize(("lean", "bow"), [(0.0, 0.0), (0.35, 0.0), (0.2, 150.0)])
+def test_stems_plumb_raked_and_curved(lean: float, bow: float) -> None:
+    """The cylinder sheared along x by lean z + bow (z / 600)^2: the stem is that curve, forward of its foot."""
+    wall = exact.CYLINDER
+    vertices, triangles = wall.mesh(exact.Make(triangles=8000))
+
+    def shift(z: Floats) -> Floats:
+        return lean * z + bow * (z / 600.0) ** 2
+
+    moved = vertices + np.stack([shift(vertices[:, 2]), 0 * vertices[:, 0], 0 * vertices[:, 0]], axis=1)
+    (side,) = lofted((moved, triangles)).panels
+    foot = wall.at(np.array([wall.turn]), np.array([0.0]))[0, 0]
+    stem = space(side, "stem")
+    assert np.abs(stem[:, 1]).max() < 1e-6
+    assert np.abs(stem[:, 0] - foot - shift(stem[:, 2])).max() < BORDER
+    points = inside(side)
+    back = points - np.stack([shift(points[:, 2]), 0 * points[:, 0], 0 * points[:, 0]], axis=1)
+    assert off_wall(wall, back).max() < SURFACE

@@ -18,12 +18,12 @@ from tests.loft.hulls import codes, lofted, settings, space
 FLAT_CHINE = exact.RunningChine(least=1.0)  # no crease_deg finds all of it
 
 
-def as_groups(folder: Path, mesh: tuple[Floats, Ints], label: Ints, names: list[str]) -> Path:
-    """An OBJ file with one group for every label."""
+def as_groups(folder: Path, mesh: tuple[Floats, Ints], label: Ints, names: list[str], word: str = "g") -> Path:
+    """An OBJ file with one group (or object, word "o") for every label."""
     vertices, triangles = mesh
     rows = ["v {!r} {!r} {!r}".format(*map(float, v)) for v in vertices]
     for number, name in enumerate(names):
-        rows.append(f"g {name}")
+        rows.append(f"{word} {name}")
         rows += ["f {} {} {}".format(*(t + 1)) for t in triangles[label == number]]
     path = folder / "hull.obj"
     path.write_text("\n".join(rows) + "\n", encoding="utf-8")
@@ -38,13 +38,14 @@ def split(mesh: tuple[Floats, Ints]) -> Ints:
     return (out > 0).astype(np.int64)
 
 
-def test_groups_as_panels(tmp_path: Path) -> None:
+@pytest.mark.parametrize("word", ["g", "o"], ids=["groups", "objects"])
+def test_groups_as_panels(word: str, tmp_path: Path) -> None:
     mesh = FLAT_CHINE.mesh(exact.Make(triangles=5000))
     crate = np.array([[2000.0, 0, 900], [2400, 0, 900], [2200, 200, 900], [2200, 0, 1300]])
     faces = np.array([[0, 2, 1], [0, 1, 3], [1, 2, 3], [2, 0, 3]]) + len(mesh[0])
     whole = np.concatenate([mesh[0], crate]), np.concatenate([mesh[1], faces])
     label = np.concatenate([split(mesh), np.full(4, 2)])
-    path = as_groups(tmp_path, whole, label, ["lower", "upper", "crate"])
+    path = as_groups(tmp_path, whole, label, ["lower", "upper", "crate"], word)
     keys = settings(groups=(("lower",), ("upper",)), ignore=("crate",))
     hull = loft_hull(read_mesh(path), keys, "groups")
     assert [p.name for p in hull.panels] == ["bottom", "side"]

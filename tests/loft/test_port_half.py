@@ -112,6 +112,15 @@ def test_wrong_settings_name_the_cure(keys: dict[str, object], said: str) -> Non
     assert said in str(caught.value)
 
 
+@pytest.mark.parametrize(("scale", "read"), [(1000.0, "4000 m long"), (0.001, "4 mm long")])
+def test_a_boat_of_kilometres_or_of_millimetres_is_questioned(scale: float, read: str) -> None:
+    """The wedge is 4 m long: its length as read is told, with the unit that makes a boat of it; nothing is scaled."""
+    with pytest.raises(InputError) as caught:
+        lofted(exact.wedge_bow(SMALL), scale=scale)
+    assert read in str(caught.value)
+    assert "mesh_units = 'mm'" in str(caught.value)
+
+
 def test_errors_name_the_mesh_file() -> None:
     mesh = TriangleMesh(*exact.wedge_bow(HALF), source="boats/wedge.stl")
     with pytest.raises(InputError) as caught:

@@ -190,7 +190,7 @@ def _check_size(vertices: Floats, settings: HullSettings, source: str) -> None:
 
 
 def _metres(mm: float) -> str:
-    return f"{mm / 1000:.3g} m"
+    return f"{mm:.3g} mm" if mm < 100 else f"{float(f'{mm / 1000:.3g}'):.10g} m"
 
 
 def _snap(vertices: Floats, reach: float = SNAP) -> None:

@@ -8,6 +8,7 @@ from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
+import pypdfium2
 import pytest
 import shapely
 from hypothesis import given
@@ -16,7 +17,8 @@ from reportlab import rl_config
 
 from strakewright.proof.paperback import read_pages
 from strakewright.write.paper import CAPITAL, LONGEST, PaperFile, PaperPen, words_width
-from strakewright.write.pen import Hatch, Pen, Role
+from strakewright.write.pen import Hatch, Pen, Role, Stroke
+from strakewright.write.tiles import A4, write_all_tiles
 from strakewright.write.windows import StrokePen, clipped, draw_in, extent
 from tests.write.pdfium import seen
 
@@ -141,3 +143,17 @@ def test_windows_show_everything_between_them() -> None:
     assert around == pytest.approx(2 * np.pi * 30, rel=1e-3)  # closed form: round a circle
     assert [s.words for s in right.strokes if s.kind == "text"] == ["KEEL"]
     assert not [s for s in left.strokes if s.kind == "text"]
+
+
+def test_words_of_the_scale_page_stand_apart_and_on_the_sheet(tmp_path: Path) -> None:
+    """As pdfium finds them; with as many notes as a boat's patterns have."""
+    note = "Every pattern shows the PORT plank, INSIDE FACE UP. For STARBOARD turn the paper over and prick through."
+    line = Stroke("polyline", Role.CHECK, np.array([[0.0, 0.0], [2900.0, 100.0]]))
+    write_all_tiles(tmp_path / "t.pdf", [("S01aP", [line]), ("S02aP", [line])], "Proof", A4, [note] * 3)
+    sheet = pypdfium2.PdfDocument(tmp_path / "t.pdf")[0]
+    words = sheet.get_textpage()
+    boxes = [shapely.box(*words.get_rect(n)) for n in range(words.count_rects())]
+    assert len(boxes) >= 11
+    for n, box in enumerate(boxes):
+        assert box.bounds[2] < sheet.get_width() - 20.0
+        assert not any(box.intersection(other).area > 1.0 for other in boxes[:n])

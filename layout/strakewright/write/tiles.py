@@ -15,13 +15,15 @@ from pathlib import Path
 import numpy as np
 
 from strakewright.arrays import Floats
-from strakewright.write.paper import PaperFile, PaperPen
+from strakewright.write.paper import PaperFile, PaperPen, words_width
 from strakewright.write.patterns import FIGURE, NUMBER
 from strakewright.write.pen import Pen, Role, Stroke
-from strakewright.write.roll import bar, wrapped
+from strakewright.write.roll import bar
+from strakewright.write.settables import wrapped
 from strakewright.write.windows import box_of, draw_in, extent
 
 _TOUCH = 1e-6
+_PITCH = 7.5  # mm from line to line of 5 mm letters
 _MARGIN, _HEAD = 12.0, 14.0  # mm white round a window; room for words above it
 
 
@@ -156,7 +158,8 @@ def _draw_frame(pen: Pen, tile: Tile, names: dict[tuple[int, int], str], about: 
             pen.text(spot, f"match {name}", height=FIGURE, turn=turn, anchor="middle", role=Role.CHECK)
     top = tall + 13.0
     pen.text(np.array([0.0, top - 3.0]), tile.name, height=NUMBER, turn=0, anchor="left", role=Role.CHECK)
-    pen.text(np.array([28.0, top + 1.0]), title, height=FIGURE, turn=0, anchor="left", role=Role.CHECK)
+    past = max(28.0, words_width(tile.name, NUMBER) + 4.0)
+    pen.text(np.array([past, top + 1.0]), title, height=FIGURE, turn=0, anchor="left", role=Role.CHECK)
     _bar(pen, np.array([wide - 130.0, tall + 6.0]), np.array([100.0, 0.0]))
     _bar(pen, np.array([wide + 3.5, 20.0]), np.array([0.0, 100.0]))
 
@@ -183,16 +186,32 @@ def _draw_scale_page(pen: Pen, title: str, sheet: Sheet, about: tuple[Sequence[T
         "Cut each sheet along two match lines, lay cross on cross, tape. Row A is lowest, column 1 leftmost.",
         *notes,
     ]
-    lines = [piece for note in told for piece in wrapped(note, int((sheet.width - 2 * _MARGIN) / (0.62 * FIGURE)))]
-    pitch = min(8.5, (top - 14.0 - _MARGIN - 112.0) / len(lines))  # clear of the bars below
-    for n, line in enumerate(lines):
-        spot = np.array([_MARGIN, top - 14.0 - pitch * n])
-        pen.text(spot, line, height=FIGURE, turn=0, anchor="left", role=Role.CHECK)
+    planned = len({tile.name for tile in tiles}) == len(tiles)  # one drawing: how its tiles lie stands beside the bars
+    _tell(pen, told, (top - 14.0, sheet.width - 2 * _MARGIN), planned)
     corner = np.array([_MARGIN + 12.0, _MARGIN + 4.0])
     bar(pen, corner, 100.0, upright=True)
     bar(pen, corner + np.array([12.0, 0.0]), 100.0)
-    if len({tile.name for tile in tiles}) == len(tiles):  # one drawing: how its tiles lie
+    if planned:
         _draw_plan(pen, tiles, np.array([_MARGIN + 135.0, _MARGIN + 4.0]), sheet.width - 2 * _MARGIN - 150.0)
+
+
+def _tell(pen: Pen, notes: Sequence[str], room: tuple[float, float], crowded: bool) -> None:
+    """Notes above the bars; those that find no room there go beside them, unless that place is taken.
+
+    room : height of the first line, width
+    """
+    start, width = room
+    above = [line for note in notes for line in wrapped(note, FIGURE, width)]
+    fit, beside = (start - _MARGIN - 112.0) / _PITCH, 0
+    while not crowded and len(above) > fit and beside < len(notes):
+        beside += 1
+        above = [line for note in notes[: len(notes) - beside] for line in wrapped(note, FIGURE, width)]
+    pitch = min(_PITCH, (start - _MARGIN - 112.0) / max(len(above), 1))
+    rest = [line for note in notes[len(notes) - beside :] for line in wrapped(note, FIGURE, width - 140.0)]
+    for left, high, step, lines in ((0.0, start, pitch, above), (140.0, _MARGIN + 98.0, _PITCH, rest)):
+        for n, line in enumerate(lines):
+            spot = np.array([_MARGIN + left, high - step * n])
+            pen.text(spot, line, height=FIGURE, turn=0, anchor="left", role=Role.CHECK)
 
 
 def _draw_plan(pen: Pen, tiles: Sequence[Tile], corner: Floats, room: float) -> None:

@@ -38,13 +38,15 @@ CASES = [
     pytest.param(
         "teasel/boat-enough.toml", 25.0, (MemberSettings("clamp", "sheer", 45.0, 25.0), *BATTENS, STEM), marks=LONG
     ),
+    pytest.param("dunlin/boat.toml", 20.0, (MemberSettings("clamp", "sheer", 35.0, 18.0),), marks=LONG),
     pytest.param("corncrake/boat.toml", 30.0, (MemberSettings("clamp", "sheer", 45.0, 25.0), STEM), marks=LONG),
 ]
 
 
 def membered(boat: BoatSettings, log: float, members: tuple[MemberSettings, ...]) -> BoatSettings:
     back = replace(boat.backbone, keelson_sided=70.0, keelson_moulded=30.0)
-    return replace(boat, backbone=back, chine=ChineSettings(log=log), members=members)
+    frames = boat.frames if boat.frames.sided else replace(boat.frames, sided=25.0, moulded=80.0)  # Dunlin's are moulds
+    return replace(boat, frames=frames, backbone=back, chine=ChineSettings(log=log), members=members)
 
 
 def solid(member: Member) -> trimesh.Trimesh:

@@ -100,6 +100,13 @@ def test_thin_layers_get_washers_and_what_is_covered_is_flush(layers: tuple[Laye
     assert {m.name for p in outer.planks for m in p.marks if m.kind == "screw"} == {"washer", "washer, to 16 mm long"}
 
 
+def test_planks_are_dressed_to_net_and_what_fairing_takes(layers: tuple[Layer, ...]) -> None:
+    """Common practice: 1 mm is left for fairing on sides and outer layers, half of it on a layer that is covered."""
+    inner, outer = (layer for layer in layers if layer.settings.panel == "bottom")
+    assert {p.cut_thickness for p in inner.planks} == {10.0}
+    assert {p.cut_thickness for p in outer.planks} == {10.5}
+
+
 def test_frames_that_are_sawn_move_the_row_to_their_middle(boat: Planked) -> None:
     side = [p for p in boat.planks if p.panel == "side"]
     how = Fastening(19.0, False, False, True, {name: 16.0 for name, _ in boat.frames})

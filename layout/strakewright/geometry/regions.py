@@ -88,7 +88,7 @@ def opened(ring: Floats, thin: float) -> Floats:
     wood = _polygon(ring)
     with np.errstate(invalid="ignore"):  # mitres of specks
         stout = wood.buffer(-thin / 2, join_style="mitre").buffer(thin / 2, join_style="mitre")
-    return _largest(wood & stout)
+    return _largest(shapely.make_valid(wood) & shapely.make_valid(stout))  # a notch may leave a spike without breadth
 
 
 def hull_ring(points: Floats) -> Floats:

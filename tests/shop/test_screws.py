@@ -6,6 +6,7 @@ Rules: 12 mm from the seams of every layer, 10 mm from screws below, plugs from 
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -16,7 +17,7 @@ from tests.exact_hulls import Make, Prism
 from strakewright.frames import Framing
 from strakewright.job.fastening import fasten
 from strakewright.job.planked import Layer
-from strakewright.parts import Plank
+from strakewright.parts import Margin, Plank
 from strakewright.settings import PlankingSettings
 from strakewright.shop.screws import Fastening, Ground, screwed
 
@@ -127,3 +128,20 @@ def test_a_frame_without_a_clear_place_is_told(boat: Planked) -> None:
     crowded = planked(HULL.mesh(SMALL), settings_of((tight,), spacing=500.0))
     _, told = fasten(crowded.layers, Framing(), crowded.frames, plugs=True)
     assert "no-clear-screw" in {f.code for f in told}
+
+
+def test_a_place_of_a_bent_plank_is_carried_to_the_boat() -> None:
+    """A plank 85 wide bent round a cylinder of R 1500 (closed form): 30 mm in from its edge is 30 mm along the axis."""
+    s = np.linspace(-500.0, 500.0, 101)
+
+    def edge(across: float) -> Margin:
+        flat = np.column_stack([s, np.full(101, across)])
+        seam = np.column_stack([1500.0 * np.sin(s / 1500.0), np.full(101, across), 1500.0 * np.cos(s / 1500.0)])
+        return Margin("seam", None, None, seam, flat, flat, np.zeros(101), 0.0)
+
+    ring = np.array([[-500.0, 0.0], [500.0, 0.0], [500.0, 85.0], [-500.0, 85.0]])
+    bent = SimpleNamespace(first=edge(0.0), second=edge(85.0), net_outline=ring)
+    spots, _ = Ground.of(bent).on_boat(np.array([[-480.0, 30.0], [0.0, 60.0]]))  # type: ignore[arg-type]
+    turn = -480.0 / 1500.0
+    want = [[1500.0 * np.sin(turn), 30.0, 1500.0 * np.cos(turn)], [0.0, 60.0, 1500.0]]
+    assert spots == pytest.approx(np.array(want), abs=0.05)

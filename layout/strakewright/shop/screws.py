@@ -33,6 +33,7 @@ ROW = 75.0  # mm between screws of a row at most
 GRID = 100.0
 INSET = 25.0  # mm of a row of screws from the end of a plank
 NEXT = 20.0  # mm between two screws of one row at least
+LEAST_ACROSS = 1.0  # mm between the edges: nearer they meet in a point
 TRIES = 2.0  # mm between places tried
 SEEN = 45.0  # mm from a place within which seams and screws of other layers are looked for: layers lie closer
 HELD = 40.0  # mm of a frame under a plank from which at least one screw is wanted
@@ -150,8 +151,8 @@ class Ground:
     @staticmethod
     def of(plank: Plank) -> Ground:
         middle = plank.net_outline.mean(axis=0)
-        centre = np.concatenate([plank.first.seam, plank.second.seam]).mean(axis=0)
-        rows = [_edge_ground(m, middle, centre) for m in (plank.first, plank.second)]
+        first, second = plank.first, plank.second
+        rows = [_edge_ground(m, middle, other.seam) for m, other in ((first, second), (second, first))]
         return Ground(*(np.concatenate(parts) for parts in zip(*rows, strict=True)))
 
     def on_boat(self, points: Floats) -> tuple[Floats, Floats]:
@@ -174,14 +175,18 @@ class Ground:
         return np.asarray(sign * space / np.maximum(np.linalg.norm(space, axis=1, keepdims=True), 1e-12))
 
 
-def _edge_ground(m: Margin, middle: Floats, centre: Floats) -> tuple[Floats, Floats, Floats, Floats]:
+def _edge_ground(m: Margin, middle: Floats, other: Floats) -> tuple[Floats, Floats, Floats, Floats]:
     way = np.gradient(m.flat, axis=0)
     way /= np.maximum(np.linalg.norm(way, axis=1, keepdims=True), 1e-12)
     into = np.stack([-way[:, 1], way[:, 0]], axis=-1)
     into *= np.sign(((middle - m.flat) * into).sum(axis=1)[len(m.flat) // 2]) or 1.0
     tangent = np.gradient(m.seam, axis=0)
     tangent /= np.maximum(np.linalg.norm(tangent, axis=1, keepdims=True), 1e-12)
-    away = (centre - m.seam) - ((centre - m.seam) * tangent).sum(axis=1, keepdims=True) * tangent
+    # across the plank to the edge facing it: its middle lies off the surface of a bent plank
+    to = other[np.linalg.norm(m.seam[:, None] - other[None], axis=-1).argmin(axis=1)]
+    meet = np.linalg.norm(to - m.seam, axis=1) < LEAST_ACROSS
+    to = np.where(meet[:, None], other.mean(axis=0), to)
+    away = (to - m.seam) - ((to - m.seam) * tangent).sum(axis=1, keepdims=True) * tangent
     away /= np.maximum(np.linalg.norm(away, axis=1, keepdims=True), 1e-12)
     return m.flat, m.seam, into, away
 

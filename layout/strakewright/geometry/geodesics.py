@@ -138,7 +138,7 @@ def _rounds(
     steer = np.zeros((len(steps), 3, *start.shape))
     bend = None if bends is None else bends.reshape(-1)
     last = np.zeros((len(steps), *start.shape))
-    moved = np.inf
+    ways, moved = way[None], np.inf
     for _ in range(ROUNDS):
         ways = way + np.concatenate([np.zeros_like(way)[None], np.cumsum(h * _weighed(GAUSS_B, steer), axis=0)])
         ends = start + np.cumsum(h * ways[:-1] + h**2 * _weighed(GAUSS_B @ GAUSS_A, steer), axis=0)

@@ -82,7 +82,7 @@ class TwoGrids:
         """One cycle."""
         found = self._share * right
         left = right - self._fine @ found
-        found += self._spread @ self._coarse.solve(self._gather @ left)
+        found += self._spread @ self._coarse.solve(np.asarray(self._gather @ left))
         found += self._share * (right - self._fine @ found)
         return np.asarray(found)
 
@@ -107,6 +107,7 @@ def _cells(places: Floats, count: int) -> Any:
     """(n,) number of the box each corner lies in; boxes so large that about `count` are used by a surface."""
     low = places.min(axis=0)
     size = float(np.ptp(places, axis=0).max())
+    cell = np.zeros(len(places), dtype=np.int64)
     for _ in range(3):
         boxes = np.floor((places - low) / size).astype(np.int64)
         widths = boxes.max(axis=0) + 1

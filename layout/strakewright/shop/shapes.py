@@ -28,6 +28,7 @@ from strakewright.shop.skins import RING_STEP, Skin
 
 STATION = 10.0  # mm between the listed points of a seam: chord against arc 0.0005 mm a metre at R 2 m
 REACH = 0.6  # steps of the fan between the places where a plank's edges are known
+TWIN = 1e-6  # mm
 SPECK = 0.05  # mm: a run shorter than this is no edge
 
 
@@ -192,7 +193,17 @@ def _joined(located: list[Located]) -> list[Located]:
         here, there = (-1, 0) if at_end else (0, -1)
         chart[here], st[here] = keep.chart[there], keep.st[there]
         runs[change] = replace(runs[change], chart=chart, st=st)
-    return runs
+    return [_without_twin(r) for r in runs]
+
+
+def _without_twin(run: Located) -> Located:
+    """Without a listed point that has come to lie on the run's end: between the two there is no direction."""
+    if len(run.chart) < 3:
+        return run
+    gaps = np.linalg.norm(np.diff(run.chart, axis=0), axis=-1)
+    keep = np.ones(len(run.chart), dtype=bool)
+    keep[1], keep[-2] = gaps[0] > TWIN, gaps[-1] > TWIN
+    return replace(run, chart=run.chart[keep], st=run.st[keep])
 
 
 def _flat(band: Band | Strip, up: int, st: Floats) -> Floats:

@@ -153,7 +153,7 @@ def _diagonal_map(facts: Facts, layer: LayerFacts, window: tuple[float, float, f
     return Picture(PICTURE, wide * scale + 12.0, draw, words)
 
 
-def _shape(edges: list[Floats], frame: Floats) -> tuple[shapely.Geometry, float]:
+def _shape(edges: list[Floats], frame: Floats) -> tuple[shapely.Polygon, float]:
     """What of a diagonal is on the map, mm on the page, and which share of the whole that is."""
     ring = np.concatenate([edges[0], edges[1][::-1]])
     whole = shapely.make_valid(shapely.Polygon(ring))
@@ -162,12 +162,10 @@ def _shape(edges: list[Floats], frame: Floats) -> tuple[shapely.Geometry, float]
     return piece, float(piece.area) / max(float(whole.area), 1e-9)
 
 
-def _number_diagonals(
-    pen: Pen, shapes: dict[str, tuple[shapely.Geometry, float]], stations: Floats, top: float
-) -> None:
+def _number_diagonals(pen: Pen, shapes: dict[str, tuple[shapely.Polygon, float]], stations: Floats, top: float) -> None:
     """Numbers along their diagonals, clear of edges and frames; where no room is, above the chine with a leader."""
     uprights = [np.array([[x, -1.0], [x, 1000.0]]) for x in stations]
-    beside: list[tuple[str, shapely.Geometry]] = []
+    beside: list[tuple[str, shapely.Polygon]] = []
     for name, (shape, share) in shapes.items():
         if shape.is_empty:
             continue
@@ -181,7 +179,7 @@ def _number_diagonals(
     _number_beside(pen, beside, stations, top + 7.0)
 
 
-def _number_beside(pen: Pen, beside: list[tuple[str, shapely.Geometry]], stations: Floats, top: float) -> None:
+def _number_beside(pen: Pen, beside: list[tuple[str, shapely.Polygon]], stations: Floats, top: float) -> None:
     """A row of numbers above the chine, between the frames' names, a leader down to the upper half of each piece."""
     if not beside:
         return
@@ -201,7 +199,7 @@ def _number_beside(pen: Pen, beside: list[tuple[str, shapely.Geometry]], station
         pen.polyline(leader, closed=False, role=Role.CHECK)
 
 
-def _lean(shape: shapely.Geometry) -> float:
+def _lean(shape: shapely.Polygon) -> float:
     """Degrees of a piece's long way from level, between -90 and 90."""
     box = shapely.get_coordinates(shape.minimum_rotated_rectangle)
     sides = np.diff(box[:3], axis=0)

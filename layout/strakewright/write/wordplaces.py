@@ -11,6 +11,7 @@ from collections.abc import Sequence
 import numpy as np
 import shapely
 from shapely import affinity
+from shapely.geometry.base import BaseGeometry
 
 from strakewright.arrays import Floats
 from strakewright.write.paper import words_width
@@ -39,13 +40,13 @@ def place(
     return None
 
 
-def _spots(piece: shapely.Geometry) -> list[tuple[float, float]]:
+def _spots(piece: BaseGeometry) -> list[tuple[float, float]]:
     """Half way up the piece, from the middle of its length outwards."""
     low, _, high, _ = piece.bounds
     return [spot for share in _SHARES if (spot := half_way_up(piece, low + share * (high - low))) is not None]
 
 
-def half_way_up(piece: shapely.Geometry, x: float) -> tuple[float, float] | None:
+def half_way_up(piece: BaseGeometry, x: float) -> tuple[float, float] | None:
     """Middle of the longest stretch of the upright at x that lies on the piece; None when none does."""
     _, low, _, high = piece.bounds
     upright = shapely.LineString([(x, low - 1.0), (x, high + 1.0)])

@@ -132,13 +132,13 @@ def from_table() -> dict[str, Inside]:
     return {face: inside_of(hull, (replace(SIDE, sheathed=0.5),)) for face, hull in hulls.items()}
 
 
-@pytest.mark.parametrize(("face", "depth"), [("outside", 19.5), ("middle", 9.5), ("inside", 0.0)])
+@pytest.mark.parametrize(("face", "depth"), [("outside", 19.5), ("middle", 9.75), ("inside", 0.0)])
 @pytest.mark.parametrize("station", [900.0, 3000.0, 4700.0])
 def test_inside_of_a_hull_lofted_from_a_table(
     from_table: dict[str, Inside], face: str, depth: float, station: float
 ) -> None:
-    """As above, on the formula the table was made from: 19 mm of planking, on the true normal, and
-    0.5 mm of cloth where the lines are to its outside."""
+    """As above, on the formula the table was made from: 19 mm of planking and 0.5 mm of cloth that the
+    lines count, on the true normal."""
     line = lines_at(from_table[face], station)[0]
     fine = np.stack(np.meshgrid(np.linspace(-90.0, 90.0, 181), np.linspace(-480.0, -5.0, 96)), -1).reshape(-1, 2)
     x, z = fine.T + np.array([[station - TABLE_LENGTH / 2], [0.0]])

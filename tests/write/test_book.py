@@ -18,7 +18,7 @@ from strakewright.measure import board_feet
 from strakewright.parts import Margin
 from strakewright.plan import Placement
 from strakewright.units import print_tape
-from strakewright.write.book import Book, Facts, Section, Table, Words, side_by_side
+from strakewright.write.book import Book, Facts, Section, Table, Words, side_by_side, two_lines
 from strakewright.write.bookbevels import bevel_rows
 from strakewright.write.bookchecks import check_sheet
 from strakewright.write.bookhtml import page as html_page
@@ -51,6 +51,10 @@ KNEE = np.array([[0.0, 0.0], [200.0, 0.0], [200.0, 85.0], [0.0, 85.0]])
 def spaced(cell: str) -> str:
     """With plain spaces: lengths in a cell hold together at a line's end."""
     return cell.replace("\N{NO-BREAK SPACE}", " ")
+
+
+def test_lengths_of_two_lines_stand_to_the_right() -> None:
+    assert Table(("frame", "height"), (("F1", two_lines(1016.5)),)).is_figure(1)
 
 
 def section(title: str, book: Book = BOOK) -> Section:

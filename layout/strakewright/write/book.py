@@ -57,7 +57,7 @@ class Table:
         return free and all(_FIGURES.fullmatch(row[column]) for row in self.rows)
 
 
-_FIGURES = re.compile(r"[-+0-9./'\" \n–]*")
+_FIGURES = re.compile(r"[-+0-9./'\" \u00a0\n–]*")
 
 
 @dataclass(frozen=True, eq=False)

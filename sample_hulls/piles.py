@@ -82,7 +82,8 @@ def teasel() -> tuple[list[dict[str, str]], list[dict[str, str]]]:
     """The pile, and the two boards it lacks.
 
     The 32 pieces of the side strakes are 2.6 to 3.5 m long: a wide long board takes two of them, a narrow one
-    takes one, an 8 ft board none.  The pile takes 29 at most; the two long boards take three abreast, twice, so that a quick search too finds room for all.
+    takes one, an 8 ft board none.  The pile takes 29 at most; the two long boards take three
+    abreast, twice, so that a quick search too finds room for all.
     """
     wood, grades = "Douglas-fir", ("clear", "clear", "C")
     bought = rows_of(Pile("G", 2, (20,), (276.0, 286.0), "26", 26.0, wood, ("clear",), 6.5), 15, "mm")

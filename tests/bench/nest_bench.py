@@ -1,10 +1,10 @@
 """Nesting measured: gross m2 of boards opened, lower is better, every plan judged by the referee.
 
     PYTHONPATH=. python tests/bench/nest_bench.py FOLDER [--part public quick own plantings growth peers] [--seeds 3]
-        [--only NAME ...] [--scale 1.0] [--plain] [--wall]
+        [--only NAME ...] [--scale 1.0] [--wall]
 
 FOLDER holds one folder per public instance with parts.json and boards.json.  --scale multiplies every search time (0.1
-for a try-out), --plain fills boards without compiled moves.  Prints a line per run, then tables for DEVELOPERS.md.
+for a try-out).  Prints a line per run, then tables for DEVELOPERS.md.
 
 Budgets are processor time: 30 s stands for 30 s on two cores, so one process searches both lines in turn for 60 s of
 its own processor time, making ready and first plan counted once per core.  A busy machine then changes no figure.
@@ -180,29 +180,23 @@ def main() -> None:
     ask.add_argument("--seeds", type=int, default=3)
     ask.add_argument("--only", nargs="*")
     ask.add_argument("--scale", type=float, default=1.0)
-    ask.add_argument("--plain", action="store_true")
     ask.add_argument("--wall", action="store_true")
     ask.add_argument("--count", type=int, nargs=2, default=(0, 60), help="plantings, first and end")
     a = ask.parse_args()
     if not a.wall:
         by_processor()
-    if a.plain:
-        from strakewright.nest import job as ready
-
-        ready.swift_of = lambda *_: None  # type: ignore[assignment]
     public = instances(a.folder, a.only)
     nest(
         public[0].parts[:4], public[0].boards[:4], public[0].rules, Search(seconds=0)
     )  # compiled before the clock runs
-    kinds = "boards filled without compiled moves" if a.plain else "boards filled by compiled moves"
     if "public" in a.part:
-        table(f"Public instances, {kinds}", public, lambda n: SECONDS.get(n, 30.0) * a.scale, a.seeds)
+        table("Public instances", public, lambda n: SECONDS.get(n, 30.0) * a.scale, a.seeds)
     if "quick" in a.part:
         skiffs = [job for job in public if job.name.startswith("skiff")]
-        table(f"At five seconds, {kinds}", skiffs, lambda n: 5.0 * a.scale, a.seeds)
+        table("At five seconds", skiffs, lambda n: 5.0 * a.scale, a.seeds)
     if "own" in a.part:
         own = [dressed(1), leaves(1), places(1)]
-        table(f"Own instances, {kinds}", own, lambda n: 30.0 * a.scale, a.seeds)
+        table("Own instances", own, lambda n: 30.0 * a.scale, a.seeds)
     if "plantings" in a.part:
         plantings(15.0 * a.scale, *a.count)
     if "growth" in a.part:

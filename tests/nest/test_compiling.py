@@ -1,51 +1,72 @@
-"""A first run on a machine does not wait for compiled moves; runs that must repeat exactly do."""
+"""Every search is made by compiled moves: compiled once on a machine, by a helper process if asked ahead."""
 
 from __future__ import annotations
+
+import multiprocessing
+import time
 
 import numpy as np
 import pytest
 
-from strakewright.nest import Search, engine
-from strakewright.nest.compiling import all_compiled, compiled, kept
-from strakewright.nest.job import Order
-from tests.nest.yard import RULES, planks, rough
-
-numba = pytest.importorskip("numba")
+from strakewright.nest import Search, engine, nest, practice, swift, swiftfill
+from strakewright.nest.compiling import all_compiled, compiled, home, kept
+from tests.nest.yard import RULES, board, part, planks, rectangle, rough
 
 
 @pytest.fixture
 def fresh(tmp_path, monkeypatch):
-    """A machine that has compiled nothing, and the orders it sets a helper to."""
+    """A machine that has compiled nothing."""
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
-    begun: list[Order] = []
-    monkeypatch.setattr(engine, "compile_meanwhile", lambda order, work: begun.append(order))
-    return begun
+    home.cache_clear()
+    yield tmp_path
+    home.cache_clear()
 
 
-def order():
-    rng = np.random.default_rng(5)
-    return Order(tuple(planks(rng, 8)), tuple(rough(rng, 5)), RULES)
-
-
-def test_a_timed_search_on_a_fresh_machine_begins_plain_and_compiles_meanwhile(fresh):
-    assert not compiled()
-    assert engine.ordered(order(), Search(seconds=5.0)).plain
-    assert len(fresh) == 1
+def test_a_search_waits_until_all_is_compiled(fresh, monkeypatch):
+    begun, told = [], []
+    monkeypatch.setattr(engine, "compile_now", lambda: begun.append(1))
+    job = [part("P", rectangle(500, 80))], [board("B", rectangle(900, 120))]
+    assert nest(*job, RULES, Search(seconds=0.0), lambda stage, *_: told.append(stage)).placements
+    assert begun == [1]
+    assert told[0].startswith("compiling")
     all_compiled()
-    assert engine.ordered(order(), Search(seconds=5.0)).plain  # plans of one run are made by the same moves
-    assert len(fresh) == 1
+    assert nest(*job, RULES, Search(seconds=0.0)).placements
+    assert begun == [1]
 
 
-@pytest.mark.parametrize("search", [Search(seconds=0.0), Search(rounds=3), Search(seconds=None)])
-def test_what_must_repeat_exactly_always_uses_the_same_moves(fresh, search):
-    assert not engine.ordered(order(), search).plain
-    assert fresh == []
+def test_one_helper_compiles_ahead_and_is_waited_for(fresh, monkeypatch):
+    monkeypatch.setattr(practice, "practise", lambda: time.sleep(0.5))  # a forked helper sees this too
+    practice.compile_ahead()
+    practice.compile_ahead()
+    helpers = [c for c in multiprocessing.active_children() if c.name == practice.COMPILER]
+    assert len(helpers) == 1
+    monkeypatch.setattr(practice, "practise", lambda: pytest.fail("compiled twice"))
+    practice.compile_now()
+    assert compiled()
+    assert not helpers[0].is_alive()
 
 
-def test_once_compiled_the_moves_are_used_and_other_sources_begin_again(fresh, tmp_path, monkeypatch):
+def test_what_is_compiled_belongs_to_exactly_these_sources(fresh):
+    assert not compiled()
     all_compiled()
     assert compiled()
-    assert tmp_path in kept().parents
-    assert not engine.ordered(order(), Search(seconds=5.0)).plain
-    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "other"))
-    assert not compiled()
+    assert fresh in kept().parents
+
+
+def test_practice_leaves_nothing_to_compile():
+    """Signatures known after practice are all a job with defects, matched pairs and resawn boards asks for."""
+    practice.practise()
+    made = {f: len(f.signatures) for m in (swift, swiftfill) for f in vars(m).values() if hasattr(f, "signatures")}
+    assert len(made) > 20
+
+    rng = np.random.default_rng(5)
+    nest(planks(rng, 12), rough(rng, 8), RULES, Search(rounds=1, workers=1))
+    assert {f: len(f.signatures) for f in made} == made
+
+
+def test_where_nothing_can_be_kept_a_folder_for_the_run_serves(fresh, monkeypatch):
+    monkeypatch.setenv("XDG_CACHE_HOME", "/proc/nowhere")
+    home.cache_clear()
+    all_compiled()
+    assert compiled()
+    assert "/proc" not in str(kept())

@@ -10,8 +10,8 @@ import pytest
 
 from strakewright.nest.archive import Archive
 from strakewright.nest.covering import covered, handed_over, undoubled
-from strakewright.nest.filling import Laid
 from strakewright.nest.search import standing
+from strakewright.nest.ways import Laid
 
 
 def shed(parts, worth):

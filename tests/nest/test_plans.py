@@ -186,12 +186,3 @@ def test_bound_lies_below_the_sawing_and_close_to_it(seed):
     assert plan.bound is not None
     assert plan.bound <= area + 1e-9
     assert plan.bound > 0.8 * area
-
-
-def test_filling_without_compiled_moves_gives_sound_plans_too(monkeypatch):
-    monkeypatch.setattr("strakewright.nest.job.swift_of", lambda *_: None)
-    rng = np.random.default_rng(11)
-    parts, boards = planks(rng, 10), rough(rng, 7)
-    plan = nest(parts, boards, RULES, FIRST)
-    assert faults(parts, boards, RULES, plan) == []
-    assert len(plan.placements) + len(plan.unplaced) == len(parts)

@@ -21,7 +21,7 @@ from strakewright.job.reckoning import Made, bodies_by_group, reckon
 from strakewright.job.taken import layers_taken
 from strakewright.ledger import Reckoned
 from strakewright.lumber import Rules
-from strakewright.nest.engine import Search, nest
+from strakewright.nest import Search, compile_ahead, nest
 from strakewright.parts import Choice, Part, Plank
 from strakewright.plan import Plan
 from strakewright.proof.closure import closure
@@ -106,6 +106,7 @@ def build(inputs: Inputs, options: BuildOptions, watch: Watch) -> Build:
     where no flat shape exists
     """
     boat = inputs.boat
+    compile_ahead()
     watch("hull", 0.0, 0.0)
     hull = hull_of(inputs)
     frames = frames_of(boat.frames, hull, boat.hull.measure_from)

@@ -9,65 +9,24 @@ from __future__ import annotations
 
 import time
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, TypeAlias
+from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 from numpy.random import Generator
 
 from strakewright.arrays import Bools, Floats
 from strakewright.nest.archive import Archive
-from strakewright.nest.choosing import Crewing, Taste, fill
-from strakewright.nest.filling import Filling, lay, start
 from strakewright.nest.job import Load, Shed, cost
-
-if TYPE_CHECKING:
-    from strakewright.nest.swiftfill import Outlook as SwiftOutlook
+from strakewright.nest.outlook import Outlook, ahead
+from strakewright.nest.swiftly import swiftly_filled
 
 EASY = 0.6
 """Parts less hard than this need not be on the next board."""
-WALLS = ((0.0, 0.0), (0.0, 0.3), (0.3, 0.0))
-"""Tastes for a wall: none, left, right."""
 LAST = 1.5
 """How much more a load is worth that takes all that is left."""
 TUCKS = 10
 """Boards on which a part left over is tried."""
-
-
-def wall_of(rng: Generator) -> tuple[float, float]:
-    """Mostly no preference for a wall, sometimes the left, sometimes the right."""
-    return WALLS[int(rng.integers(len(WALLS)))]
-
-
-def taste(shed: Shed, price: Floats, rng: Generator) -> Taste:
-    """A liking drawn at random: from waste only to the dear or the hard parts first."""
-    rate = price / shed.area
-    dear = float(rng.choice([0.0, 0.1, 0.3])) * (rate / rate.mean() - 1.0)
-    hard = float(rng.choice([0.0, 0.05, 0.2, 0.6])) * shed.hard
-    spread = float(rng.choice([0.1, 0.3, 0.8]))
-    return Taste(dear + hard, 1.0 + spread * rng.random(len(shed.parts)), wall_of(rng))
-
-
-def crewing(shed: Shed, price: Floats, rng: Generator) -> Crewing:
-    """How lanes are manned this time."""
-    return Crewing(shed.gauge, price, float(rng.choice([0.0, 0.5, 0.9])), float(rng.choice([0.0, 0.2, 0.5])), rng)
-
-
-def reopened(shed: Shed, board: int, load: Load = ()) -> Filling:
-    """The board as it stands with its load, ready to take more."""
-    slab = shed.slabs[board]
-    assert slab is not None
-    filling = start(slab)
-    for piece in load:
-        lay(filling, shed.ways, piece)
-    return filling
-
-
-def put(shed: Shed, filling: Filling, parts: Sequence[int], liking: Taste, hands: Crewing) -> list[int]:
-    """Fill a board with those parts that may lie on it; returns the parts left over."""
-    allowed = shed.may[:, filling.slab.board]
-    rest = fill(filling, shed.ways, [p for p in parts if allowed[p]], liking, hands)
-    return [*rest, *(p for p in parts if not allowed[p])]
 
 
 def tucked(
@@ -93,22 +52,13 @@ def parts_of(shed: Shed, loads: Sequence[Load]) -> list[int]:
     return [int(shed.ways.part[p.way]) for load in loads for p in load]
 
 
-def looked_ahead(shed: Shed, parts: Sequence[int]) -> SwiftOutlook | None:
-    """The outlook for the compiled filling, worked out once for many fills."""
-    if shed.swift is None:
-        return None
-    from strakewright.nest.swiftly import ahead
-
-    return ahead(shed.ways, parts, shed.stride)
-
-
 @dataclass(frozen=True, eq=False)
 class Hands:
     """price : (parts,);  rng : source of chance;  outlook : what the parts left can use, where it is known already."""
 
     price: Floats
     rng: Generator
-    outlook: SwiftOutlook | None = None
+    outlook: Outlook | None = None
 
 
 def filled(
@@ -143,26 +93,13 @@ def filled_once(
     shed: Shed, board: int, parts: Sequence[int], hands: Hands, seed: int | None = None, load: Load = ()
 ) -> Load:
     """A board filled on top of its load by one run of moves."""
-    price, rng = hands.price, hands.rng
-    if shed.swift is not None:
-        from strakewright.nest.swiftly import ahead, swiftly_filled
-
-        pick = np.asarray(parts, dtype=np.int64)
-        allowed = pick[shed.may[pick, board]]
-        if seed is not None and seed not in allowed:
-            return ()
-        outlook = hands.outlook or ahead(shed.ways, parts, shed.stride)
-        return swiftly_filled(shed.swift, board, load, (allowed, -1 if seed is None else seed, outlook), price, rng)
-    filling = reopened(shed, board, load)
-    if seed is not None:
-        plain = Taste(np.zeros(len(shed.parts)), np.ones(len(shed.parts)), wall_of(rng))
-        hang = float(rng.random() < 0.3)
-        if put(shed, filling, [seed], plain, Crewing(shed.gauge, price, 0.0, hang, rng)):
-            return ()
-        parts = [p for p in parts if p != seed]
-    crew = crewing(shed, price, rng)
-    put(shed, filling, parts, taste(shed, price, rng), replace(crew, hang=0.0) if load else crew)
-    return tuple(filling.laid)
+    pick = np.asarray(parts, dtype=np.int64)
+    allowed = pick[shed.may[pick, board]]
+    if seed is not None and seed not in allowed:
+        return ()
+    outlook = hands.outlook or ahead(shed.ways, parts, shed.stride)
+    who = allowed, -1 if seed is None else seed, outlook
+    return swiftly_filled(shed.swift, board, load, who, hands.price, hands.rng)
 
 
 @dataclass(frozen=True)
@@ -258,7 +195,7 @@ def enlarge(shed: Shed, scene: Scene, price: Floats, hand: tuple[Archive, Effort
     """`fresh` more offers, on boards at random and on the cheapest that could take all that is left."""
     boards, left, seed = scene
     archive, effort, rng = hand
-    hands = Hands(price, rng, looked_ahead(shed, left))
+    hands = Hands(price, rng, ahead(shed.ways, left, shed.stride))
     need = float(shed.area[left].sum())
     enough = sorted((b for b in boards if shed.room[b] * 0.95 >= need), key=lambda b: shed.worth[b])[:3]
     order = [*enough, *(int(b) for b in rng.permutation(boards))]

@@ -9,19 +9,20 @@ from __future__ import annotations
 import os
 import time
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TypeAlias
 
 import numpy as np
 
 from strakewright.lumber import Board, Rules
 from strakewright.nest.bound import bound
-from strakewright.nest.compiling import all_compiled, compiled, compiled_from_the_start, installed, kept
+from strakewright.nest.compiling import compiled
 from strakewright.nest.covering import covered
 from strakewright.nest.explain import explained
 from strakewright.nest.figures import figure_for, figures
-from strakewright.nest.islands import ISLANDS, Crew, compared, compile_meanwhile, crew
+from strakewright.nest.islands import ISLANDS, Crew, compared, crew
 from strakewright.nest.job import Order, Shed, make_ready, placement
+from strakewright.nest.practice import compile_now
 from strakewright.nest.search import Heat, Island, Stand, first_plan, may_go, shares
 from strakewright.parts import Choice, Part
 from strakewright.plan import Plan
@@ -87,10 +88,13 @@ def nest(
     When no part fits any board the plan is empty and explains every part.  Ctrl-C ends the search and gives the
     best plan so far (`interrupted` is set); before there is a first plan it is passed on.
     """
-    begun = time.monotonic()
     tell = watch or (lambda stage, figure, fraction: None)
+    if not compiled():
+        tell("compiling, once on this machine", 0.0, 0.0)
+        compile_now()
+    begun = time.monotonic()
     root = np.random.SeedSequence(search.seed)
-    shed, first = begin(ordered(Order(tuple(parts), tuple(boards), rules, tuple(choices)), search), root)
+    shed, first = begin(Order(tuple(parts), tuple(boards), rules, tuple(choices)), root)
     if parts and not first.loads:
         return finished(shed, Search(0.0, seed=search.seed), Progress(first))
     tell("first plan", first.cost, 0.0)
@@ -105,29 +109,12 @@ def nest(
     return finished(shed, search, progress)
 
 
-def ordered(order: Order, search: Search) -> Order:
-    """The order, with plain moves while the compiled ones are not there yet and time is short: see `compiling`."""
-    timed = search.rounds is None and search.seconds is not None and search.seconds > 0
-    if not timed or not order.parts or not installed() or compiled_from_the_start(kept()):
-        return order
-    if not compiled():
-        compile_meanwhile(order, fill_once)
-    return replace(order, plain=True)
-
-
-def fill_once(order: Order) -> None:
-    """Make ready and a first plan, for the moves compiled on the way."""
-    begin(order, np.random.SeedSequence(0))
-
-
 def begin(order: Order, root: np.random.SeedSequence) -> tuple[Shed, Stand]:
     """The job made ready and a first plan; with finer columns when a part left over fits no board with coarse ones,
     and in a small job when any part is left over that there is wood for."""
     for finer in (1, 2, 4):
         shed = make_ready(order, finer)
         stand = first_plan(shed, np.random.default_rng(root))
-        if shed.swift is not None and stand.loads and not compiled():
-            all_compiled()
         if not stand.left or len(order.parts) > FINER_UP_TO:
             break
         full = float(shed.area.sum()) / max(float(shed.room.sum()), 1.0)

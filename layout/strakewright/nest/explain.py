@@ -10,8 +10,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from strakewright.nest.fitting import fits, narrowest
+from strakewright.nest.fitting import narrowest
 from strakewright.nest.job import Shed
+from strakewright.nest.swiftly import fits
 
 
 def explained(shed: Shed, left: Sequence[int]) -> dict[str, str]:
@@ -31,7 +32,7 @@ def _why(shed: Shed, number: int) -> str:
     limit = shed.rules.max_skew_deg if part.max_skew_deg is None else part.max_skew_deg
     width, length, _ = narrowest(part.outline, limit)
     edge = 2 * shed.rules.edge_margin
-    hosts = sum(1 for b in allowed if (s := shed.slabs[b]) is not None and fits(shed.ways, number, s))
+    hosts = sum(1 for b in allowed if (r := shed.swift.racks[b]) is not None and fits(shed.swift.timber, number, r))
     ask = f"needs {np.ceil(width + edge - 1e-6):.0f} mm clear over {np.ceil(length + edge - 1e-6):.0f} mm"
     if hosts:
         return f"fits {hosts} of {_of(len(allowed))} alone, but they are full: {ask}"

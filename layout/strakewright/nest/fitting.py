@@ -14,10 +14,8 @@ from shapely.geometry import Polygon
 
 from strakewright.arrays import Bools, Floats
 from strakewright.lumber import OPENED, Board
-from strakewright.nest.choosing import heights, pool_of
-from strakewright.nest.filling import lies_free, start
-from strakewright.nest.racks import Slab
-from strakewright.nest.ways import Ways
+from strakewright.nest.swift import Rack, Timber
+from strakewright.nest.swiftly import fits
 from strakewright.parts import Part
 
 THIN = 1e-6
@@ -74,33 +72,19 @@ def narrowest(outline: Floats, limit_deg: float) -> tuple[float, float, float]:
     return float(width[best]), float(length[best]), float(np.degrees(angles[best]))
 
 
-def fits(ways: Ways, part: int, slab: Slab) -> bool:
-    """Whether a part, in any of its ways, fits an empty board anywhere."""
-    pool = pool_of(ways, [part], slab)
-    if not len(pool.way):
-        return False
-    last = len(slab.floor[0]) - ways.columns[pool.way]
-    at = np.minimum(np.arange(int(last.max()) + 1)[:, None], last)
-    empty = start(slab)
-    y = heights(empty, ways, pool, at, 0)
-    low = y + ways.girth[pool.way] <= float((slab.span - slab.floor[1]).max()) + 1e-6
-    return any(
-        lies_free(empty, ways.ways[int(pool.way[k])], int(at[e, k]), float(y[e, k]), 0) for e, k in np.argwhere(low)
-    )
+def fits_somewhere(timber: Timber, part: int, racks: Sequence[Rack | None], may: Bools) -> bool:
+    """Whether some board it may lie on has room for a part, when empty.  may : (parts, boards)"""
+    return any(r is not None and may[part, b] and fits(timber, part, r) for b, r in enumerate(racks))
 
 
-def fits_somewhere(ways: Ways, part: int, slabs: Sequence[Slab | None], may: Bools) -> bool:
-    """Whether some board it may lie on has room for a part, when empty."""
-    return any(s is not None and may[part, s.board] and fits(ways, part, s) for s in slabs)
-
-
-def skews_needed(ways: Ways, parts: Sequence[Part], slabs: Sequence[Slab | None], may: Bools) -> dict[int, list[float]]:
+def skews_needed(
+    timber: Timber, parts: Sequence[Part], racks: Sequence[Rack | None], may: Bools
+) -> dict[int, list[float]]:
     """Skews to try for parts that fit no board square to the grain: the narrowest turn, the limits and half of them."""
     found: dict[int, list[float]] = {}
-    racked = sorted((s for s in slabs if s is not None), key=lambda s: -float((s.span - s.floor[1] - s.floor[0]).sum()))
     for number, part in enumerate(parts):
-        low, high = (float(v) for v in ways.window[number])
-        if high > low and not fits_somewhere(ways, number, racked, may):
+        low, high = (float(v) for v in timber.window[number])
+        if high > low and not fits_somewhere(timber, number, racks, may):
             turn = narrowest(part.outline, max(high, -low))[2]
             found[number] = sorted({turn, high, low, high / 2, low / 2} - {0.0})
     return found

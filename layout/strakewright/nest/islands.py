@@ -16,20 +16,16 @@ import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from functools import partial
 from multiprocessing.connection import Connection
 from typing import Any, TypeAlias
 
 from strakewright.errors import DefectError
 from strakewright.nest.archive import Archive
-from strakewright.nest.compiling import quietly
 from strakewright.nest.covering import handed_over
 from strakewright.nest.job import Order, Shed, make_ready
 from strakewright.nest.search import Heat, Island, Stand, improve
 
 ISLANDS = 2
-COMPILER = "compiling"
-"""Name of the helper process that compiles; there is one at most."""
 BEHIND = 1.004
 """An island whose best is worse than this times the best of all starts again from the best of all."""
 
@@ -88,23 +84,10 @@ def alone(shed: Shed) -> Crew:
     return Crew(work, hand_over)
 
 
-def _context() -> tuple[Any, bool]:
+def helpers_start() -> tuple[Any, bool]:
     """How helper processes are started, and whether they inherit the job."""
     forks = "fork" in multiprocessing.get_all_start_methods() and os.uname().sysname == "Linux"
     return multiprocessing.get_context("fork" if forks else "spawn"), forks
-
-
-def compile_meanwhile(order: Order, fill: Callable[[Order], object]) -> None:
-    """Start a helper process that fills boards with a few parts by compiled moves, and so compiles them; it ends with
-    this process, and what is not compiled by then is left to the next run."""
-    few = replace(order, parts=order.parts[:3], choices=(), plain=False)
-    if any(child.name == COMPILER for child in multiprocessing.active_children()):
-        return
-    helper = _context()[0].Process(name=COMPILER, target=quietly, args=(partial(fill, few),), daemon=True)
-    try:
-        helper.start()
-    except (OSError, RuntimeError, AssertionError):
-        return
 
 
 @contextmanager
@@ -113,7 +96,7 @@ def crew(shed: Shed, workers: int) -> Iterator[Crew]:
     if workers < 2:
         yield alone(shed)
         return
-    context, inherits = _context()
+    context, inherits = helpers_start()
     pipes, helpers = [], []
     try:
         for _ in range(ISLANDS):

@@ -7,25 +7,20 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, TypeAlias
+from typing import TypeAlias
 
 import numpy as np
 
 from strakewright.arrays import Bools, Floats, Ints
 from strakewright.lumber import Board, Rules
-from strakewright.nest.compiling import installed
-from strakewright.nest.filling import Laid, way_of
 from strakewright.nest.fitting import may_lie, skews_needed, worths
-from strakewright.nest.lanes import Gauge, gauge
 from strakewright.nest.leaves import woods
 from strakewright.nest.racks import GAP, Grid, Slab, columns_of, leaved, slab_of
+from strakewright.nest.swiftly import Swift, rack_of, swift_tables, timber_of
 from strakewright.nest.turning import windows
-from strakewright.nest.ways import Ways, all_ways
+from strakewright.nest.ways import Laid, Ways, all_ways, way_of
 from strakewright.parts import Choice, Part
 from strakewright.plan import Placement
-
-if TYPE_CHECKING:
-    from strakewright.nest.swiftly import Swift
 
 Load: TypeAlias = tuple[Laid, ...]
 """The pieces lying on one board, in the order they were laid."""
@@ -42,14 +37,12 @@ class Pick:
 
 @dataclass(frozen=True, eq=False)
 class Order:
-    """What is asked: parts, boards as they lie in the rack, rules, what may be chosen between; plain : boards are
-    filled by plain moves even where they could be compiled."""
+    """What is asked: parts, boards as they lie in the rack, rules, what may be chosen between."""
 
     parts: tuple[Part, ...]
     boards: tuple[Board, ...]
     rules: Rules
     choices: tuple[Choice, ...] = ()
-    plain: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -59,7 +52,7 @@ class Shed:
     source, leaves : (boards,) number in the rack, leaves: a board may stand here several times, whole and resawn
     stage : (parts,) 0 = any;  mate : (parts,) number of the part that must share its board, -1 = none
     choices : which parts go together;  least_rate : least cost of 1 mm2 of part;  order : as it was asked
-    swift : tables of the compiled filling, where numba is installed."""
+    swift : tables of the compiled filling."""
 
     parts: tuple[Part, ...]
     boards: tuple[Board, ...]
@@ -73,15 +66,14 @@ class Shed:
     room: Floats
     worth: Floats
     least_rate: float
-    gauge: Gauge
     source: Ints
     leaves: Ints
     stage: Ints
     mate: Ints
+    swift: Swift
     choices: tuple[Pick, ...] = ()
     order: Order | None = None
     finer: int = 1
-    swift: Swift | None = None
 
 
 def step_for(parts: Sequence[Part], boards: Sequence[Board]) -> float:
@@ -101,12 +93,15 @@ def make_ready(order: Order, finer: int = 1) -> Shed:
     window = windows(parts, rules)
     ways = all_ways(parts, rules.spacing, step, window, {})
     may = may_lie(parts, boards) & (window[:, 0] <= window[:, 1])[:, None]
-    grid = Grid(step, stride, ways.narrow)
+    grid = Grid(step, ways.narrow)
     racked = tuple(leaved(slab_of(i, w.board, rules, grid), w.leaves, step) for i, w in enumerate(wood))
     room = np.array([0.0 if s is None else usable_area(s, step) for s in racked])
-    skews = skews_needed(ways, parts, racked, may)
+    racks = tuple(None if s is None else rack_of(s) for s in racked)
+    timber = timber_of(ways)
+    skews = skews_needed(timber, parts, racks, may)
     if skews:
         ways = all_ways(parts, rules.spacing, step, window, skews)
+        timber = timber_of(ways)
     worth = worths(boards, rules.objective)
     first = np.array([int(w[0]) for w in ways.of], dtype=np.int64)
     length, height = ways.columns[first].astype(float), ways.height[first]
@@ -127,15 +122,14 @@ def make_ready(order: Order, finer: int = 1) -> Shed:
         room,
         worth,
         float((worth / np.maximum(room, 1e-9)).min(initial=np.inf)) if rules.objective != "net" else 0.9e-6,
-        sized := gauge(ways),
         np.array([w.source for w in wood], dtype=np.int64),
         np.array([w.leaves for w in wood], dtype=np.int64),
         np.array([p.stage or 0 for p in parts], dtype=np.int64),
         mate,
+        swift_tables(timber, racks, float(ways.height.min(initial=np.inf)), hard),
         picks(order),
         order,
         finer,
-        None if order.plain else swift_of(ways, racked, sized, hard),
     )
 
 
@@ -152,15 +146,6 @@ def picks(order: Order) -> tuple[Pick, ...]:
         Pick(c.id, tuple(tuple(number[i] for i in o.parts) for o in c.options), tuple(o.cost for o in c.options))
         for c in order.choices
     )
-
-
-def swift_of(ways: Ways, slabs: Sequence[Slab | None], sized: Gauge, hard: Floats) -> Swift | None:
-    """Tables of the compiled filling, or None without parts or without numba."""
-    if not ways.ways or not installed():
-        return None
-    from strakewright.nest.swiftly import swift_tables
-
-    return swift_tables(ways, slabs, sized, hard)
 
 
 def usable_area(slab: Slab, step: float) -> float:

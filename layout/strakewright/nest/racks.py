@@ -46,7 +46,6 @@ class Slab:
     corner: float
     reach: float
     span: float
-    stride: int
     pitch: int = 0
 
 
@@ -97,10 +96,9 @@ def edges(region: Polygon, step: float) -> tuple[Floats, Floats, float]:
 
 @dataclass(frozen=True)
 class Grid:
-    """step : column length, mm;  stride : columns of the longest board;  narrow : mm that no part can pass through."""
+    """step : column length, mm;  narrow : mm that no part can pass through."""
 
     step: float
-    stride: int
     narrow: float
 
 
@@ -132,7 +130,6 @@ def slab_of(number: int, board: Board, rules: Rules, grid: Grid) -> Slab | None:
         start,
         2 * start + n * grid.step,
         span,
-        grid.stride,
     )
 
 
@@ -168,10 +165,10 @@ def leaved(slab: Slab | None, leaves: int, step: float) -> Slab | None:
     spots = [(*((a + i, a + j) for a in at for i, j in s), *gaps) for s in slab.spots]
     reach = slab.reach + (whole - n) * step
     pairs = (floors[0], floors[1]), (boxes[0], boxes[1]), (spots[0], spots[1])
-    return Slab(slab.board, *pairs, slab.corner, reach, slab.span, slab.stride, pitch)
+    return Slab(slab.board, *pairs, slab.corner, reach, slab.span, pitch)
 
 
 def columns_of(boards: Sequence[tuple[Board, int]], step: float) -> int:
-    """Columns the longest board needs, all leaves end to end, with room for rounding: the stride of every ladder."""
+    """Columns the longest board needs, all leaves end to end, with room for rounding."""
     longest = max((float(np.ptp(b.outline[:, 0])) * leaves for b, leaves in boards), default=0.0)
     return int(longest / step) + 64

@@ -104,7 +104,7 @@ def first_picks(shed: Shed) -> tuple[int, ...]:
 
 def may_go(shed: Shed, part: int) -> bool:
     """Whether some board could take a part."""
-    return fits_somewhere(shed.ways, part, shed.slabs, shed.may)
+    return fits_somewhere(shed.swift.timber, part, shed.swift.racks, shed.may)
 
 
 def switched(shed: Shed, stand: Stand, rng: Generator) -> tuple[tuple[int, ...], set[int], set[int]]:

@@ -1,5 +1,8 @@
-"""The state of a board being filled, compiled: `filling` and `ways` in whole numbers, many times faster.
+"""The state of a board being filled, compiled, in whole numbers.
 
+surface    height reached from below, per column; the other view's surface is this one's roof
+stretch    run of columns between two walls (board ends, ends of pieces already laid) that is filled next
+settled    the surface, with wood given up counted in
 notch      1/1024 mm: heights are whole notches, so that the processor compares eight at a time and sums are exact
 timber     the ways of all parts as flat tables
 lie        a way with one of the skews tried (0 first)
@@ -7,8 +10,8 @@ rack       one board made ready, as in `racks`
 bench      a board being filled
 row        a piece as laid: way, first column, height (mm), skew (degrees), view
 
-Only used where numba is installed (the extra `fast`); without it `choosing` does the work.  Every rounding is to the
-safe side.  Method: derived; the source of chance is xorshift64* (Vigna 2016).
+Every rounding is to the safe side.  Method: derived (a skyline on profiles instead of boxes, from both edges); the
+source of chance is xorshift64* (Vigna 2016).
 """
 
 from __future__ import annotations
@@ -173,6 +176,24 @@ def clear_of(boxes: Array, view: int, t: Timber, lie: tuple[int, int, int], wher
                 y = boxes[k, 4] - low
                 again = True
     return y
+
+
+@swift
+def goes_on(t: Timber, rack: Rack, part: int) -> bool:
+    """Whether a part, in any of its ways, fits the empty board anywhere."""
+    n = rack.floor.shape[1]
+    for w in range(t.of[part], t.of[part + 1]):
+        start, m, kind = t.who[w, START], t.who[w, COLUMNS], t.who[w, CLASS]
+        for at in range(n - m + 1):
+            y = resting(rack.floor[0], at, t.bottoms, start, m)
+            if len(rack.boxes):
+                y = clear_of(rack.boxes, 0, t, (start, m, kind), (at, y))
+            room = y
+            for i in range(m):
+                room = min(room, rack.span - rack.floor[1, n - 1 - at - i] - t.tops[start + i])
+            if room >= y:
+                return True
+    return False
 
 
 @swift

@@ -1,4 +1,14 @@
-"""The compiled filling of a board: which piece goes where.  The moves are those of `choosing`, `lanes`, `settling`."""
+"""Choosing what to lay next on a board, until nothing more fits; compiled.
+
+taste      what is liked in a piece: little waste, or the awkward and dear pieces first
+waste      wood made useless by laying a piece: under it, above it where nothing more goes in, and beside it
+seat       where a piece can begin in a stretch: against either wall, tucked under a slanted end, against a defect
+team       the pieces of one lane, chosen together so that they fill its length and tuck into each other
+swallow    wood a piece takes up: all between the ground under it and its top
+
+Always the lowest stretch of a view is filled; every part is tried in every seat; the one taken is then moved a little
+along the grain and askew.  Method: derived; a team is a 0/1 knapsack by dynamic programming (textbook) over columns.
+"""
 
 from __future__ import annotations
 
@@ -6,6 +16,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from strakewright.nest.outlook import Outlook
 from strakewright.nest.swift import (
     AREA,
     CLASS,
@@ -42,20 +53,17 @@ from strakewright.nest.swift import (
 )
 
 HOLLOW = 0.03
+"""Share of a piece's area wasted under it from which skews are tried."""
 NUDGE = 4
+"""Columns a piece is moved to either side to find where it lies best."""
 LEADERS = 3
+"""Pieces drawn to set the height of a lane."""
 MEMBERS = 36
+"""Pieces weighed for a lane at most."""
 MISFIT = 0.72
+"""A piece lower than this share of its lane is not asked to join."""
 WASTED = 64
 """Notches of rounding forgiven in a column when room is weighed by sums."""
-
-
-class Outlook(NamedTuple):
-    """along, across : slack of a length (columns) and of a height (mm);  over : columns an end commonly overhangs."""
-
-    along: Array
-    across: Array
-    over: int
 
 
 class Taste(NamedTuple):
@@ -217,7 +225,7 @@ def nudge(t: Timber, b: Bench, rack: Rack, row: Array, how: tuple[int, int]) -> 
 
 @swift
 def team(t: Timber, taste: Taste, o: Outlook, left: Array, lane: tuple[int, float], state: Array) -> Array:
-    """Parts chosen together to fill a lane (see `lanes`); empty when there are not two.  lane : columns, height."""
+    """Parts chosen together to fill a lane (see the head); empty when there are not two.  lane : columns, height."""
     length, room = lane
     none = np.zeros(0, dtype=np.int64)
     height, best = -1.0, np.inf
@@ -325,7 +333,7 @@ def keep_filling(t: Timber, b: Bench, rack: Rack, o: Outlook, who: tuple[Array, 
 
 @swift
 def drawn(t: Timber, price: Array, hard: Array, least: float, state: Array) -> Taste:
-    """A liking drawn at random: from waste only to the dear or the hard parts first (see `building.taste`)."""
+    """A liking drawn at random: from waste only to the dear or the hard parts first."""
     n = len(price)
     rate = np.empty(n)
     for p in range(n):

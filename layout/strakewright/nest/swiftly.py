@@ -1,7 +1,4 @@
-"""The compiled filling at the service of the search: tables made once, boards filled on request.
-
-Only imported where numba is installed (see `job.make_ready`).
-"""
+"""The compiled filling at the service of the search: tables made once, boards filled on request."""
 
 from __future__ import annotations
 
@@ -12,13 +9,12 @@ import numpy as np
 from numpy.random import Generator
 
 from strakewright.arrays import Floats, Ints
-from strakewright.nest.choosing import outlook_of
-from strakewright.nest.filling import Laid
-from strakewright.nest.lanes import Gauge
+from strakewright.nest.lanes import gauge
+from strakewright.nest.outlook import Outlook
 from strakewright.nest.racks import Slab
-from strakewright.nest.swift import NOTCH, Rack, Timber, profile
-from strakewright.nest.swiftfill import Outlook, fill
-from strakewright.nest.ways import Ways
+from strakewright.nest.swift import NOTCH, Rack, Timber, goes_on, profile
+from strakewright.nest.swiftfill import fill
+from strakewright.nest.ways import Laid, Ways
 
 SKEWS = (0.0, -1.0, 1.0, -2.0, 2.0, -3.0, 3.0)
 """Degrees tried on top of a way's own turn."""
@@ -37,20 +33,24 @@ class Swift:
     columns: int
 
 
-def swift_tables(ways: Ways, slabs: Sequence[Slab | None], gauge: Gauge, hard: Floats) -> Swift:
+def swift_tables(timber: Timber, racks: Sequence[Rack | None], least: float, hard: Floats) -> Swift:
     """Everything the compiled filling needs to know of a job."""
-    racks = tuple(None if s is None else _rack(s) for s in slabs)
     longest = max((r.floor.shape[1] for r in racks if r is not None), default=1)
-    return Swift(_timber(ways, gauge), racks, hard, float(ways.height.min(initial=np.inf)), longest)
+    return Swift(timber, tuple(racks), hard, least, longest)
 
 
-def _timber(ways: Ways, gauge: Gauge) -> Timber:
+def fits(timber: Timber, part: int, rack: Rack) -> bool:
+    """Whether a part, in any of its ways, fits an empty board anywhere."""
+    return bool(goes_on(timber, rack, part))
+
+
+def timber_of(ways: Ways) -> Timber:
     """All ways, and all skews of them, as columns."""
     degs = np.array(SKEWS)
     rings = [np.ascontiguousarray(np.asarray(s.exterior.coords)[:, :2]) for s in ways.shapes]
     made = [profile(rings[w.part], w.turn_deg + d, w.flip, ways.step) for w in ways.ways for d in degs]
     m = np.array([len(b) for b, _ in made], dtype=np.int64)
-    sums = np.array([(b.sum(dtype=np.int64), t.sum(dtype=np.int64)) for b, t in made], dtype=np.int64)
+    sums = np.array([(b.sum(dtype=np.int64), t.sum(dtype=np.int64)) for b, t in made], dtype=np.int64).reshape(-1, 2)
     lies = np.column_stack([np.cumsum(m) - m, m, sums])
     base = lies[:: len(degs)]
     flips, turns = [w.flip for w in ways.ways], [w.turn_deg for w in ways.ways]
@@ -61,12 +61,14 @@ def _timber(ways: Ways, gauge: Gauge) -> Timber:
     per = ways.step / ways.area
     num = np.column_stack([per, ways.thick, ways.corner[0], ways.corner[1], turns, ways.area])
     of = np.concatenate([[0], np.cumsum([len(o) for o in ways.of])]).astype(np.int64)
-    kinds = np.array([gauge.length, gauge.over, gauge.height, gauge.slant], dtype=np.float64)
-    bottoms, tops = np.concatenate([b for b, _ in made]), np.concatenate([t for _, t in made])
+    size = gauge(ways)
+    kinds = np.array([size.length, size.over, size.height, size.slant], dtype=np.float64)
+    none = np.zeros(0, dtype=np.int32)
+    bottoms, tops = np.concatenate([none, *(b for b, _ in made)]), np.concatenate([none, *(t for _, t in made)])
     return Timber(ways.step, who, num, of, lies, bottoms, tops, degs, ways.window, kinds)
 
 
-def _rack(slab: Slab) -> Rack:
+def rack_of(slab: Slab) -> Rack:
     """A board in notches, rounded to the safe side."""
     floor = np.ceil(np.array(slab.floor) * NOTCH - 1e-6).astype(np.int32)
     boxes = [
@@ -81,12 +83,6 @@ def _rack(slab: Slab) -> Rack:
         np.array(spots, dtype=np.int64).reshape(-1, 3),
         int(np.floor(slab.span * NOTCH + 1e-6)),
     )
-
-
-def ahead(ways: Ways, parts: Sequence[int], columns: int) -> Outlook:
-    """What these parts can still use of a length or a height."""
-    found = outlook_of(ways, parts, columns)
-    return Outlook(found.along, found.across, found.over)
 
 
 def swiftly_filled(

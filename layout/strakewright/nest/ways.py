@@ -2,9 +2,7 @@
 
 way        a part with one turn (0 or 180 degrees, give or take a skew) and one face up
 column     a strip of the board one `step` long; a way is two rows of numbers, bottom and top, per column
-ladder     least (or greatest) value over 1, 2, 4, 8 ... columns from each column on, so that the height over any run
-           of columns costs two looks (a sparse table for range minima, textbook)
-block      columns taken together when the edge is as good as straight over them: 1, 2, 4, 8 ... columns
+laid       a way lying on a board
 overhang   columns at an end of a way under which another piece may be tucked
 
 Parts are grown by half the spacing first, so two ways that do not overlap are a spacing apart.  Every rounding is
@@ -29,8 +27,6 @@ ROUND = 16
 
 KINDS = {"sound": 1, "hidden": 2}
 """Class of each quality that may hold some defect; all others are of class 0 and hold none."""
-LEVEL = 0.3
-"""mm of height given away where columns are taken together."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -52,24 +48,12 @@ class Way:
 
 
 @dataclass(frozen=True, eq=False)
-class Ragged:
-    """Blocks of many ways laid end to end.  at, level, value : one per block;  first : (ways + 1,) each way's first."""
-
-    at: Ints
-    level: Ints
-    value: Floats
-    first: Ints
-
-
-@dataclass(frozen=True, eq=False)
 class Ways:
     """All ways of all parts as flat tables, one entry per way unless said.
 
     narrow : height of the lowest way;  of : the ways of each part;  thick, girth : mean and greatest top less bottom
-    bottoms, tops : ladders over the columns of all ways laid end to end, each way's beginning at `start`, levels
-    `stride` apart;  left, right, shoulder (2, ways) : as in Way;  corner (2, ways) : height times columns missing over
-    the shoulders;  low : blocks of the bottoms;  shapes, window : per part, grown outline, least and greatest
-    turn (parts, 2) as drawn
+    left, right, shoulder (2, ways) : as in Way;  corner (2, ways) : height times columns missing over the shoulders
+    shapes, window : per part, grown outline, least and greatest turn (parts, 2) as drawn
     skewed : ways worked out when first asked for;  kind : class of quality
     """
 
@@ -81,23 +65,32 @@ class Ways:
     columns: Ints
     thick: Floats
     girth: Floats
-    start: Ints
-    stride: int
-    bottoms: Floats
-    tops: Floats
     area: Floats
     height: Floats
-    sum_bottom: Floats
-    sum_top: Floats
     left: Ints
     right: Ints
     shoulder: Ints
     corner: Floats
-    low: Ragged
     shapes: tuple[Polygon, ...]
     window: Floats
     skewed: dict[tuple[int, float], Way]
     kind: Ints
+
+
+@dataclass(frozen=True)
+class Laid:
+    """A way lying on a slab: column it starts at, mm above the view's height 0, degrees of skew, view."""
+
+    way: int
+    at: int
+    y: float
+    skew: float = 0.0
+    side: int = 0
+
+
+def way_of(ways: Ways, laid: Laid) -> Way:
+    """The way as it lies, skew included."""
+    return skew(ways, laid.way, laid.skew)
 
 
 def skew(ways: Ways, way: int, deg: float) -> Way:
@@ -191,48 +184,6 @@ def same(a: Way, b: Way) -> bool:
     return bool(np.abs(a.bottom - b.bottom).max() < 0.02 and np.abs(a.top - b.top).max() < 0.02)
 
 
-def blocks(rise: Floats, slack: float) -> tuple[list[int], list[int], list[float]]:
-    """Cover columns by blocks of 1, 2, 4 ... whose values differ by at most `slack`; each takes its least value.
-
-    rise : (m,) mm;  returns starts, levels (log2 of length), values.  Blocks may overlap: only the least counts.
-    """
-    at: list[int] = []
-    level: list[int] = []
-    i = 0
-    while i < len(rise):
-        rest = rise[i:]
-        flat = np.maximum.accumulate(rest) - np.minimum.accumulate(rest) <= slack
-        run = len(rest) if flat.all() else int(np.argmin(flat))
-        size = run.bit_length() - 1
-        starts = [i] if run == 1 << size else [i, i + run - (1 << size)]
-        at.extend(starts)
-        level.extend([size] * len(starts))
-        i += run
-    return at, level, [float(rise[a : a + (1 << k)].min()) for a, k in zip(at, level, strict=True)]
-
-
-def ragged(rises: Sequence[Floats], slack: float) -> Ragged:
-    """Blocks of many rows of columns, laid end to end."""
-    parts = [blocks(r, slack) for r in rises]
-    first = np.concatenate([[0], np.cumsum([len(p[0]) for p in parts])])
-    at = np.array([a for p in parts for a in p[0]], dtype=np.int64)
-    level = np.array([a for p in parts for a in p[1]], dtype=np.int64)
-    return Ragged(at, level, np.array([a for p in parts for a in p[2]], dtype=np.float64), first)
-
-
-def climb(values: Floats, stride: int, greatest: bool) -> Floats:
-    """The ladder of `values`, flattened: entry level * stride + i = extreme of values[i : i + 2**level]."""
-    pick = np.maximum if greatest else np.minimum
-    n = len(values)
-    table = np.zeros((max(1, n.bit_length()), stride))
-    table[0, :n] = values
-    for k in range(1, len(table)):
-        half, width = 1 << (k - 1), n - (1 << k) + 1
-        if width > 0:
-            pick(table[k - 1, :width], table[k - 1, half : half + width], out=table[k, :width])
-    return table.ravel()
-
-
 def turns(part: Part, skews: Sequence[float], window: Sequence[float]) -> list[tuple[float, bool]]:
     """(turn, flip) of every way to try for a part: 0 and 180 degrees, or as near as its window allows, and skews of
     these, also turned over if it may be (skews are then mirrored)."""
@@ -241,13 +192,6 @@ def turns(part: Part, skews: Sequence[float], window: Sequence[float]) -> list[t
     plain = min(max(0.0, low), high)
     tried = [plain, *(s for s in skews if low <= s <= high and s != plain)]
     return [(base + sign * s, flip) for sign, flip in faces for s in tried for base in (0.0, 180.0)]
-
-
-def may_turn(window: Floats, turn_deg: float, flip: bool) -> bool:
-    """Whether a turn off the grain lies within a part's window (2,)."""
-    lean = (turn_deg + 90.0) % 180.0 - 90.0
-    drawn = -lean if flip else lean
-    return bool(window[0] - 1e-9 <= drawn <= window[1] + 1e-9)
 
 
 def all_ways(
@@ -280,19 +224,12 @@ def all_ways(
         columns,
         np.array([(w.top - w.bottom).mean() for w in ways], dtype=np.float64),
         np.array([(w.top - w.bottom).max() for w in ways], dtype=np.float64),
-        np.cumsum(columns) - columns,
-        int(columns.sum()),
-        climb(np.concatenate([w.bottom for w in ways] or [np.zeros(0)]), int(columns.sum()), greatest=False),
-        climb(np.concatenate([w.top for w in ways] or [np.zeros(0)]), int(columns.sum()), greatest=True),
         np.array([areas[w.part] for w in ways], dtype=np.float64),
         np.array([w.top.max() for w in ways], dtype=np.float64),
-        np.array([w.bottom.sum() for w in ways], dtype=np.float64),
-        np.array([w.top.sum() for w in ways], dtype=np.float64),
         np.array([w.left for w in ways], dtype=np.int64),
         np.array([w.right for w in ways], dtype=np.int64),
         np.array([w.shoulders for w in ways], dtype=np.int64).reshape(-1, 2).T,
         np.array([corners(w) for w in ways], dtype=np.float64).reshape(-1, 2).T,
-        ragged([w.bottom for w in ways], LEVEL),
         shapes,
         window,
         {},

@@ -209,6 +209,20 @@ def holes(hull: Clean, rng: Rng) -> Damaged:
     return Damaged(_both(half), refusal=("hole",))
 
 
+def hole_at_chine(hull: Clean, rng: Rng) -> Damaged:
+    """Two to four triangles missing on both sides of the chine."""
+    vertices, triangles = hull.half
+    net = edges(triangles)
+    x = vertices[net.ends, 0].mean(axis=1) - vertices[:, 0].min()
+    along = (x > 0.1 * np.ptp(vertices[:, 0])) & (x < 0.8 * np.ptp(vertices[:, 0]))
+    chine = np.flatnonzero(net.inner & along & (_folds(vertices, triangles, net) > np.radians(10)))
+    gone = {int(f) for f in net.faces[rng.choice(chine)]}
+    for face in sorted(gone)[: rng.integers(0, 3)]:
+        beside = net.faces[net.inner][(net.faces[net.inner] == face).any(axis=1)].ravel()
+        gone.add(int(rng.choice(beside)))
+    return Damaged(_both((vertices, np.delete(triangles, sorted(gone), axis=0))), refusal=("hole",))
+
+
 def _folds(vertices: Floats, triangles: Ints, net: Any) -> Floats:
     from strakewright.geometry.meshes import dihedral_fold
 
@@ -628,10 +642,11 @@ def _clean_faces(vertices: Floats, triangles: Ints) -> Mesh:
 KINDS: dict[str, Callable[[Clean, Rng], Damaged]] = {
     f.__name__.replace("_", " "): f
     for f in (
-        plain, unwelded, slivers, repeated, twice, degenerate, turned, one_side_turned, holes, large_hole, t_junctions,
-        chine_apart, gap_at_chine, doubled_shell, loose_shells, fittings, decked, decked_and_closed, cockpit_sole,
-        bulkheads, skeg, specks, needles, sawtooth, noise, rounded, fading, off_centre, heeled, starboard_half,
-        other_axes, wrong_unit, half_called_whole, whole_called_half, ragged_sheer, cut_off, not_numbers,
+        plain, unwelded, slivers, repeated, twice, degenerate, turned, one_side_turned, holes, hole_at_chine,
+        large_hole, t_junctions, chine_apart, gap_at_chine, doubled_shell, loose_shells, fittings, decked,
+        decked_and_closed, cockpit_sole, bulkheads, skeg, specks, needles, sawtooth, noise, rounded, fading, off_centre,
+        heeled, starboard_half, other_axes, wrong_unit, half_called_whole, whole_called_half, ragged_sheer, cut_off,
+        not_numbers,
     )
 }  # fmt: skip
 __all__ = ["KINDS", "Clean", "Damaged", "clean", "off_text", "replace"]

@@ -8,7 +8,8 @@ import pytest
 from strakewright.arrays import Floats, Ints
 from strakewright.errors import InputError
 from strakewright.loft.creases import find_creases
-from strakewright.loft.mending import filled, stitched
+from strakewright.loft.holes import filled, least_area
+from strakewright.loft.mending import stitched
 from tests import exact_hulls as exact
 from tests.loft.hulls import codes, lofted, space
 
@@ -125,6 +126,40 @@ def test_filling_leaves_the_outer_border_alone() -> None:
     mended, spots = filled(vertices, np.delete(triangles, inner, axis=0))
     assert len(spots) == 1
     assert len(mended) == len(triangles)
+
+
+def test_a_hole_is_closed_with_its_own_area() -> None:
+    """An L of 3 x 3 less 2 x 2: 5 by the ruler, where a fan from its foot lies folded on itself and has more."""
+    ring = np.array([[0, 0, 0], [3, 0, 0], [3, 1, 0], [1, 1, 0], [1, 3, 0], [0, 3, 0]], dtype=float)
+    for start in range(6):
+        points = np.roll(ring, start, axis=0)
+        a, b, c = points[least_area(points).T]
+        assert np.linalg.norm(np.cross(b - a, c - a), axis=1).sum() / 2 == pytest.approx(5.0)
+
+
+def test_a_hole_at_the_chine_keeps_it() -> None:
+    """A chine of 100 mm edges with corners 20 mm to either side, 60 degrees of fold: the chord across the corner has
+    less area (1785 mm2 by paper) than the two triangles that were there (2000), and they come back all the same."""
+    x = np.arange(0.0, 601.0, 100.0)
+    low = np.column_stack([x[:-1] + 50, np.full(6, -20.0), np.zeros(6)])
+    high = np.column_stack([x[:-1] + 50, np.full(6, 10.0), np.full(6, 20 * np.sin(np.pi / 3))])
+    vertices = np.concatenate([np.column_stack([x, 0 * x, 0 * x]), low, high])
+    i, k = np.arange(6), np.arange(5)
+    rows = [(i, i + 1, i + 13), (i + 1, i, i + 7), (k + 1, k + 14, k + 13), (k + 7, k + 8, k + 1)]
+    triangles = np.concatenate([np.stack(row, axis=1) for row in rows])
+    keep = ~((triangles == 3).any(axis=1) & (triangles == 4).any(axis=1))
+    far = np.array([[5000.0, 0.0, 0.0], [5000.0, 0.0, 300.0], [5000.0, 1000.0, 0.0]])  # so that it counts as small
+    mended, holes = filled(np.concatenate([vertices, far]), np.concatenate([triangles[keep], [[19, 20, 21]]]))
+    assert len(holes) == 1
+    assert {frozenset(t) for t in mended.tolist()} >= {frozenset(t) for t in triangles.tolist()}
+
+
+def test_a_hole_a_hand_wide_is_warned_of() -> None:
+    vertices, triangles = exact.v_prism(exact.Make(triangles=9000))
+    away = np.linalg.norm(vertices[triangles].mean(axis=1) - [2500.0, 450.0, 160.0], axis=1) < 90.0
+    told = [f for f in lofted((vertices, triangles[~away])).findings if f.code == "holes-closed"]
+    assert [f.level for f in told] == ["warning"]
+    assert "x 2" in told[0].what
 
 
 def test_gap_in_a_crease_is_bridged() -> None:

@@ -5,7 +5,6 @@ stitching each border edge is divided where a corner of the other border lies on
           fanned, so that both borders end up with the same corners
 
 body      triangles that hang together; bulkheads or a skeg may be bodies beside the skin
-hole      ring of border edges too short to be the edge of anything; it is closed with triangles of its own corners
 
 Method: derived.
 """
@@ -28,7 +27,6 @@ SAG = 0.01  # of an edge's length (and never more than `MOST`), how far a corner
 MOST = 1.0
 BODY, SPECK = 0.1, 0.002  # of the skin's area: a body so large is no fitting, one so small is nothing
 FINE = 0.3  # share of sides shorter than `NEAR` from which a mesh is fine, not damaged
-HOLE_EDGES, HOLE_SIZE = 24, 0.02  # a hole has no more edges, and is no longer round as a share of the mesh's size
 
 
 def stitched(vertices: Floats, triangles: Ints) -> tuple[Floats, Ints, int]:
@@ -125,53 +123,6 @@ def without_scraps(vertices: Floats, triangles: Ints) -> tuple[Floats, Ints, int
         return vertices, triangles, 0
     vertices, triangles = weld(vertices, triangles, reach=NEAR)
     return vertices, triangles, before - len(vertices)
-
-
-def filled(vertices: Floats, triangles: Ints) -> tuple[Ints, list[Floats]]:
-    """The triangles with small holes closed, and the middle of each hole."""
-    longest = HOLE_SIZE * float(np.ptp(vertices, axis=0).max())
-    new: list[Ints] = []
-    middles: list[Floats] = []
-    for ring in _rings(triangles):
-        points = vertices[ring]
-        around = np.linalg.norm(points - np.roll(points, -1, axis=0), axis=1)
-        open_wide = len(ring) == 3 or 2.01 * around.max() < around.sum()
-        small = len(ring) <= HOLE_EDGES and open_wide and around.sum() < 4 * longest
-        if small and not (points[:, 1] == 0.0).all():
-            new.append(np.stack([np.full(len(ring) - 2, ring[0]), ring[2:], ring[1:-1]], axis=1))
-            middles.append(points.mean(axis=0))
-    return (np.concatenate([triangles, *new]) if new else triangles), middles
-
-
-def _rings(triangles: Ints) -> list[Ints]:
-    """Rings of border edges, walked with the material on the left; where two rings touch, each keeps its own way.
-
-    Edges of triangles wound against their neighbours belong to no ring.
-    """
-    net = edges(triangles)
-    face, (low, high) = triangles[net.faces[net.border, 0]], net.ends[net.border].T
-    at = np.argmax(face == low[:, None], axis=1)
-    onward = face[np.arange(len(face)), (at + 1) % 3] == high
-    follow: dict[int, list[int]] = {}
-    for a, b in zip(np.where(onward, low, high).tolist(), np.where(onward, high, low).tolist(), strict=True):
-        follow.setdefault(a, []).append(b)
-    return [ring for ring in _walks(follow) if len(ring) > 2]
-
-
-def _walks(follow: dict[int, list[int]]) -> list[Ints]:
-    """Walks until a corner comes round again; what lies between is a ring of its own."""
-    rings = []
-    for first in sorted(follow):
-        walk = [first]
-        while follow.get(walk[-1]):
-            step = follow[walk[-1]].pop()
-            if step in walk:
-                start = walk.index(step)
-                rings.append(np.array(walk[start:], dtype=np.int64))
-                del walk[start + 1 :]
-            else:
-                walk.append(step)
-    return rings
 
 
 def main_body(vertices: Floats, triangles: Ints) -> tuple[Ints, list[Floats], int]:

@@ -149,7 +149,7 @@ def _ring(vertices: Floats, triangles: Ints, name: str) -> Ints:
         raise InputError("it is closed, without any border", where=where, fix="Check crease_deg and half")
     lengths = [float(arc_length(vertices[np.append(loop, loop[0])])[-1]) for loop in loops]
     longest = int(np.argmax(lengths))
-    for i in (i for i in range(len(loops)) if i != longest):  # small ones are closed in `mending`
+    for i in (i for i in range(len(loops)) if i != longest):  # small ones are closed in `holes`
         spot = vertices[loops[i]].mean(axis=0)
         seen = f"a hole of {lengths[i]:.0f} mm round about x {spot[0]:.0f}, y {spot[1]:.0f}, z {spot[2]:.0f}"
         raise InputError(f"it has {seen}", where=where, fix="Close the hole, or weld the mesh there")

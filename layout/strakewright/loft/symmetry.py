@@ -21,7 +21,8 @@ from strakewright.errors import Finding, InputError
 from strakewright.geometry.meshes import weld
 from strakewright.loft.centreline import upright
 from strakewright.loft.clearing import Inner, cleared
-from strakewright.loft.mending import filled, main_body, stitched, without_scraps
+from strakewright.loft.holes import filled, told_holes
+from strakewright.loft.mending import main_body, stitched, without_scraps
 from strakewright.loft.named import GroupMap, of_groups, panels_of_groups
 from strakewright.settings import HullSettings
 from strakewright.triangles import TriangleMesh
@@ -130,10 +131,7 @@ def _mended(vertices: Floats, triangles: Ints, findings: list[Finding]) -> tuple
         what = f"{closed} corners less than a tenth of a millimetre from another were joined to it"
         findings.append(Finding("slivers-closed", "note", "hull", what))
     triangles, holes = filled(vertices, triangles)
-    if holes:
-        spots = "; ".join(f"x {x:.0f}, y {y:.0f}, z {z:.0f}" for x, y, z in holes[:3])
-        what = f"{len(holes)} small hole{'s' if len(holes) > 1 else ''} closed over ({spots})"
-        findings.append(Finding("holes-closed", "note", "hull", what))
+    findings += told_holes(holes, float(np.ptp(vertices[:, 0])))
     triangles, bodies, specks = main_body(vertices, triangles)
     if specks:
         what = f"{specks} small pieces that hang on nothing were left out"

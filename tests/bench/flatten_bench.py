@@ -96,7 +96,7 @@ def row(name: str, count: int, folder: Path, peer_python: str) -> str:
     shape = SHAPES[name](count)
     mesh = folder / "mesh.npz"
     np.savez(mesh, vertices=shape.vertices, triangles=shape.triangles)
-    repeats = 3 if count < 100_000 else 1
+    repeats = 7 if count < 100_000 else 1
     told = {}
     for kind, python in (("peer", peer_python), ("facets", sys.executable), ("smooth", sys.executable)):
         told[kind] = measured(kind, python, mesh, repeats)

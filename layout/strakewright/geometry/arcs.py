@@ -23,12 +23,13 @@ import numpy as np
 from scipy.sparse import csr_array
 
 from strakewright.arrays import Floats, Ints
-from strakewright.geometry.meshes import face_normals
+from strakewright.geometry.meshes import double_areas, unit_rows
 
 _SMOOTH, _ROUGH = 0.04, 0.1  # misfit over sagitta where trust begins and ends to fall
 _LOOSE, _FIRM = 1e-4, 4e-4  # firmness where trust begins and ends to rise; needles stay below
 _TILT = 1.5  # a normal strays at most this far, in leans of the triangles about it
 _POINT = 1e-30  # mm, against dividing by nothing where corners lie in one place
+_BLOCK = 1024  # corners fitted at once: what they need stays close to the processor
 _STEEPEST = 0.5  # rad; a chord that meets the surface more steeply than this is no small chord
 
 
@@ -61,21 +62,20 @@ def arc_lengths_on(vertices: Floats, triangles: Ints, normals: Floats) -> Floats
 
 
 def _arcs(vertices: Floats, triangles: Ints, normals: Floats, trust: Floats) -> Floats:
-    chords = side_lengths(vertices, triangles)
+    places, ways = np.ascontiguousarray(vertices.T), np.ascontiguousarray(normals.T)
     sides = [(triangles[:, i], triangles[:, j]) for i, j in ((1, 2), (2, 0), (0, 1))]
-    shares = (np.minimum(trust[start], trust[end]) for start, end in sides)
-    gains = (_gain(vertices, normals, *each) for each in zip(sides, chords.T, strict=True))
-    return chords * (1 + np.column_stack([s * g for s, g in zip(shares, gains, strict=True)]))
+    return np.column_stack([_arc(places, ways, trust, *ends) for ends in sides])
 
 
-def _gain(vertices: Floats, normals: Floats, ends: tuple[Ints, Ints], chord: Floats) -> Floats:
-    """Arc over chord, less one, of the sides between `ends`."""
-    start, end = ends
-    side = vertices[end] - vertices[start]
-    rise = [np.einsum("ij,ij->i", normals[place], side) / (chord + _POINT) for place in ends]
+def _arc(places: Floats, ways: Floats, trust: Floats, start: Ints, end: Ints) -> Floats:
+    """(m,) mm along the surface between corners.  places, ways : (3, n) corners and their normals"""
+    x, y, z = (column[end] - column[start] for column in places)
+    chord = np.sqrt(x * x + y * y + z * z)
+    rise = [(u[at] * x + v[at] * y + w[at] * z) / (chord + _POINT) for u, v, w in [ways] for at in (start, end)]
     m, n = (-np.arcsin(np.clip(sine, -_STEEPEST, _STEEPEST)) for sine in rise)
     small = np.maximum(np.abs(rise[0]), np.abs(rise[1])) < _STEEPEST
-    return np.where(small, (2 * m**2 + 2 * n**2 - m * n) / 30, 0.0)
+    gain = np.where(small, (2 * m * m + 2 * n * n - m * n) / 30, 0.0)
+    return np.asarray(chord * (1 + np.minimum(trust[start], trust[end]) * gain))
 
 
 @dataclass(frozen=True, eq=False)
@@ -116,26 +116,36 @@ class Smooth:
 
 def smooth_surface(vertices: Floats, triangles: Ints) -> Smooth:
     """The quadrics that best fit the neighbourhood of each corner.  vertices : (n, 3), triangles : (m, 3)"""
-    normals = _mean_normals(vertices, triangles)
+    doubled = double_areas(vertices, triangles)
+    normals = _mean_normals(triangles, doubled, len(vertices))
     across = np.eye(3)[np.abs(normals).argmin(axis=1)]
     x_axis = np.cross(normals, across)
     x_axis /= np.linalg.norm(x_axis, axis=1, keepdims=True)
     y_axis = np.asarray(np.cross(normals, x_axis), dtype=np.float64)
-    near = _Near.of(triangles, len(vertices))
-    x, y, z = near.seen(vertices, (x_axis, y_axis, normals))
-    radius = np.sqrt(near.total(x * x + y * y) / np.maximum(near.count - 1, 1)) + _POINT
-    scale = near.each(1 / radius)
-    quadric, misfit, firmness = _quadrics(near, x * scale, y * scale, z * scale)
+    near, axes = _Near.of(triangles, len(vertices)), (x_axis, y_axis, normals)
+    places = np.ascontiguousarray(vertices.T)
+    blocks = [_fitted(near, places, axes, start) for start in range(0, len(vertices), _BLOCK)]
+    quadric, misfit, firmness, radius = (np.concatenate(each) for each in zip(*blocks, strict=True))
     slope = quadric[:, :2]
     tilted = normals - slope[:, :1] * x_axis - slope[:, 1:] * y_axis
     sagitta = np.sqrt(quadric[:, 2] ** 2 + 2 * quadric[:, 3] ** 2 + quadric[:, 4] ** 2) / 2
     trust = _fade(misfit, _ROUGH * sagitta, _SMOOTH * sagitta) * _fade(firmness, _LOOSE, _FIRM)
-    trust *= np.hypot(slope[:, 0], slope[:, 1]) <= _TILT * _spread(vertices, triangles, normals)
+    trust *= np.hypot(slope[:, 0], slope[:, 1]) <= _TILT * _spread(triangles, unit_rows(doubled), normals)
     steep = 1 + (slope**2).sum(axis=1)
     gauss = (quadric[:, 2] * quadric[:, 4] - quadric[:, 3] ** 2) / (steep * radius) ** 2
     form = np.column_stack([slope, quadric[:, 2:5] / radius[:, None]])
     frame = np.stack([x_axis, y_axis], axis=1)
     return Smooth(tilted / np.sqrt(steep)[:, None], trust, gauss, form, frame)
+
+
+def _fitted(near: _Near, places: Floats, axes: tuple[Floats, ...], start: int) -> tuple[Floats, ...]:
+    """Coefficients (k, 5), misfit, firmness and radius in mm (k,) of the quadrics about a block of corners."""
+    some = slice(start, start + _BLOCK)
+    mine = near.block(some)
+    x, y, z = mine.seen(places, some, axes)
+    radius = np.sqrt(mine.total(x * x + y * y) / np.maximum(mine.count - 1, 1)) + _POINT
+    scale = mine.each(1 / radius)
+    return (*_quadrics(mine, x * scale, y * scale, z * scale), radius)
 
 
 def _fade(value: Floats, none: Floats | float, full: Floats | float) -> Floats:
@@ -144,9 +154,9 @@ def _fade(value: Floats, none: Floats | float, full: Floats | float) -> Floats:
     return np.asarray(np.clip((value - none) / span, 0.0, 1.0))
 
 
-def _spread(vertices: Floats, triangles: Ints, normals: Floats) -> Floats:
-    """(n,) widest angle, rad, between a corner's normal and a triangle's, over the corner's neighbourhood."""
-    face, near = face_normals(vertices, triangles), np.zeros((2, len(normals)))
+def _spread(triangles: Ints, face: Floats, normals: Floats) -> Floats:
+    """(n,) widest angle, rad, between a corner's normal and a triangle's (m, 3), over the corner's neighbourhood."""
+    near = np.zeros((2, len(normals)))
     for corner in triangles.T:
         apart = face - normals[corner]
         np.maximum.at(near[0], corner, np.einsum("ij,ij->i", apart, apart))
@@ -156,11 +166,12 @@ def _spread(vertices: Floats, triangles: Ints, normals: Floats) -> Floats:
     return np.asarray(2 * np.arcsin(np.minimum(np.sqrt(near[1]) / 2, 1.0)))
 
 
-def _mean_normals(vertices: Floats, triangles: Ints) -> Floats:
-    """(n, 3) unit normals as the area-weighted mean of the triangles round a corner."""
-    a, b, c = vertices[triangles.T]
-    face = np.repeat(np.cross(b - a, c - a), 3, axis=0)
-    total = np.column_stack([np.bincount(triangles.ravel(), column, len(vertices)) for column in face.T])
+def _mean_normals(triangles: Ints, doubled: Floats, corners: int) -> Floats:
+    """(n, 3) unit normals as the area-weighted mean of the triangles round a corner.
+
+    doubled : (m, 3) normals as long as twice the triangles' areas
+    """
+    total = np.column_stack([np.bincount(triangles.ravel(), np.repeat(each, 3), corners) for each in doubled.T])
     length = np.linalg.norm(total, axis=1, keepdims=True)
     return np.where(length > 0, total / np.where(length > 0, length, 1), [0.0, 0.0, 1.0])
 
@@ -179,7 +190,8 @@ class _Near:
     @classmethod
     def of(cls, triangles: Ints, corners: int) -> _Near:
         """The pairs of a mesh that uses all its corners."""
-        start, end, itself = triangles.ravel(), np.roll(triangles, 1, axis=1).ravel(), np.arange(corners)
+        small = triangles.astype(np.int32)
+        start, end, itself = small.ravel(), np.roll(small, 1, axis=1).ravel(), np.arange(corners, dtype=np.int32)
         pairs = (np.concatenate([start, end, itself]), np.concatenate([end, start, itself]))
         once: Any = csr_array((np.ones(len(pairs[0]), dtype=np.float32), pairs), shape=(corners, corners))
         twice = once @ once
@@ -193,11 +205,18 @@ class _Near:
         """(n,) sum over the pairs of each corner."""
         return np.add.reduceat(values, self.first)
 
-    def seen(self, vertices: Floats, axes: tuple[Floats, ...]) -> list[Floats]:
-        """(k,) coordinates of each pair's other corner along the axes (n, 3) of its first."""
-        columns = np.ascontiguousarray(vertices.T)
-        spans = [column[self.other] - self.each(column) for column in columns]
-        parts = ([span * self.each(way) for span, way in zip(spans, axis.T, strict=True)] for axis in axes)
+    def block(self, some: slice) -> _Near:
+        """The pairs of some first corners."""
+        first, count = self.first[some], self.count[some]
+        return _Near(self.other[first[0] : first[-1] + count[-1]], first - first[0], count)
+
+    def seen(self, places: Floats, some: slice, axes: tuple[Floats, ...]) -> list[Floats]:
+        """(k,) coordinates of each pair's other corner along the axes (n, 3) of its first, one of `some`.
+
+        places : (3, n) mm of all corners
+        """
+        spans = [column[self.other] - self.each(column[some]) for column in places]
+        parts = ([span * self.each(way) for span, way in zip(spans, axis[some].T, strict=True)] for axis in axes)
         return [a + b + c for a, b, c in parts]
 
 
@@ -218,10 +237,8 @@ def _quadrics(near: _Near, x: Floats, y: Floats, z: Floats) -> tuple[Floats, Flo
     evened = [[square[i][j] * scale[i] * scale[j] + 1e-9 * (i == j) for j in range(i + 1)] for i in range(5)]
     inner, trace = _solved(evened, [b * c for b, c in zip(right, scale, strict=True)])
     found = [a * b for a, b in zip(inner, scale, strict=True)]
-    left = z
-    for term, factor in zip(terms, found, strict=True):
-        left = left - term * near.each(factor)
-    misfit = np.sqrt(near.total(weight * left * left) / (near.total(weight) + _POINT))
+    met = sum(a * b for a, b in zip(found, right, strict=True))
+    misfit = np.sqrt(np.maximum(near.total(weight * z * z) - met, 0.0) / (near.total(weight) + _POINT))
     return np.stack(found, axis=1), misfit, 1 / trace
 
 

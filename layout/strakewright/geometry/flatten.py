@@ -28,17 +28,16 @@ from scipy.sparse.csgraph import breadth_first_order
 from scipy.spatial import ConvexHull
 
 from strakewright.arrays import Bools, Floats, Ints, frozen_array
-from strakewright.errors import InputError, UnworkableError
 from strakewright.geometry.arcs import arc_lengths, side_lengths
 from strakewright.geometry.laplace import FINE, Solver, factorised, laplace_solver
-from strakewright.geometry.meshes import Edges, border_loops, components, edges
+from strakewright.geometry.meshes import Edges, edges
+from strakewright.geometry.openness import check_mesh, open_borders
 
 Complex: TypeAlias = NDArray[np.complex128]
 Matrix: TypeAlias = Any  # scipy's sparse arrays carry no usable types
 
 _THINNEST = 1e-6  # height of a triangle over its side; thinner ones are treated as this thick
 _SLIVER = 1e-3  # height over longest side below which the strain of a triangle says nothing
-_RING_OPEN = 0.5  # rad by which the turning about a hole may miss a full turn
 _STILL = 1e-10  # a round that moves no corner by more than this part of the patch's size is the last
 _MEMORY = 8
 _CYCLES = 4  # rounds for one, where the Laplacian is solved roughly
@@ -92,17 +91,17 @@ def flatten(vertices: Floats, triangles: Ints, *, rounds: int = 10, smooth: bool
     Equal input gives equal output.  The flat is not mirrored: counter-clockwise stays so.  Holes are allowed.
     Raises InputError for arrays that are no mesh, UnworkableError for several pieces, closed surfaces, rings.
     """
-    _checked(vertices, triangles)
+    check_mesh(vertices, triangles)
     sides = (arc_lengths if smooth else side_lengths)(vertices, triangles)
     return flatten_sides(vertices, triangles, sides, rounds=rounds)
 
 
 def flatten_sides(vertices: Floats, triangles: Ints, sides: Floats, *, rounds: int = 10) -> Flat:
     """As `flatten`, with the true length of every side given.  sides : (m, 3) mm opposite each corner"""
-    _checked(vertices, triangles)
+    check_mesh(vertices, triangles)
     net, corners = edges(triangles), _laid_out(sides)
-    _open_patch(triangles, net, corners)
-    task = _task(corners, triangles, vertices)
+    loops = open_borders(triangles, net, corners)
+    task = _task(corners, triangles, vertices, loops)
     fine = len(vertices) > FINE  # its rounds cost little, but a conformal map wants factors
     most = _CYCLES * rounds if fine else rounds
     flat = _evened(task, _start(task, vertices, net, carried=fine), most)
@@ -156,51 +155,6 @@ def widest_strip(curvature: float, strain: float) -> float:
     return float("inf") if curvature == 0 else 4 * float(np.sqrt(strain / abs(curvature)))
 
 
-# what may be laid flat
-
-
-def _checked(vertices: Floats, triangles: Ints) -> None:
-    """Refuse arrays that are no triangle mesh."""
-    if vertices.ndim != 2 or vertices.shape[1] != 3 or triangles.ndim != 2 or triangles.shape[1] != 3:
-        raise InputError(f"no triangle mesh: {vertices.shape} corners, {triangles.shape} triangles")
-    if len(triangles) == 0 or not np.isfinite(vertices).all():
-        raise InputError("the mesh is empty or a coordinate is not a number", fix="Check the file")
-    used = np.zeros(len(vertices), dtype=bool)
-    if triangles.min() < 0 or triangles.max() >= len(vertices):
-        raise InputError("a triangle names a corner that does not exist", fix="Check the file")
-    used[triangles] = True
-    a, b, c = vertices[triangles.T]
-    if ((a == b) & (b == c)).all(axis=1).any():
-        raise InputError("a triangle has all its corners in one place", fix="Weld the mesh first")
-    if not used.all():
-        raise InputError(f"{np.count_nonzero(~used)} corners belong to no triangle", fix="Weld the mesh first")
-
-
-def _open_patch(triangles: Ints, net: Edges, corners: Complex) -> None:
-    """Refuse what has no flat shape: several pieces, closed surfaces, handles, rings."""
-    pieces = int(components(len(triangles), net).max()) + 1
-    if pieces > 1:
-        raise UnworkableError(f"{pieces} separate pieces", fix="Unroll each piece by itself")
-    loops = border_loops(triangles, net)
-    if not loops:
-        raise UnworkableError("a closed surface has no flat shape", fix="Cut it open along a line")
-    count = int(triangles.max()) + 1
-    if count - len(net.ends) + len(triangles) != 2 - len(loops):
-        raise UnworkableError("the surface has a handle", fix="Cut it into pieces without one")
-    turning = _turning(triangles, corners, loops)
-    outer = int(np.argmax(turning))
-    short = np.abs(np.delete(turning, outer) + 2 * np.pi)
-    if (short > _RING_OPEN).any():
-        raise UnworkableError("the surface is a closed ring", fix="Cut it open along a line from border to border")
-
-
-def _turning(triangles: Ints, corners: Complex, loops: tuple[Ints, ...]) -> Floats:
-    """Turn of each border loop in the surface, rad: +2 pi round a flat patch, -2 pi round a hole in it."""
-    onward, back = np.roll(corners, -1, axis=1) - corners, np.roll(corners, 1, axis=1) - corners
-    inner = np.bincount(triangles.ravel(), np.angle(back / onward).ravel())
-    return np.array([float(np.sum(np.pi - inner[loop])) for loop in loops])
-
-
 # triangles in their own plane
 
 
@@ -223,7 +177,11 @@ def _laid_out(sides: Floats) -> Complex:
 
 @dataclass(frozen=True, eq=False)
 class _Task:
-    """What every round needs.  similar, mirrored : (m, n), giving 2 A a and 2 A b of z = a w + b conj(w)."""
+    """What every round needs.
+
+    similar : (m, n), giving 2 A a of z = a w + b conj(w), its conjugate 2 A b;  back : its transpose, conjugate;
+    border : (k, 2) corners along the rings
+    """
 
     triangles: Ints
     corners: Complex
@@ -231,11 +189,11 @@ class _Task:
     laplacian: Matrix
     similar: Matrix
     back: Matrix
-    mirrored: Matrix
+    border: Ints
     solver: Solver
 
 
-def _task(corners: Complex, triangles: Ints, vertices: Floats) -> _Task:
+def _task(corners: Complex, triangles: Ints, vertices: Floats, loops: tuple[Ints, ...]) -> _Task:
     """Matrices of a patch; the Laplacian is solved with corner 0 held."""
     count = len(vertices)
     side = np.roll(corners, 1, axis=1) - np.roll(corners, -1, axis=1)
@@ -243,12 +201,22 @@ def _task(corners: Complex, triangles: Ints, vertices: Floats) -> _Task:
     where = (triangles.ravel(), np.arange(0, 3 * len(triangles) + 1, 3))
     shape = (len(triangles), count)
     similar = csr_array(((-0.5j * side.conj()).ravel(), *where), shape=shape)
-    mirrored = csr_array(((0.5j * side).ravel(), *where), shape=shape)
-    stiff = (side[:, :, None] * side.conj()[:, None, :]).real / (4 * area)[:, None, None]
-    rows, columns = np.repeat(triangles, 3, axis=1).ravel(), np.tile(triangles, (1, 3)).ravel()
-    laplacian = csc_array((stiff.ravel(), (rows, columns)), shape=(count, count))
+    laplacian = _laplacian(side, area, triangles, count)
     solver = laplace_solver(laplacian[1:, 1:], vertices[1:])
-    return _Task(triangles, corners, area, laplacian, similar, similar.conj().T.tocsr(), mirrored, solver)
+    border = np.concatenate([np.column_stack([loop, np.roll(loop, -1)]) for loop in loops])
+    return _Task(triangles, corners, area, laplacian, similar, similar.conj().T.tocsr(), border, solver)
+
+
+def _laplacian(side: Complex, area: Floats, triangles: Ints, count: int) -> Matrix:
+    """(n, n) of the dot products of the triangles' sides over four times their areas."""
+    small, itself = triangles.astype(np.int32), np.arange(count, dtype=np.int32)
+    one, other = np.array([0, 1, 2]), np.array([1, 2, 0])
+    x, y = side.real, side.imag
+    apart = (x[:, one] * x[:, other] + y[:, one] * y[:, other]) / (4 * area)[:, None]
+    own = np.bincount(triangles.ravel(), ((x * x + y * y) / (4 * area)[:, None]).ravel(), count)
+    rows, columns = small[:, one].ravel(), small[:, other].ravel()
+    where = (np.concatenate([rows, columns, itself]), np.concatenate([columns, rows, itself]))
+    return csc_array((np.concatenate([apart.ravel(), apart.ravel(), own]), where), shape=(count, count))
 
 
 def _poisson(solve: Callable[[Floats], Floats], right: Complex) -> Complex:
@@ -258,10 +226,14 @@ def _poisson(solve: Callable[[Floats], Floats], right: Complex) -> Complex:
 
 
 def _conformal(task: _Task, vertices: Floats) -> Complex:
-    """Least squares conformal map, scaled to the best mean size; two far corners held."""
-    each = np.arange(len(task.area))
-    weights = csr_array((1 / task.area, (each, each)))
-    energy = csc_array(task.mirrored.conj().T @ weights @ task.mirrored)
+    """Least squares conformal map, scaled to the best mean size; two far corners held.
+
+    Its energy, 4 A |b|^2 summed, is the Laplacian's less twice the area that the border rings enclose in the flat.
+    """
+    start, end = task.border.T
+    turn = np.full(len(start), 0.5j)
+    where = (np.concatenate([start, end]), np.concatenate([end, start]))
+    energy = csc_array(task.laplacian + csc_array((np.concatenate([turn, -turn]), where), shape=task.laplacian.shape))
     spread = vertices - vertices.mean(axis=0)
     along = spread @ np.linalg.eigh(spread.T @ spread)[1][:, 2]
     held = np.array([along.argmin(), along.argmax()])
@@ -363,7 +335,7 @@ def _quasi_newton(task: _Task, slope: Complex, memory: list[tuple[Complex, Compl
 def _parts(task: _Task, flat: Complex) -> tuple[Complex, Complex]:
     """a and b of every triangle's map z = a w + b conj(w)."""
     twice = 2 * task.area
-    return (task.similar @ flat) / twice, (task.mirrored @ flat) / twice
+    return (task.similar @ flat) / twice, (task.similar @ flat.conj()).conj() / twice
 
 
 def _sound(task: _Task) -> Bools:

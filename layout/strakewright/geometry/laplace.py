@@ -47,6 +47,8 @@ def factorised(matrix: Matrix) -> SuperLU:
             csc_array(matrix),
             permc_spec="MMD_AT_PLUS_A",
             diag_pivot_thresh=0.0,
+            relax=1,
+            panel_size=1,  # these meshes' factors are so thin that wider panels cost a quarter more
             options={"SymmetricMode": True},
         )
     except RuntimeError as trouble:

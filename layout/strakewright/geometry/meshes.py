@@ -71,18 +71,28 @@ def edges(triangles: Ints) -> Edges:
     return Edges(np.column_stack([low[one], high[one]]), faces, alike, count > 2)
 
 
+def double_areas(vertices: Floats, triangles: Ints) -> Floats:
+    """(m, 3) normals by the right-hand rule, as long as twice the triangles' areas."""
+    columns, (a, b, c) = np.ascontiguousarray(vertices.T), triangles.T  # thrice as fast as rows
+    ux, uy, uz = (column[b] - column[a] for column in columns)
+    vx, vy, vz = (column[c] - column[a] for column in columns)
+    return np.stack([uy * vz - uz * vy, uz * vx - ux * vz, ux * vy - uy * vx], axis=1)
+
+
 def face_normals(vertices: Floats, triangles: Ints) -> Floats:
     """(m, 3) unit normals by the right-hand rule; zeros for triangles without area."""
-    a, b, c = vertices[triangles.T]
-    normal = np.cross(b - a, c - a)
-    length = np.linalg.norm(normal, axis=1, keepdims=True)
-    return np.asarray(normal / np.where(length > 0, length, 1.0))
+    return unit_rows(double_areas(vertices, triangles))
+
+
+def unit_rows(rows: Floats) -> Floats:
+    """(m, 3) of length one; rows of no length stay so."""
+    length = np.linalg.norm(rows, axis=1, keepdims=True)
+    return np.asarray(rows / np.where(length > 0, length, 1.0))
 
 
 def face_areas(vertices: Floats, triangles: Ints) -> Floats:
     """(m,) areas, in the square of the unit of `vertices`."""
-    a, b, c = vertices[triangles.T]
-    return np.asarray(np.linalg.norm(np.cross(b - a, c - a), axis=1) / 2)
+    return np.asarray(np.linalg.norm(double_areas(vertices, triangles), axis=1) / 2)
 
 
 def dihedral_fold(vertices: Floats, triangles: Ints, net: Edges, normals: Floats | None = None) -> Floats:

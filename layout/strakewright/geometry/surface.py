@@ -16,7 +16,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 from scipy import sparse
@@ -272,16 +271,24 @@ class _System:
 
     def solve(self, values: Floats, stiffness: float, rounds: int = 1) -> Floats:
         """(np nq, k) coefficients in the order of the equations, refined `rounds` - 1 times."""
-        band = self.normal + stiffness * self.stiff
-        try:
-            factor = (cholesky_banded(band, overwrite_ab=True, lower=True, check_finite=False), True)
-        except LinAlgError:  # too many empty cells for so little stiffness
-            return self.solve(values, 100.0 * stiffness, rounds)
-        coefs = np.zeros((self.sizes[0] * self.sizes[1], values.shape[1]))
-        for _ in range(rounds):
+        factor, stiffness = self._factor(stiffness)
+        coefs = cho_solve_banded(factor, self.columns @ values, check_finite=False)
+        for _ in range(rounds - 1):
             left = self.columns @ (values - self.rows @ coefs) - stiffness * (self.energy @ coefs)
             coefs += cho_solve_banded(factor, left, check_finite=False)
-        return coefs
+        return np.asarray(coefs)
+
+    def weighed(self, right: Floats, stiffness: float) -> Floats:
+        """As `solve`, of the points' share of the equations, `columns` @ values."""
+        return np.asarray(cho_solve_banded(self._factor(stiffness)[0], right, check_finite=False))
+
+    def _factor(self, stiffness: float) -> tuple[tuple[Floats, bool], float]:
+        """The factor, and the stiffness it could be made with."""
+        band = self.normal + stiffness * self.stiff
+        try:
+            return (cholesky_banded(band, overwrite_ab=True, lower=True, check_finite=False), True), stiffness
+        except LinAlgError:  # too many empty cells for so little stiffness
+            return self._factor(100.0 * stiffness)
 
     def grid(self, coefs: Floats) -> Floats:
         """(np, nq, k) from the order of the equations."""
@@ -295,13 +302,12 @@ def _validated(system: _System, values: Floats, wanted: float | None) -> tuple[f
 
     A handful of points is not enough to validate by: they get the least stiffness."""
     probes = np.random.default_rng(1).choice((-1.0, 1.0), (len(values), 8))
-    both = np.column_stack([values, probes])
-    width = values.shape[1]
+    right, width = system.columns @ np.column_stack([values, probes]), values.shape[1]
 
     def score(stiffness: float) -> float:
-        fitted = system.rows @ system.solve(both, stiffness)
-        free = len(values) - WARY * float(np.mean(np.sum(probes * fitted[:, width:], axis=0)))
-        return float(np.sum((values - fitted[:, :width]) ** 2)) / max(free, 1.0) ** 2
+        coefs = system.weighed(right, stiffness)
+        free = len(values) - WARY * float(np.mean(np.sum(right[:, width:] * coefs[:, width:], axis=0)))
+        return float(np.sum((values - system.rows @ coefs[:, :width]) ** 2)) / max(free, 1.0) ** 2
 
     least = STIFFNESSES[0] if wanted is None else wanted
     if wanted is not None or len(values) < ENOUGH_TO_VALIDATE:
@@ -334,18 +340,31 @@ def _energy(knots: tuple[Floats, Floats], flip: bool) -> sparse.csr_array:
     """Third-derivative energy over the whole box, lengths in spans, with a speck of second-derivative energy
     (it settles what points in one or two rows leave open)."""
     size = float(np.sqrt(_span(knots[0]) * _span(knots[1])))
-    a, b = (_grams(k, size) for k in (knots[::-1] if flip else knots))
-    return sparse.csr_array(_mixed(a, b, (1.0, 3.0, 3.0, 1.0)) + SPECK * _mixed(a, b, (1.0, 2.0, 1.0)))
+    a, b = (np.array([_diagonals(g) for g in _grams(k, size)]) for k in (knots[::-1] if flip else knots))
+    orders = [(w, 3 - i, i) for i, w in enumerate((1.0, 3.0, 3.0, 1.0))]
+    orders += [(SPECK * w, 2 - i, i) for i, w in enumerate((1.0, 2.0, 1.0))]
+    weights, of_a, of_b = (np.array(column) for column in zip(*orders, strict=True))
+    return _products(weights[:, None, None] * a[of_a], b[of_b])
 
 
-def _mixed(a: list[Floats], b: list[Floats], weights: tuple[float, ...]) -> sparse.csr_array:
-    n = len(weights) - 1
-    terms = (w * sparse.kron(sparse.csr_array(a[n - i]), sparse.csr_array(b[i])) for i, w in enumerate(weights))
-    count = len(a[0]) * len(b[0])
-    total: Any = sparse.csr_array((count, count))
-    for term in terms:
-        total = total + term
-    return sparse.csr_array(total)
+def _diagonals(matrix: Floats) -> Floats:
+    """(n, 11) the entries of a banded matrix (n, n) next to its diagonal; nought beyond its ends."""
+    wide = np.pad(matrix, ((0, 0), (DEGREE, DEGREE)))
+    return np.asarray(
+        wide[np.arange(len(matrix))[:, None], np.arange(len(matrix))[:, None] + np.arange(2 * DEGREE + 1)]
+    )
+
+
+def _products(a: Floats, b: Floats) -> sparse.csr_array:
+    """The sum of the Kronecker products of banded matrices, each given by its diagonals: a (k, n, 11), b (k, m, 11)."""
+    n, m, wide = a.shape[1], b.shape[1], a.shape[2]
+    values = np.tensordot(a, b, axes=(0, 0)).transpose(0, 2, 1, 3)  # (n, m, 11, 11)
+    rows, columns = (np.arange(size)[:, None] + np.arange(wide) - DEGREE for size in (n, m))
+    inside = [(at >= 0) & (at < size) for at, size in ((rows, n), (columns, m))]
+    keep = inside[0][:, None, :, None] & inside[1][None, :, None, :]
+    at = rows[:, None, :, None] * m + columns[None, :, None, :]
+    starts = np.concatenate([[0], np.cumsum(keep.sum(axis=(2, 3)).ravel())])
+    return sparse.csr_array((values[keep], at[keep], starts), shape=(n * m, n * m))
 
 
 def _grams(knots: Floats, size: float) -> list[Floats]:

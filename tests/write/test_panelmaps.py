@@ -109,7 +109,7 @@ def test_names_of_like_sections_stand_apart() -> None:
 
 def test_the_book_has_a_body_plan_and_three_maps_a_panel() -> None:
     facts = replace(FACTS, panels=(replace(CYLINDER, name="side"),), frames=(("F1", 600.0), ("F2", 2400.0)))
-    assert [name for name, _ in named_pictures(facts)] == ["body-plan", "side-bend", "side-twist", "side-strain"]
+    assert [each.name for each in named_pictures(facts)] == ["body-plan", "side-bend", "side-twist", "side-strain"]
     section = pictures(facts)
     assert section is not None
     assert sum(isinstance(b, Picture) for b in section.blocks) == 4

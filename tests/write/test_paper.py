@@ -19,7 +19,7 @@ from strakewright.proof.paperback import read_pages
 from strakewright.write.paper import CAPITAL, LONGEST, PaperFile, PaperPen, words_width
 from strakewright.write.pen import Hatch, Pen, Role, Stroke
 from strakewright.write.tiles import A4, write_all_tiles
-from strakewright.write.windows import StrokePen, clipped, draw_in, extent
+from strakewright.write.windows import StrokePen, clipped, draw_in, drawing_of
 from tests.write.pdfium import seen
 
 ZIGZAG = np.array([[10.0, 10], [4321.123, 20.5], [4000.001, 333.333], [12.3456, 200]])
@@ -130,11 +130,12 @@ def shapes(pen: Pen) -> None:
 def test_windows_show_everything_between_them() -> None:
     keep = StrokePen()
     shapes(keep)
-    low, high = extent(keep.strokes)
+    drawing = drawing_of(keep.strokes)
+    low, high = drawing.extent
     middle = np.array([50.0, high[1]])
     left, right = StrokePen(), StrokePen()
-    draw_in(left, keep.strokes, low, middle)
-    draw_in(right, keep.strokes, np.array([50.0, low[1]]), high)
+    draw_in(left, drawing, low, middle)
+    draw_in(right, drawing, np.array([50.0, low[1]]), high)
     around = sum(
         float(np.linalg.norm(np.diff(s.points, axis=0), axis=1).sum())
         for s in (*left.strokes, *right.strokes)

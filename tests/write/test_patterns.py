@@ -29,7 +29,7 @@ from strakewright.write.patterns import (
 from strakewright.write.pen import Pen, Role
 from strakewright.write.roll import Roll, pages_of, places, roll_for, write_plots, write_roll
 from strakewright.write.tiles import A3, A4, Sheet, tiles_of, write_tiles
-from strakewright.write.windows import StrokePen
+from strakewright.write.windows import StrokePen, drawing_of
 from tests.write.pdfium import Seen, seen
 from tests.write.rack import arc_strake
 from tests.write.small_boat import PLANKS, PORT_SIDE, SLANT, WIDE, part, strake
@@ -226,7 +226,7 @@ def test_tiles_go_together_to_the_whole(tmp_path: Path, sheet: Sheet) -> None:
     keep = StrokePen()
     wave(keep)
     count = write_tiles(tmp_path / "t.pdf", keep.strokes, "wave", sheet)
-    pages, tiles = seen(tmp_path / "t.pdf"), tiles_of(keep.strokes, sheet)
+    pages, tiles = seen(tmp_path / "t.pdf"), tiles_of(drawing_of(keep.strokes), sheet)
     assert len(pages) == count + 1 == len(tiles) + 1
     whole, pieces = shapely.LineString(keep.strokes[0].points), []
     for page, tile in zip(pages[1:], tiles, strict=True):

@@ -59,9 +59,10 @@ def test_on_a_bent_piece_no_corner_sticks_out() -> None:
 
 
 def test_half_way_up_a_wedge() -> None:
-    wedge = shapely.Polygon([(0, 0), (10, 0), (10, 5)])
-    assert half_way_up(wedge, 4.0) == pytest.approx((4.0, 1.0))  # similar triangles
-    assert half_way_up(wedge, 11.0) is None
+    wedge = np.array([[0.0, 0.0], [10.0, 0.0], [10.0, 5.0]])
+    on, off = half_way_up(wedge, np.array([4.0, 11.0]))
+    assert on == pytest.approx((4.0, 1.0))  # similar triangles
+    assert np.isnan(off[1])
 
 
 def test_numbers_in_a_row_stand_apart_and_within() -> None:

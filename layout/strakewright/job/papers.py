@@ -15,7 +15,6 @@ from strakewright.tables import species
 from strakewright.write.book import Facts, LayerFacts
 from strakewright.write.bookhtml import write_book_html
 from strakewright.write.bookpdf import A4, LETTER, Leaf, write_book_pdf
-from strakewright.write.bookpictures import named_pictures
 from strakewright.write.offsetrecords import table_note
 from strakewright.write.panelmaps import USUAL
 from strakewright.write.sheets import Sheet
@@ -38,10 +37,11 @@ def write_book(done: Build, folder: Path, sheets: Sequence[Sheet], revision: str
     write_book_pdf(folder / "book.pdf", book, _leaf(done))
     write_book_html(folder / "book.html", book)
     (folder / "pictures").mkdir()
-    for name, picture in named_pictures(facts):
-        pen = SvgPen(weight=0.5)
-        picture.draw(pen)
-        pen.write(folder / "pictures" / f"{name}.svg", title=f"{facts.boat}. {picture.caption}")
+    for picture in book.pictures:
+        if picture.name:
+            pen = SvgPen(weight=0.5)
+            picture.draw(pen)
+            pen.write(folder / "pictures" / f"{picture.name}.svg", title=f"{facts.boat}. {picture.caption}")
 
 
 def _leaf(done: Build) -> Leaf:

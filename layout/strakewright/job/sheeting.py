@@ -16,11 +16,10 @@ from strakewright.proof.readback import compare, read_sheet, taped
 from strakewright.write.framerecords import frame_labels
 from strakewright.write.labels import Label, labels_of
 from strakewright.write.memberrecords import member_labels
-from strakewright.write.pen import lay
+from strakewright.write.pen import kept, lay
 from strakewright.write.setups import PIN, SCREW, Setup, setup_of
 from strakewright.write.sheets import Extra, Machining, Sheet, Title, draw_wood, tape_checks, write_sheets
 from strakewright.write.windowed import WindowFile, draw_setup, setup_notes, style_of, write_windows
-from strakewright.write.windows import kept
 
 Proved = tuple[tuple[Check, ...], tuple[Finding, ...]]
 

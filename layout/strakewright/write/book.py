@@ -26,7 +26,7 @@ from strakewright.parts import Part, Plank
 from strakewright.plan import Plan
 from strakewright.settings import PlankingSettings
 from strakewright.units import print_mm, print_tape
-from strakewright.write.pen import Pen
+from strakewright.write.pen import Pen, kept
 from strakewright.write.sheets import Sheet
 
 FIGURE, NUMBER = 5.0, 10.0  # mm on bench pages
@@ -62,12 +62,17 @@ _FIGURES = re.compile(r"[-+0-9./'\" \u00a0\n–]*")
 
 @dataclass(frozen=True, eq=False)
 class Picture:
-    """width, height : mm on the page;  draw : on a pen with (0, 0) at the lower left"""
+    """width, height : mm on the page;  draw : on a pen with (0, 0) at the lower left, worked out once for all papers;
+    name : of its own file, without ending ("" = none)"""
 
     width: float
     height: float
     draw: Callable[[Pen], None]
     caption: str = ""
+    name: str = ""
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "draw", kept(self.draw))
 
 
 Block: TypeAlias = Words | Table | Picture
@@ -88,6 +93,11 @@ class Book:
     boat: str
     revision: str
     sections: tuple[Section, ...]
+
+    @property
+    def pictures(self) -> tuple[Picture, ...]:
+        """Every picture, in order."""
+        return tuple(b for section in self.sections for b in section.blocks if isinstance(b, Picture))
 
 
 @dataclass(frozen=True, eq=False)

@@ -16,7 +16,7 @@ _WIDE = PICTURE - 2.0
 
 def pictures(facts: Facts) -> Section | None:
     """All pictures; None where the hull's panels are not at hand."""
-    drawn = tuple(each for _, each in named_pictures(facts))
+    drawn = tuple(named_pictures(facts))
     if not drawn:
         return None
     told = Words(
@@ -27,12 +27,12 @@ def pictures(facts: Facts) -> Section | None:
     return Section("Body plan and bending maps", (drawn[0], told, *drawn[1:]), bench=True)
 
 
-def named_pictures(facts: Facts) -> Iterator[tuple[str, Picture]]:
-    """File name without ending and picture: the body plan first, then three maps a panel."""
+def named_pictures(facts: Facts) -> Iterator[Picture]:
+    """Pictures with files of their own: the body plan first, then three maps a panel."""
     rows = body_sections(facts.panels, facts.frames)
     if len(rows) > 1:
         told = "BODY PLAN at the frames: after half at the left, forward half at the right; dash and dot: centreline."
-        yield "body-plan", Picture(PICTURE, _PLAN, lambda pen: draw_body_plan(pen, rows, _WIDE, _PLAN), told)
+        yield Picture(PICTURE, _PLAN, lambda pen: draw_body_plan(pen, rows, _WIDE, _PLAN), told, "body-plan")
     seen: set[str] = set()
     for layer in facts.layers:
         panel = next((p for p in facts.panels if p.name == layer.settings.panel), None)
@@ -41,11 +41,12 @@ def named_pictures(facts: Facts) -> Iterator[tuple[str, Picture]]:
         seen.add(panel.name)
         limits = facts.map_limits.get(layer.settings.species, USUAL)
         for drawn in maps_of(panel, layer.settings, plank_width(layer), facts.frames, _WIDE, limits):
-            yield f"{panel.name}-{drawn.figure}", _picture(drawn)
+            yield _picture(drawn)
 
 
 def _picture(drawn: PanelMap) -> Picture:
-    return Picture(PICTURE, map_height(drawn, _WIDE), lambda pen: draw_map(pen, drawn, _WIDE), drawn.caption())
+    name = f"{drawn.panel}-{drawn.figure}"
+    return Picture(PICTURE, map_height(drawn, _WIDE), lambda pen: draw_map(pen, drawn, _WIDE), drawn.caption(), name)
 
 
 def plank_width(layer: LayerFacts) -> float:

@@ -11,7 +11,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import shapely
 
 from strakewright.arrays import Floats
 from strakewright.geometry.outlines import signed_area
@@ -130,9 +129,10 @@ def board_sketch(sheet: Sheet, wide: float = PICTURE) -> Picture:
     across = float(np.clip(3.0 + 16.0 * len(_rows(sheet)), 20.0, 44.0 * wide / PICTURE))
     scale = np.array([wide / size[0], across / size[1]])
     rings = {part.id: (lay(part.outline, placement) - low) * scale for part, placement in sheet.laid}
-    letters = _letters(rings, wide)
+    tight = _too_small(rings)
+    letters = _letters(tight, wide)
     shown = {letters.get(name, name): ring for name, ring in rings.items()}
-    small = _small_ones(shown, wide)
+    small = _small_ones(shown, _too_small(shown) if letters else tight, wide)
     key = wrapped("   ".join(f"{letter}\u00a0{name}" for name, letter in letters.items()), FIGURE, wide)
     below = _LINE * len(key) if letters else 0.0
     foot = below + (_FOOT if small else 0.0)
@@ -174,27 +174,27 @@ def _too_small(rings: Mapping[str, Floats]) -> list[str]:
     return sorted(found, key=lambda name: float(rings[name][:, 0].mean()))
 
 
-def _widths(rings: Mapping[str, Floats]) -> list[float]:
-    """What their numbers take in a row, mm."""
-    return [words_width(name, FIGURE) + 3.0 for name in _too_small(rings)]
+def _widths(names: Sequence[str]) -> list[float]:
+    """What numbers take in a row, mm."""
+    return [words_width(name, FIGURE) + 3.0 for name in names]
 
 
-def _letters(rings: Mapping[str, Floats], wide: float) -> dict[str, str]:
-    """A letter for each of them, where their numbers would not fit in one row."""
-    if sum(_widths(rings)) <= wide:
+def _letters(tight: Sequence[str], wide: float) -> dict[str, str]:
+    """A letter for each piece too small for its number, where those would not fit in one row."""
+    if sum(_widths(tight)) <= wide:
         return {}
-    names = _too_small(rings)
-    return {name: _LETTERS[n % len(_LETTERS)] * (1 + n // len(_LETTERS)) for n, name in enumerate(names)}
+    return {name: _LETTERS[n % len(_LETTERS)] * (1 + n // len(_LETTERS)) for n, name in enumerate(tight)}
 
 
-def _small_ones(rings: Mapping[str, Floats], wide: float) -> list[_Small]:
-    """Pieces whose number does not go on them at 5 mm, from the butt; mm from the foot of the board."""
-    rows = [(name, rings[name], rings[name].mean(axis=0)) for name in _too_small(rings)]
-    middles = [float(middle[0]) for _, _, middle in rows]
+def _small_ones(rings: Mapping[str, Floats], tight: Sequence[str], wide: float) -> list[_Small]:
+    """Places below the board for the numbers that do not go on their pieces; mm from the foot of the board."""
+    middles = [rings[name].mean(axis=0) for name in tight]
+    row = in_a_row([float(middle[0]) for middle in middles], _widths(tight), wide)
     found = []
-    for (name, ring, middle), x in zip(rows, in_a_row(middles, _widths(rings), wide), strict=True):
-        end = half_way_up(shapely.make_valid(shapely.Polygon(ring)), float(x)) or (float(middle[0]), float(middle[1]))
+    for name, middle, x in zip(tight, middles, row, strict=True):
+        on_it = half_way_up(rings[name], np.array([x]))[0]
         spot = np.array([x, FIGURE / 2 + 0.5 - _FOOT])
+        end = middle if np.isnan(on_it[1]) else on_it
         found.append(_Small(name, spot, np.array([spot + np.array([0.0, 3.2]), end])))
     return found
 

@@ -22,7 +22,6 @@ from strakewright.plan import Placement
 from strakewright.units import print_mm, print_tape
 from strakewright.write.patterns import FIGURE, NUMBER, Block
 from strakewright.write.pen import Pen, Role, lay, placed, text_box
-from strakewright.write.windows import kept
 
 _ROLES: dict[LineKind, Role] = {
     "cut": Role.CUT_OUTSIDE,
@@ -92,7 +91,7 @@ def _laid(drawn: Drawn, title: str, *, beside: bool) -> Laid:
 
     rings = tuple(line.points + shift for line in drawn.lines if line.kind == "cut" and line.closed)
     tapes = tuple((f"{a} to {b}", spots[a], spots[b], far) for a, b, far in tapes_of(drawn))
-    return Laid(Block(drawn.id, wide, height, kept(draw), (float(shift[0]), float(shift[1]))), rings, tapes)
+    return Laid(Block(drawn.id, wide, height, draw, (float(shift[0]), float(shift[1]))), rings, tapes)
 
 
 def _on_its_side(laid: Laid) -> Laid:

@@ -85,6 +85,7 @@ class Room:
     lines: list[Floats] = field(default_factory=list)
     taken: list[shapely.Geometry] = field(default_factory=list)
     wood: shapely.Geometry = field(init=False)
+    marks: shapely.Geometry = field(init=False)
     middle: Floats = field(init=False)
     across: Floats = field(init=False)
     low: float = field(init=False)
@@ -92,8 +93,8 @@ class Room:
 
     def __post_init__(self) -> None:
         self.wood = shapely.Polygon(self.ring).buffer(-_CLEAR, join_style="mitre")
-        shapely.prepare(self.wood)
-        self.taken += [shapely.LineString(line) for line in self.lines if len(line) > 1]
+        self.marks = shapely.MultiLineString([line for line in self.lines if len(line) > 1])
+        shapely.prepare([self.wood, self.marks])
         self.middle, self.across = _middle_line(self.ring)
         self.low, self.high = float(self.ring[:, 0].min()), float(self.ring[:, 0].max())
 
@@ -101,9 +102,10 @@ class Room:
         """The first box that lies on the wood, clear of what is already there.  boxes : (n, 4, 2)"""
         for start, end in ((0, _FEW), (_FEW, len(boxes))):
             shapes = np.asarray(shapely.polygons(boxes[start:end]))
-            on_wood = np.flatnonzero(shapely.covers(self.wood, shapes))
-            touched = shapely.intersects(np.array(self.taken, dtype=object)[:, None], shapes[on_wood])
-            clear = on_wood[~touched.any(axis=0)]
+            clear = np.flatnonzero(shapely.covers(self.wood, shapes))
+            clear = clear[~shapely.intersects(self.marks, shapes[clear])]
+            words = np.array(self.taken, dtype=object)[:, None]
+            clear = clear[~shapely.intersects(words, shapes[clear]).any(axis=0)]
             if len(clear):
                 return start + int(clear[0])
         return None
@@ -120,7 +122,9 @@ class Room:
 
     def take(self, box: Floats) -> None:
         """Note that something stands here.  box : (4, 2)"""
-        self.taken.append(shapely.Polygon(box))
+        words = shapely.Polygon(box)
+        shapely.prepare(words)
+        self.taken.append(words)
 
     def _first(self, box: Floats, height: float, near: float) -> Spot | None:
         """The nearest place where the box is free, its lower side along the middle."""
@@ -131,8 +135,9 @@ class Room:
             return None
         at, turns = self._places(long, near, fits)
         cos, sin = np.cos(np.deg2rad(turns))[:, None], np.sin(np.deg2rad(turns))[:, None]
-        turned = np.stack([box[:, 0] * cos - box[:, 1] * sin, box[:, 0] * sin + box[:, 1] * cos], axis=-1)
-        boxes = at[:, None] + turned
+        boxes = np.empty((len(at), 4, 2))
+        boxes[..., 0] = at[:, :1] + (box[:, 0] * cos - box[:, 1] * sin)
+        boxes[..., 1] = at[:, 1:] + (box[:, 0] * sin + box[:, 1] * cos)
         reach = boxes[..., 0]
         inside = np.flatnonzero((reach.min(axis=1) > self.low) & (reach.max(axis=1) < self.high))
         first = self.free(boxes[inside]) if len(inside) else None

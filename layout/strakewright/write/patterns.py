@@ -25,9 +25,8 @@ from strakewright.units import print_mm, print_tape
 from strakewright.write.edges import bevel_of, degrees, low_and_high
 from strakewright.write.girths import Staff
 from strakewright.write.labels import Label
-from strakewright.write.pen import Pen, Role, placed
+from strakewright.write.pen import Pen, Role, kept, placed
 from strakewright.write.sheets import draw_part
-from strakewright.write.windows import kept
 
 STEP = 300.0  # mm between ordinates
 BELOW = np.array([0.0, 10.0])  # mm from the base line up to the lowest point: the two lines are never confused
@@ -62,14 +61,17 @@ def bevels_at(row: Ordinate, plank: Plank, part: Part) -> tuple[str, str]:
 
 @dataclass(frozen=True, eq=False)
 class Block:
-    """width, height mm;  draw : puts the drawing on a pen, its lower left corner at (0, 0);
-    inner : (2,) mm of the pattern's base point within the block"""
+    """width, height mm;  draw : puts the drawing on a pen, its lower left corner at (0, 0), worked out once for all
+    papers;  inner : (2,) mm of the pattern's base point within the block"""
 
     name: str
     width: float
     height: float
     draw: Callable[[Pen], None]
     inner: tuple[float, float] = (0.0, 0.0)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "draw", kept(self.draw))
 
 
 @dataclass(frozen=True, eq=False)
@@ -153,7 +155,7 @@ def pattern_block(pattern: Pattern, *, table: bool = True) -> Block:
         for n, lot in enumerate(lots):
             _draw_table(pen, lot, np.array([left + n * TABLE, height]), pattern.part.id)
 
-    return Block(pattern.part.id, width, height, kept(draw), INNER)
+    return Block(pattern.part.id, width, height, draw, INNER)
 
 
 Row = tuple[Ordinate, tuple[str, str]]

@@ -8,6 +8,7 @@ hatch     straight lines across an area, told apart in black and white by their 
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from enum import Enum
 from typing import Literal, Protocol, TypeAlias
@@ -114,17 +115,23 @@ class _Placed:
         self.pen.polyline(lay(points, self.placement), closed=closed, role=role)
 
     def circle(self, centre: Floats, radius: float, role: Role) -> None:
-        self.pen.circle(lay(centre[None], self.placement)[0], radius, role)
+        self.pen.circle(self._spot(centre), radius, role)
 
     def text(self, at: Floats, words: str, *, height: float, turn: float, anchor: Anchor, role: Role) -> None:
         flipped = -turn if self.placement.flip else turn
         stands, swapped = readable(flipped + self.placement.rotation_deg)
         held: Anchor = {"left": "right", "right": "left"}.get(anchor, anchor) if swapped else anchor  # type: ignore[assignment]
-        spot = lay(at[None], self.placement)[0]
-        self.pen.text(spot, words, height=height, turn=stands, anchor=held, role=role)
+        self.pen.text(self._spot(at), words, height=height, turn=stands, anchor=held, role=role)
 
     def area(self, ring: Floats, hatch: Hatch, role: Role) -> None:
         self.pen.area(lay(ring, self.placement), hatch, role)
+
+    def _spot(self, at: Floats) -> Floats:
+        """One point as it lies, (2,)."""
+        (x, y), held = at.tolist(), self.placement
+        cos, sin = _exact_turn(held.rotation_deg)
+        y = -y if held.flip else y
+        return np.array((x * cos - y * sin + held.x, x * sin + y * cos + held.y))
 
 
 def readable(turn: float) -> tuple[float, bool]:
@@ -145,7 +152,7 @@ def placed(pen: Pen, placement: Placement) -> Pen:
 
 @dataclass(frozen=True)
 class Stroke:
-    """One call on a pen.  points : (n, 2);  size : radius or height;  words : text only."""
+    """One call on a pen.  points : (n, 2);  size : radius or height;  words : text only;  hatch : areas only"""
 
     kind: Literal["polyline", "circle", "text", "area"]
     role: Role
@@ -155,6 +162,19 @@ class Stroke:
     words: str = ""
     turn: float = 0.0
     anchor: Anchor = "middle"
+    hatch: Hatch | None = None
+
+    def draw(self, pen: Pen) -> None:
+        """The same call on another pen."""
+        if self.kind == "text":
+            held = {"height": self.size, "turn": self.turn}
+            pen.text(self.points[0], self.words, **held, anchor=self.anchor, role=self.role)
+        elif self.kind == "circle":
+            pen.circle(self.points[0], self.size, self.role)
+        elif self.hatch is not None:
+            pen.area(self.points, self.hatch, self.role)
+        else:
+            pen.polyline(self.points, closed=self.closed, role=self.role)
 
 
 @dataclass(frozen=True)
@@ -173,16 +193,27 @@ class RecordingPen:
         self.strokes.append(Stroke("text", role, at[None], size=height, words=words, turn=turn, anchor=anchor))
 
     def area(self, ring: Floats, hatch: Hatch, role: Role) -> None:
-        self.strokes.append(Stroke("area", role, ring, closed=True, size=hatch.gap))
+        self.strokes.append(Stroke("area", role, ring, closed=True, size=hatch.gap, hatch=hatch))
+
+
+def kept(draw: Callable[[Pen], None]) -> Callable[[Pen], None]:
+    """The same drawing, worked out once however often it is drawn."""
+    strokes: list[Stroke] = []
+
+    def again(pen: Pen) -> None:
+        if not strokes:
+            draw(RecordingPen(strokes))
+        for stroke in strokes:
+            stroke.draw(pen)
+
+    return again
 
 
 def text_box(at: Floats, words: str, height: float, turn: float, anchor: Anchor) -> Floats:
     """(4, 2) corners of the space that words may take, with a quarter of the height to spare all round."""
-    width = LETTER_WIDTH * height * len(words)
-    start = {"left": 0.0, "middle": -width / 2, "right": -width}[anchor]
-    spare = height / 4
-    x = np.array([start - spare, start + width + spare])
-    box = np.array([[a, b] for a, b in zip(x[[0, 1, 1, 0]], [-0.5, -0.5, 0.5, 0.5], strict=True)])
-    box[:, 1] *= height + 2 * spare
-    cos, sin = _exact_turn(turn)
-    return at + np.column_stack([box[:, 0] * cos - box[:, 1] * sin, box[:, 0] * sin + box[:, 1] * cos])
+    width, spare = LETTER_WIDTH * height * len(words), height / 4
+    left = {"left": 0.0, "middle": -width / 2, "right": -width}[anchor] - spare
+    right, up = left + width + 2 * spare, 0.5 * (height + 2 * spare)
+    (cos, sin), (x, y) = _exact_turn(turn), at.tolist()
+    spots = ((left, -up), (right, -up), (right, up), (left, up))
+    return np.array([(x + a * cos - b * sin, y + a * sin + b * cos) for a, b in spots])

@@ -40,16 +40,19 @@ def plain(value: object, decimals: int | None = None) -> Any:
     >>> plain({"a": np.array([1.0, np.nan]), "b": (np.int64(2), True)})
     {'a': [1.0, None], 'b': [2, True]}
     """
-    if value is None or isinstance(value, str | bool | np.bool_):
-        return bool(value) if isinstance(value, np.bool_) else value
-    if isinstance(value, int | np.integer):
-        return int(value)
+    kind = type(value)
+    if value is None or kind is str or kind is bool or kind is int:
+        return value
     if isinstance(value, float | np.floating):
         return _number(float(value), decimals)
     if isinstance(value, np.ndarray):
         return _listed(value, decimals)
     if isinstance(value, Mapping):
         return {str(key): plain(inner, decimals) for key, inner in value.items()}
+    if isinstance(value, str | bool | np.bool_):
+        return bool(value) if isinstance(value, np.bool_) else value
+    if isinstance(value, int | np.integer):
+        return int(value)
     if isinstance(value, Path):
         return value.as_posix()
     if isinstance(value, Iterable):
@@ -173,8 +176,8 @@ def mark_from(record: Mapping[str, Any]) -> Mark:
 
 def parts_document(parts: Iterable[Part], rules: Rules, choices: Sequence[Choice] = ()) -> Record:
     """parts.json.  choices : what may be chosen between (joints, splits)."""
-    content: Record = {"rules": rules_record(rules), "parts": [part_record(part) for part in parts]}
-    return document("parts", content | ({"choices": [choice_record(c) for c in choices]} if choices else {}))
+    content: Record = {"rules": plain(rules_record(rules)), "parts": [part_record(part) for part in parts]}
+    return _headed("parts", content | ({"choices": plain([choice_record(c) for c in choices])} if choices else {}))
 
 
 def choice_record(choice: Choice) -> Record:
@@ -204,12 +207,13 @@ def part_record(part: Part) -> Record:
     record: Record = {
         "id": part.id,
         "outline": plain(part.outline, _CUT),
-        "thickness": part.thickness,
+        "thickness": plain(part.thickness),
         "species": part.species,
         "may_flip": part.may_flip,
         "marks": [plain(mark_record(mark), _CUT) for mark in part.marks],
     }
-    return record | _given(part, ("mate", "max_skew_deg", "quality", "stage")) | ({"match": True} if part.match else {})
+    more = plain(_given(part, ("mate", "max_skew_deg", "quality", "stage")))
+    return record | more | ({"match": True} if part.match else {})
 
 
 def part_from(record: Mapping[str, Any]) -> Part:
@@ -223,7 +227,7 @@ def part_from(record: Mapping[str, Any]) -> Part:
 
 def boards_document(boards: Iterable[Board]) -> Record:
     """boards.json"""
-    return document("boards", {"boards": [board_record(board) for board in boards]})
+    return _headed("boards", {"boards": [board_record(board) for board in boards]})
 
 
 def board_record(board: Board) -> Record:

@@ -20,7 +20,7 @@ from strakewright.write.paper import LONGEST, PaperFile, PaperPen
 from strakewright.write.patterns import FIGURE, NUMBER, Block
 from strakewright.write.pen import Pen, Role, placed
 from strakewright.write.plotter import PlotterPen
-from strakewright.write.windows import StrokePen, draw_in
+from strakewright.write.windows import Drawing, StrokePen, draw_in, drawing_of
 
 WIDTH = 914.4  # 36 in
 _EDGE = 15.0  # mm that plotters leave white
@@ -127,16 +127,17 @@ def _broken(block: Block, usable: float) -> list[Block]:
     block.draw(keep)
     count = int(np.ceil((block.width - _OVERLAP) / (usable - _OVERLAP)))
     share = (block.width - _OVERLAP) / count
-    return [_piece(block, keep, n, count, share) for n in range(count)]
+    whole = drawing_of(keep.strokes)
+    return [_piece(block, whole, n, count, share) for n in range(count)]
 
 
-def _piece(block: Block, keep: StrokePen, n: int, count: int, share: float) -> Block:
+def _piece(block: Block, whole: Drawing, n: int, count: int, share: float) -> Block:
     start, wide = n * share, share + _OVERLAP
 
     def draw(pen: Pen) -> None:
         ahead = placed(pen, Placement("", "", -start, 0.0))
         low, high = np.array([start, 0.0]), np.array([start + wide, block.height])
-        draw_in(ahead, keep.strokes, low, high)
+        draw_in(ahead, whole, low, high)
         for cut in (k for k in (n, n + 1) if 0 < k < count):
             at = cut * share + _OVERLAP / 2
             ahead.polyline(np.array([[at, 0.0], [at, block.height]]), closed=False, role=Role.SCRIBE)

@@ -83,9 +83,15 @@ class SvgPen:
 
 def _number(value: float) -> str:
     """Three decimals at most, no needless zeros."""
-    return f"{round(float(value), 3) + 0.0:.3f}".rstrip("0").rstrip(".")
+    return _short(round(float(value), 3) + 0.0)
+
+
+def _short(value: float) -> str:
+    """A rounded figure without needless zeros."""
+    shown = repr(value)
+    return shown[:-2] if shown.endswith(".0") else shown
 
 
 def _path(points: Floats, closed: bool) -> str:
-    pairs = " ".join(f"{_number(x)} {_number(-y)}" for x, y in points)
-    return f"M{pairs}{'Z' if closed else ''}"
+    figures = (np.round(points * (1.0, -1.0), 3) + 0.0).reshape(-1).tolist()
+    return f"M{' '.join(map(_short, figures))}{'Z' if closed else ''}"

@@ -20,7 +20,7 @@ from strakewright.write.patterns import FIGURE, NUMBER
 from strakewright.write.pen import Pen, Role, Stroke
 from strakewright.write.roll import bar
 from strakewright.write.settables import wrapped
-from strakewright.write.windows import box_of, draw_in, extent
+from strakewright.write.windows import Drawing, draw_in, drawing_of
 
 _TOUCH = 1e-6
 _PITCH = 7.5  # mm from line to line of 5 mm letters
@@ -58,11 +58,10 @@ class Tile:
     low: Floats
 
 
-def tiles_of(strokes: Sequence[Stroke], sheet: Sheet) -> tuple[Tile, ...]:
+def tiles_of(drawing: Drawing, sheet: Sheet) -> tuple[Tile, ...]:
     """The tiles that show something, row by row from the lower left."""
-    (low, high), size = extent(strokes), sheet.window
+    (low, high), size, boxes = drawing.extent, sheet.window, drawing.boxes
     columns, rows = (max(1, int(np.ceil(n - 1e-9))) for n in (high - low) / size)
-    boxes = np.array([box_of(s) for s in strokes])
     found = []
     for row in range(rows):
         for column in range(columns):
@@ -103,16 +102,17 @@ def write_all_tiles(
     path: Path, drawings: Iterable[tuple[str, Sequence[Stroke]]], title: str, sheet: Sheet, notes: Sequence[str] = ()
 ) -> tuple[Tiled, ...]:
     """The same for several drawings, each beginning at its own A1; tells where every tile went."""
-    sets = [(name, strokes, tiles_of(strokes, sheet)) for name, strokes in drawings]
+    kept = [(name, drawing_of(strokes)) for name, strokes in drawings]
+    sets = [(name, drawing, tiles_of(drawing, sheet)) for name, drawing in kept]
     paper = PaperFile(path, title)
     first = _corrected(paper.page(sheet.width, sheet.height), sheet)
     _draw_scale_page(first, title, sheet, ([t for _, _, tiles in sets for t in tiles], notes))
     placed: list[Tiled] = []
-    for name, strokes, tiles in sets:
+    for name, drawing, tiles in sets:
         names = {(tile.row, tile.column): tile.name for tile in tiles}
         heading = f"{title}  {name}".rstrip()
         for tile in tiles:
-            _draw_tile(paper, strokes, tile, names, (heading, sheet))
+            _draw_tile(paper, drawing, tile, names, (heading, sheet))
             corner = np.full(2, _MARGIN)
             placed.append(Tiled(len(placed) + 1, name, tile.low, tile.low + sheet.window, corner))
     paper.save()
@@ -121,7 +121,7 @@ def write_all_tiles(
 
 def _draw_tile(
     paper: PaperFile,
-    strokes: Sequence[Stroke],
+    drawing: Drawing,
     tile: Tile,
     names: dict[tuple[int, int], str],
     about: tuple[str, Sheet],
@@ -132,7 +132,7 @@ def _draw_tile(
     pen = _corrected(paper.page(sheet.width, sheet.height), sheet)
     inside = PaperPen(pen.canvas, tuple(foot - np.array(sheet.correction) * tile.low), sheet.correction)
     with paper.window(foot, foot + sheet.window * sheet.correction):
-        draw_in(inside, strokes, tile.low, tile.low + sheet.window)
+        draw_in(inside, drawing, tile.low, tile.low + sheet.window)
     _draw_frame(PaperPen(pen.canvas, (_MARGIN, _MARGIN), sheet.correction), tile, names, (heading, sheet))
 
 

@@ -18,10 +18,10 @@ from strakewright.geometry.outlines import as_ccw
 from strakewright.machine import MachineSettings
 from strakewright.plan import Placement
 from strakewright.write.dxf import DxfPen, DxfStyle
-from strakewright.write.pen import Pen, Role, lay, placed
+from strakewright.write.pen import Pen, Role, Stroke, lay, placed
 from strakewright.write.setups import PIN, SCREW, TAB_HIGH, TAB_LONG, Setup, Window
 from strakewright.write.sheets import Sheet, Title, draw_square
-from strakewright.write.windows import StrokePen, clipped, draw_in
+from strakewright.write.windows import Drawing, StrokePen, clipped, draw_in, drawing_of
 
 LEAD = 5.0
 _WORDS = 16.0
@@ -123,13 +123,15 @@ def write_windows(
     """
     if not setup.is_moved:
         return ()
-    drawn = _strokes(setup, wood)
+    strokes = _strokes(setup, wood)
+    drills = [s for s in strokes if s.role is Role.DRILL]
+    drawn = drawing_of([s for s in strokes if s.role is not Role.DRILL])
     found = []
     for window in setup.windows:
         path = folder / f"{sheet.name}-w{window.number}.dxf"
         pen = DxfPen(style_of(about[1]))
         on_bed = placed(pen, Placement("", "", -window.start, 0.0))
-        _draw_share(on_bed, sheet, drawn, window)
+        _draw_share(on_bed, sheet, (drawn, drills), window)
         _draw_pins(on_bed, setup, window)
         _draw_foot(pen, sheet, window, about[0])
         pen.write(path)
@@ -152,12 +154,12 @@ def _told(window: Window) -> str:
     return f"x = 0 here is x = {window.start:.1f} of the board; {ends}. Open cuts: cutter on the right, square outside."
 
 
-def _strokes(setup: Setup, wood: Callable[[Pen], None]) -> StrokePen:
+def _strokes(setup: Setup, wood: Callable[[Pen], None]) -> list[Stroke]:
     """Everything but the cut lines and the pins."""
     pen = StrokePen()
     wood(pen)
     _draw_held(pen, setup)
-    return StrokePen([s for s in pen.strokes if s.role not in (Role.CUT_OUTSIDE, Role.CUT_INSIDE)])
+    return [s for s in pen.strokes if s.role not in (Role.CUT_OUTSIDE, Role.CUT_INSIDE)]
 
 
 def _draw_pins(pen: Pen, setup: Setup, window: Window) -> None:
@@ -174,11 +176,10 @@ def _draw_pins(pen: Pen, setup: Setup, window: Window) -> None:
             _name(pen, pin, f"PEG {n + 1}")
 
 
-def _draw_share(pen: Pen, sheet: Sheet, drawn: StrokePen, window: Window) -> None:
+def _draw_share(pen: Pen, sheet: Sheet, drawn: tuple[Drawing, Sequence[Stroke]], window: Window) -> None:
     """Marks and words on the bed; cut lines of the window's share, with a lead into the next one."""
     low, high = sheet.board.outline.min(axis=0) - 60.0, sheet.board.outline.max(axis=0) + 60.0
-    drills = [s for s in drawn.strokes if s.role is Role.DRILL]
-    others = [s for s in drawn.strokes if s.role is not Role.DRILL]
+    others, drills = drawn
     draw_in(pen, others, np.array([window.start, low[1]]), np.array([window.end, high[1]]))
     for hole in (s for s in drills if window.cut_from <= s.points[0, 0] < window.cut_to):
         pen.circle(hole.points[0], hole.size, Role.DRILL)

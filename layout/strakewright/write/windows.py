@@ -1,6 +1,6 @@
 """Cutting a drawing that is larger than the paper.
 
-strokes   a drawing kept as pen calls, hatching as plain lines
+strokes   a drawing kept as pen calls, hatching as plain lines;  box : the space that one of them may cover
 window    a rectangle of the drawing, sides along x and y: what one sheet shows
 
 Lines are cut exactly at the window's sides (Y.-D. Liang, B. Barsky, "A new concept and method for line clipping",
@@ -9,7 +9,8 @@ Lines are cut exactly at the window's sides (Y.-D. Liang, B. Barsky, "A new conc
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -37,45 +38,33 @@ def box_of(stroke: Stroke) -> Floats:
     return np.stack([points.min(axis=0), points.max(axis=0)])
 
 
-def extent(strokes: Iterable[Stroke]) -> Floats:
-    """(2, 2) corners of a whole drawing."""
-    boxes = np.array([box_of(s) for s in strokes])
-    return np.stack([boxes[:, 0].min(axis=0), boxes[:, 1].max(axis=0)])
+@dataclass(frozen=True, eq=False)
+class Drawing:
+    """Strokes with the space that each may cover.  boxes : (n, 2, 2) lowest and highest corner of each"""
+
+    strokes: Sequence[Stroke]
+    boxes: Floats
+
+    @property
+    def extent(self) -> Floats:
+        """(2, 2) corners of the whole."""
+        return np.stack([self.boxes[:, 0].min(axis=0), self.boxes[:, 1].max(axis=0)])
 
 
-def kept(draw: Callable[[Pen], None]) -> Callable[[Pen], None]:
-    """The same drawing, worked out once however often it is drawn."""
-    strokes: list[Stroke] = []
-
-    def again(pen: Pen) -> None:
-        if not strokes:
-            draw(StrokePen(strokes))
-        for stroke in strokes:
-            _draw(pen, stroke)
-
-    return again
+def drawing_of(strokes: Sequence[Stroke]) -> Drawing:
+    """A drawing ready to be cut into windows, however many."""
+    return Drawing(strokes, np.array([box_of(stroke) for stroke in strokes]).reshape(-1, 2, 2))
 
 
-def _draw(pen: Pen, stroke: Stroke) -> None:
-    """One stroke, whole."""
-    if stroke.kind == "text":
-        held = {"height": stroke.size, "turn": stroke.turn}
-        pen.text(stroke.points[0], stroke.words, **held, anchor=stroke.anchor, role=stroke.role)
-    elif stroke.kind == "circle":
-        pen.circle(stroke.points[0], stroke.size, stroke.role)
-    else:
-        pen.polyline(stroke.points, closed=stroke.closed, role=stroke.role)
-
-
-def draw_in(pen: Pen, strokes: Sequence[Stroke], low: Floats, high: Floats) -> None:
+def draw_in(pen: Pen, drawing: Drawing, low: Floats, high: Floats) -> None:
     """Draw what lies in the window from `low` to `high`."""
-    for stroke in strokes:
-        a, b = box_of(stroke)
-        if not (np.all(b >= low) and np.all(a <= high)):
-            continue
-        whole = bool(np.all(a >= low) and np.all(b <= high))
-        if whole or stroke.kind == "text":
-            _draw(pen, stroke)
+    a, b = drawing.boxes[:, 0], drawing.boxes[:, 1]
+    seen = np.flatnonzero(np.all((b >= low) & (a <= high), axis=1))
+    whole = np.all((a[seen] >= low) & (b[seen] <= high), axis=1)
+    for n, is_whole in zip(seen.tolist(), whole.tolist(), strict=True):
+        stroke = drawing.strokes[n]
+        if is_whole or stroke.kind == "text":
+            stroke.draw(pen)
         else:
             for piece in clipped(_open(stroke), low, high):
                 pen.polyline(piece, closed=False, role=stroke.role)

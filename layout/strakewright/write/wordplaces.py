@@ -10,14 +10,13 @@ from collections.abc import Sequence
 
 import numpy as np
 import shapely
-from shapely import affinity
-from shapely.geometry.base import BaseGeometry
 
 from strakewright.arrays import Floats
+from strakewright.geometry.outlines import chords
 from strakewright.write.paper import words_width
 
 _CLEAR = 0.8  # mm kept free above and below a number, and at its ends
-_SHARES = tuple(0.5 + sign * step for step in np.arange(0.0, 0.46, 0.05) for sign in (1.0, -1.0))
+_SHARES = np.array([0.5 + sign * step for step in np.arange(0.0, 0.46, 0.05) for sign in (1.0, -1.0)])
 
 
 def place(
@@ -27,34 +26,35 @@ def place(
 
     ring : (n, 2) mm;  sizes : heights, the most wanted first;  turn : degrees;  avoid : lines (n, 2) to keep clear of
     """
-    origin = (0.0, 0.0)
-    piece = shapely.make_valid(affinity.rotate(shapely.Polygon(ring), -turn, origin))
-    lines = affinity.rotate(shapely.MultiLineString(list(avoid)), -turn, origin)
+    cos, sin = np.cos(np.deg2rad(turn)), np.sin(np.deg2rad(turn))
+    level = np.array([[cos, -sin], [sin, cos]])  # turns points back by `turn`
+    lying = ring @ level
+    piece = shapely.make_valid(shapely.Polygon(lying))
+    shapely.prepare(piece)
+    lines = shapely.MultiLineString([line @ level for line in avoid])
+    low, high = float(lying[:, 0].min()), float(lying[:, 0].max())
+    spots = half_way_up(lying, low + _SHARES * (high - low))  # from the middle of its length outwards
+    x, y = spots[~np.isnan(spots[:, 1])].T
     for size in sizes:
-        half = words_width(words, size) / 2 + _CLEAR
-        for x, y in _spots(piece):
-            box = shapely.box(x - half, y - size / 2 - _CLEAR, x + half, y + size / 2 + _CLEAR)
-            if piece.contains(box) and not box.intersects(lines):
-                spot = affinity.rotate(shapely.Point(x, y), turn, origin)
-                return np.array([spot.x, spot.y]), size
+        half, tall = words_width(words, size) / 2 + _CLEAR, size / 2 + _CLEAR
+        boxes = np.asarray(shapely.box(x - half, y - tall, x + half, y + tall))
+        good = shapely.contains(piece, boxes) & ~shapely.intersects(boxes, lines)
+        if good.any():
+            k = int(np.argmax(good))
+            return np.array([x[k], y[k]]) @ level.T, size
     return None
 
 
-def _spots(piece: BaseGeometry) -> list[tuple[float, float]]:
-    """Half way up the piece, from the middle of its length outwards."""
-    low, _, high, _ = piece.bounds
-    return [spot for share in _SHARES if (spot := half_way_up(piece, low + share * (high - low))) is not None]
+def half_way_up(ring: Floats, x: Floats) -> Floats:
+    """Middle of the longest stretch of each upright at x that lies in the ring; NaN where none does.
 
-
-def half_way_up(piece: BaseGeometry, x: float) -> tuple[float, float] | None:
-    """Middle of the longest stretch of the upright at x that lies on the piece; None when none does."""
-    _, low, _, high = piece.bounds
-    upright = shapely.LineString([(x, low - 1.0), (x, high + 1.0)])
-    runs = [run for run in shapely.get_parts(piece.intersection(upright)) if run.length > 0]
-    if not runs:
-        return None
-    middle = max(runs, key=lambda run: float(run.length)).centroid
-    return float(middle.x), float(middle.y)
+    ring : (n, 2), x : (k,);  returns (k, 2)
+    """
+    runs = chords(ring, x)
+    if not runs.shape[1]:
+        return np.column_stack([x, np.full(len(x), np.nan)])
+    longest = np.argmax(np.nan_to_num(runs[..., 1] - runs[..., 0]), axis=1)
+    return np.column_stack([x, runs[np.arange(len(x)), longest].mean(axis=1)])
 
 
 def in_a_row(middles: Sequence[float], widths: Sequence[float], room: float, clear: Sequence[float] = ()) -> Floats:

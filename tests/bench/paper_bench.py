@@ -16,7 +16,7 @@ import numpy as np
 
 from strakewright.job.building import BuildOptions, build
 from strakewright.job.inputs import load
-from strakewright.job.papers import facts_of, write_book
+from strakewright.job.papers import begin_book, facts_of, write_book
 from strakewright.job.patterning import pattern_groups, patterns_proved, write_patterns
 from strakewright.plan import Placement
 from strakewright.write.bookhtml import write_book_html
@@ -47,7 +47,7 @@ def main(boat: Path) -> None:
         timed("book.html", lambda: write_book_html(folder / "book.html", book))
         (folder / "all").mkdir()
         timed("patterns, read back", lambda: patterns_proved(done, folder / "all", "r") and None)
-        timed("book", lambda: write_book(done, folder, sheets, "r", done.checks))
+        timed("book", lambda: write_book(done, folder, begin_book(done, sheets, "r"), done.checks))
         timed("planks on A4 (tiles)", lambda: sixty_tiles(pattern_groups(done, "r")[0], folder / "tiles.pdf"))
 
 

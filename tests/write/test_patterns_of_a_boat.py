@@ -11,13 +11,14 @@ import pytest
 from strakewright.errors import Check, Finding
 from strakewright.job.building import Build, BuildOptions, build
 from strakewright.job.inputs import load
-from strakewright.job.papers import write_book
+from strakewright.job.papers import begin_book, write_book
 from strakewright.job.patterning import patterns_proved, staffs
 from strakewright.write.sheets import sheets_of
 from tests.acceptance.test_files import BOAT, HULL
 from tests.exact_hulls import Make, write_mesh
 from tests.write.pdfium import seen
 
+LATE = Finding("board-off-bed", "blocking", "Z9", "found when the sheets were prepared", "rip it first")
 Papers = tuple[Path, Build, tuple[Check, ...], tuple[Finding, ...]]
 
 
@@ -34,7 +35,7 @@ def papers(tmp_path_factory: pytest.TempPathFactory) -> Papers:
     out.mkdir()
     sheets = sheets_of(done.plan, done.parts, done.inputs.boards)
     checks, faults = patterns_proved(done, out, "ab12cd34")
-    write_book(done, out, sheets, "ab12cd34", (*done.checks, *checks))
+    write_book(done, out, begin_book(done, sheets, "ab12cd34"), (*done.checks, *checks), [LATE])
     return out, done, checks, faults
 
 
@@ -46,6 +47,14 @@ def test_all_papers_are_there_and_hold(papers: Papers) -> None:
     assert "patterns-Letter: patterns of the tiles laid together" in {c.name for c in checks}
     assert all(c.holds for c in checks)
     assert faults == ()
+
+
+def test_the_book_tells_what_was_found_while_the_papers_were_made(papers: Papers) -> None:
+    """Findings and proofs of sheets and patterns are known last; the book's pages hold them all the same."""
+    out, _, checks, _ = papers
+    told = (out / "book.html").read_text(encoding="utf-8")
+    assert LATE.what in told
+    assert next(c.name for c in checks if "check bars" in c.name) in told
 
 
 def test_every_port_plank_has_a_pattern_and_its_tape_checks(papers: Papers) -> None:

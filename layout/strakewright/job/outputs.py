@@ -16,7 +16,7 @@ from strakewright.job.beside import beside
 from strakewright.job.building import Build, BuildOptions, build, status_of
 from strakewright.job.headline import headline, lining_record
 from strakewright.job.inputs import load
-from strakewright.job.papers import write_book, write_tickets
+from strakewright.job.papers import begin_book, write_book, write_tickets
 from strakewright.job.patterning import patterns_proved
 from strakewright.job.planked import Watch
 from strakewright.job.sheeting import prepared, sheets_proved
@@ -111,9 +111,10 @@ def write_all(done: Build, folder: Path) -> Written:
         ready = prepared(done, sheets)
         checks, findings = sheets_proved(done, folder, ready, stem)
         write_tickets(done, folder, ready, stem.revision)
+        book = begin_book(done, sheets, stem.revision)
     on_paper, faults = papers.value or ((), ())
     checks, findings = (*done.checks, *checks, *on_paper), (*done.findings, *findings, *faults)
-    write_book(done, folder, sheets, stem.revision, checks)
+    write_book(done, folder, book, checks, findings)
     record = summary_document(checks, findings, headline(done, stem.revision))
     write_json(folder / "summary.json", record)
     return Written(checks, findings, record, done.plan.interrupted)

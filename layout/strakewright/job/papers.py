@@ -3,22 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 
-from strakewright.errors import Check
+from strakewright.errors import Check, Finding
 from strakewright.job.building import Build
 from strakewright.job.sheeting import Sheets
 from strakewright.job.strakes import lining_rows
 from strakewright.outfit import WoodSettings
 from strakewright.shop.fit import limits_of
 from strakewright.tables import species
-from strakewright.write.book import Facts, LayerFacts
+from strakewright.write.book import Book, Facts, LayerFacts
 from strakewright.write.bookhtml import write_book_html
 from strakewright.write.bookpdf import A4, LETTER, Leaf, write_book_pdf
 from strakewright.write.offsetrecords import table_note
 from strakewright.write.panelmaps import USUAL
+from strakewright.write.pen import RecordingPen
 from strakewright.write.sheets import Sheet
-from strakewright.write.shopbook import book_of
+from strakewright.write.shopbook import book_of, with_proofs
 from strakewright.write.svg import SvgPen
 from strakewright.write.tickets import Shop, tickets_of
 
@@ -30,10 +32,29 @@ def write_tickets(done: Build, folder: Path, ready: Sheets, revision: str) -> No
     write_book_pdf(folder / "tickets.pdf", book, _leaf(done).upright)
 
 
-def write_book(done: Build, folder: Path, sheets: Sequence[Sheet], revision: str, proved: Sequence[Check]) -> None:
-    """book.pdf and book.html.  proved : every check, for the book's check sheet."""
-    facts = facts_of(done, sheets, revision, proved)
+@dataclass(frozen=True, eq=False)
+class Begun:
+    """A book whose pictures and tables are worked out; findings and proofs of the papers themselves come last."""
+
+    facts: Facts
+    book: Book
+
+
+def begin_book(done: Build, sheets: Sequence[Sheet], revision: str) -> Begun:
+    """Everything of the book that is known before the papers are read back."""
+    facts = facts_of(done, sheets, revision, done.checks)
     book = book_of(facts)
+    for picture in book.pictures:
+        picture.draw(RecordingPen())
+    return Begun(facts, book)
+
+
+def write_book(
+    done: Build, folder: Path, begun: Begun, proved: Sequence[Check], findings: Sequence[Finding] = ()
+) -> None:
+    """book.pdf, book.html and pictures/.  proved, findings : everything checked and found, for the book's last pages"""
+    facts = replace(begun.facts, checks=tuple(proved), findings=tuple(findings))
+    book = with_proofs(begun.book, facts)
     write_book_pdf(folder / "book.pdf", book, _leaf(done))
     write_book_html(folder / "book.html", book)
     (folder / "pictures").mkdir()

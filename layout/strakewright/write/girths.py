@@ -10,7 +10,7 @@ the cosine of the angle between the mark and the line square to the edges it end
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -37,41 +37,50 @@ def crossings(planks: Iterable[Plank]) -> dict[str, list[Crossing]]:
     found: dict[str, list[Crossing]] = {}
     for plank in planks:
         ring = shapely.Polygon(plank.net_outline).buffer(1e-6)
+        shapely.prepare(ring)
+        edges = _edges(plank)
         for mark in plank.marks:
             line = shapely.intersection(shapely.LineString(mark.points), ring) if mark.kind == "frame" else None
             if line is not None and shapely.length(line) > 0:
-                found.setdefault(mark.name, []).append(_crossing(plank, line))
+                found.setdefault(mark.name, []).append(_crossing(plank, edges, line))
     return {frame: sorted(row, key=lambda c: c.rank) for frame, row in found.items()}
 
 
-def _crossing(plank: Plank, line: shapely.Geometry) -> Crossing:
+_Edges = Sequence[tuple[Margin, shapely.Geometry]]
+
+
+def _edges(plank: Plank) -> _Edges:
+    """Every edge and end with its line in the flat."""
+    return [(m, shapely.LineString(m.flat)) for m in (plank.first, plank.second, *plank.ends)]
+
+
+def _crossing(plank: Plank, edges: _Edges, line: shapely.Geometry) -> Crossing:
     points = shapely.get_coordinates(line)
     middle = (points[0] + points[-1]) / 2
-    widths = float(shapely.length(line)), _square(plank, line)
+    widths = float(shapely.length(line)), _square(edges, line)
     return Crossing(plank.id, plank.course, *widths, _height_round(plank, middle))
 
 
-def _square(plank: Plank, line: shapely.Geometry) -> float:
+def _square(edges: _Edges, line: shapely.Geometry) -> float:
     """Width square to the edges at both ends of a frame line; an end cut there has no say."""
     ends = shapely.get_coordinates(line)[[0, -1]]
-    ways = [_way(plank, spot) for spot in ends]
+    ways = [_way(edges, spot) for spot in ends]
     way = np.sum([w for w, is_long in ways if is_long] or [w for w, _ in ways], axis=0)
     run = ends[1] - ends[0]
     return float(abs(run[0] * way[1] - run[1] * way[0]) / np.hypot(*way))
 
 
-def _way(plank: Plank, spot: Floats) -> tuple[Floats, bool]:
+def _way(edges: _Edges, spot: Floats) -> tuple[Floats, bool]:
     """Direction of the edge nearest to a point, forward along the plank; whether it runs along, not across."""
-    point = shapely.Point(spot)
-    margin = min((plank.first, plank.second, *plank.ends), key=lambda m: shapely.LineString(m.flat).distance(point))
+    far = shapely.distance([line for _, line in edges], shapely.Point(spot))
+    margin = edges[int(np.argmin(far))][0]
     steps = np.diff(margin.flat, axis=0)
     share = np.clip(np.sum((spot - margin.flat[:-1]) * steps, axis=1) / np.maximum((steps**2).sum(axis=1), 1e-12), 0, 1)
     off = np.hypot(*(margin.flat[:-1] + share[:, None] * steps - spot).T)
     way = steps[int(np.argmin(off))]
     way = way / np.hypot(*way)
-    return way * (1.0 if way[0] >= 0 else -1.0), margin.meets in ("seam", "chine", "sheer", "keel") and abs(
-        way[0]
-    ) > 0.7
+    along = margin.meets in ("seam", "chine", "sheer", "keel") and abs(way[0]) > 0.7
+    return way * (1.0 if way[0] >= 0 else -1.0), bool(along)
 
 
 def _height_round(plank: Plank, middle: Floats) -> float:

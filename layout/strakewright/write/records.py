@@ -212,7 +212,7 @@ def part_record(part: Part) -> Record:
         "may_flip": part.may_flip,
         "marks": [plain(mark_record(mark), _CUT) for mark in part.marks],
     }
-    more = plain(_given(part, ("mate", "max_skew_deg", "quality", "stage")))
+    more: Record = plain(_given(part, ("mate", "max_skew_deg", "quality", "stage")))
     return record | more | ({"match": True} if part.match else {})
 
 

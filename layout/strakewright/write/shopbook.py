@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from strakewright.write.book import Book, Facts, said
 from strakewright.write.bookbevels import bending, bevels, limits
 from strakewright.write.bookchecks import boat_in_figures, cautions, check_sheet, findings
@@ -52,3 +54,9 @@ def book_of(facts: Facts) -> Book:
         cautions(),
     )
     return Book(facts.boat, facts.revision, said(sections))
+
+
+def with_proofs(book: Book, facts: Facts) -> Book:
+    """The same book with the findings and the check sheet of `facts`: known last, when every paper is read back."""
+    late = {section.title: section for section in (findings(facts), check_sheet(facts))}
+    return replace(book, sections=tuple(late.get(section.title, section) for section in book.sections))

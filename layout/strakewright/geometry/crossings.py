@@ -21,6 +21,9 @@ from strakewright.arrays import Floats, Ints
 from strakewright.errors import DefectError
 
 
+BUNDLE = 16  # segments of a seam that are looked up together
+
+
 @dataclass(frozen=True)
 class Crossing:
     """along : position on the seam, around : position on the ring (fractional point indices);
@@ -52,9 +55,14 @@ class RingIndex:
 
     def crossings(self, seam: Floats) -> list[Crossing]:
         """Every crossing of a seam, in order along it.  seam : (m, 2)."""
-        mine, theirs = self._tree.query(_segments(seam), predicate="intersects")
-        if len(mine) == 0:
+        starts = np.arange(0, len(seam) - 1, BUNDLE)
+        bundles = [shapely.LineString(seam[i : i + BUNDLE + 1]) for i in starts]
+        bundle, near = self._tree.query(bundles, predicate="intersects")
+        if len(bundle) == 0:
             return []
+        mine = (starts[bundle][:, None] + np.arange(BUNDLE)).reshape(-1)
+        theirs = np.repeat(near, BUNDLE)[mine < len(seam) - 1]
+        mine = mine[mine < len(seam) - 1]
         found = _meet(seam, self.points, mine, theirs)
         found.sort(key=lambda c: c.along)
         return _checked(found)

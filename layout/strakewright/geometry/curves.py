@@ -23,6 +23,7 @@ Drawn: TypeAlias = BSpline
 """What `drawn_through` and `interpolant` give: called with u (and nu for derivatives)."""
 
 TRUE, ROUGH = 1e-4, 0.02
+NODES, WEIGHTS = np.polynomial.legendre.leggauss(8)
 
 
 def arc_length(points: Floats) -> Floats:
@@ -92,10 +93,9 @@ class SplineCurve:
 
     def lengths(self, u: Floats) -> Floats:
         """(n,) lengths along the curve from u[0] to each of (n,) rising u, by Gauss quadrature in between."""
-        nodes, weights = np.polynomial.legendre.leggauss(8)
         half = 0.5 * np.diff(u)[:, None]
-        v = self.derivative(0.5 * (u[1:] + u[:-1])[:, None] + half * nodes)
-        pieces = (np.linalg.norm(v, axis=-1) * half * weights).sum(axis=1)
+        v = self.derivative(0.5 * (u[1:] + u[:-1])[:, None] + half * NODES)
+        pieces = (np.linalg.norm(v, axis=-1) * half * WEIGHTS).sum(axis=1)
         return np.concatenate([[0.0], np.cumsum(pieces)])
 
 

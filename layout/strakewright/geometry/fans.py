@@ -21,11 +21,12 @@ import numpy as np
 from scipy.spatial import KDTree
 
 from strakewright.arrays import Bools, Floats
-from strakewright.geometry.geodesics import STEP, BaseCurve, even_steps, local, side_bend, sums
+from strakewright.geometry.geodesics import STEP, BaseCurve, even_steps, felt, local, side_bend, sums
 from strakewright.geometry.surface import Patch
 from strakewright.geometry.tensor import TensorSpline, through_grid
 
 NEWTON_ROUNDS = 12
+SETTLED = 1e-5  # mm of the last of them: the next would be below 1e-10
 FINEST = 4.0  # mm of one step along the base curve at least
 ROUGH = 0.03  # second difference of the spread from node to node that a spline through them no longer follows
 
@@ -35,11 +36,13 @@ class Fan:
     """Coordinates (s, t) of a panel.
 
     field : (s, t) -> (p, q, g) on its box (s0, s1, t0, t1);  step : mm along that it follows the skin by
+    nodes : (n, 5) s, t and what the field is there, where it was marched
     """
 
     base: BaseCurve
     field: TensorSpline
-    step: float = STEP
+    step: float
+    nodes: Floats
 
     @property
     def box(self) -> tuple[float, float, float, float]:
@@ -63,44 +66,38 @@ class Fan:
         return np.asarray(self.spread(s, t) <= 0.0)
 
     @cached_property
-    def _nodes(self) -> tuple[Floats, Any]:
-        s0, s1, t0, t1 = self.box
-        s = np.linspace(s0, s1, max(8, int((s1 - s0) / STEP)))
-        t = np.linspace(t0, t1, max(8, int((t1 - t0) / STEP)))
-        st = np.stack(np.meshgrid(s, t, indexing="ij"), axis=-1).reshape(-1, 2)
-        here = self.field.at(st)
-        sound = here[:, 2] > 0.0
-        return st[sound], KDTree(here[sound, :2])
+    def _sound(self) -> tuple[Floats, Any]:
+        """(n, 2) s and t of the nodes short of any fold, and a tree of their chart points."""
+        sound = self.nodes[self.nodes[:, 4] > 0.0]
+        return sound[:, :2], KDTree(sound[:, 2:4])
 
     def locate(self, pq: Floats) -> tuple[Floats, Floats]:
         """(s, t) of (..., 2) chart points, each (...); nan where the fan does not reach.  Newton, 1e-8 mm."""
         wanted = np.asarray(pq, dtype=np.float64).reshape(-1, 2)
-        nodes, tree = self._nodes
-        st = nodes[tree.query(wanted)[1]].copy()
+        nodes, tree = self._sound
+        st = nodes[tree.query(wanted)[1]]
         for _ in range(NEWTON_ROUNDS):
-            step = self._newton(st, wanted)
+            step, good = self._newton(st, wanted)
             st += step
-            if np.abs(step).max(initial=0.0) < 1e-5:  # the next step would be below 1e-10 mm
+            if np.abs(step).max(initial=0.0) < SETTLED:
                 break
-        st[~self._reached(st, wanted)] = np.nan
+        s0, s1, t0, t1 = self.box
+        s, t = st.T
+        inside = (s > s0 - 1e-6) & (s < s1 + 1e-6) & (t > t0 - 1e-6) & (t < t1 + 1e-6)
+        st[~(inside & good & (np.abs(step).max(axis=1) < SETTLED))] = np.nan
         shape = np.shape(pq)[:-1]
         return st[:, 0].reshape(shape), st[:, 1].reshape(shape)
 
-    def _newton(self, st: Floats, wanted: Floats) -> Floats:
-        here, by_s, by_t = self.field.jet1(st)
-        miss = wanted - here[:, :2]
-        area = by_s[:, 0] * by_t[:, 1] - by_s[:, 1] * by_t[:, 0]
-        area = np.where(np.abs(area) < 1e-9, np.nan, area)
-        s = (miss[:, 0] * by_t[:, 1] - miss[:, 1] * by_t[:, 0]) / area
-        t = (by_s[:, 0] * miss[:, 1] - by_s[:, 1] * miss[:, 0]) / area
-        return np.clip(np.nan_to_num(np.stack([s, t], axis=1)), -4.0 * STEP, 4.0 * STEP)
-
-    def _reached(self, st: Floats, wanted: Floats) -> Bools:
-        s0, s1, t0, t1 = self.box
-        inside = (st[:, 0] > s0 - 1e-6) & (st[:, 0] < s1 + 1e-6) & (st[:, 1] > t0 - 1e-6) & (st[:, 1] < t1 + 1e-6)
-        here = self.field.at(st)
-        close = np.linalg.norm(here[:, :2] - wanted, axis=1) < 1e-7
-        return np.asarray(inside & close & (here[:, 2] > 0.0))
+    def _newton(self, st: Floats, wanted: Floats) -> tuple[Floats, Bools]:
+        """(n, 2) steps towards the points wanted, and (n,) whether the fan stands open there."""
+        here, by_s, by_t = np.moveaxis(self.field.jet1(st), -1, 1)
+        miss = wanted.T - here[:2]
+        area = by_s[0] * by_t[1] - by_s[1] * by_t[0]
+        open_here = (np.abs(area) >= 1e-9) & (here[2] > 0.0)
+        part = np.where(np.abs(area) >= 1e-9, 1.0 / np.where(area == 0.0, 1.0, area), 0.0)
+        s = (miss[0] * by_t[1] - miss[1] * by_t[0]) * part
+        t = (by_s[0] * miss[1] - by_s[1] * miss[0]) * part
+        return np.clip(np.stack([s, t], axis=1), -4.0 * STEP, 4.0 * STEP), open_here
 
 
 def _pair(s: Floats, t: Floats) -> Floats:
@@ -129,31 +126,29 @@ def shoot_fan(  # noqa: PLR0913
     start = base.at(s)
     here = local(patch, start, v)
     across = here.forms.left(v) / here.forms.length(v)[:, None]
-    state = np.column_stack([start, across, np.ones(len(s)), -side_bend(patch, base.spline, s)])
+    state = np.stack([*start.T, *across.T, np.ones(len(s)), -side_bend(patch, base.spline, s)])
     least = 6 if t_lo == 0.0 or t_hi == 0.0 else 4
     down = even_steps(t_lo, t_step, least=min(least, max(2, int(-t_lo)))) if t_lo < 0 else np.zeros(0)
     up = even_steps(t_hi, t_step, least=min(least, max(2, int(t_hi)))) if t_hi > 0 else np.zeros(0)
-    states = np.concatenate([_march(patch, state, down)[:0:-1], _march(patch, state, up)])
-    rough = np.abs(np.diff(states[:, :, 4], n=2, axis=1)).max(initial=0.0)
+    states = np.stack([*_march(patch, state, down)[:0:-1], *_march(patch, state, up)])
+    rough = np.abs(np.diff(states[:, 4], n=2, axis=1)).max(initial=0.0)
     if rough > ROUGH and s_step / 2 >= FINEST:
         return shoot_fan(patch, base, t_lo=t_lo, t_hi=t_hi, s_lo=s_lo, s_hi=s_hi, t_step=t_step, s_step=s_step / 2)
     t = np.concatenate([sums(down)[:0:-1], sums(up)])
-    return Fan(base, through_grid(s, t, np.swapaxes(states[:, :, [0, 1, 4]], 0, 1)), s_step)
+    known = states[:, [0, 1, 4]].transpose(2, 0, 1)
+    places = np.stack(np.meshgrid(s, t, indexing="ij"), axis=-1)
+    nodes = np.concatenate([places, known], axis=-1).reshape(-1, 5)
+    return Fan(base, through_grid(s, t, known), s_step, nodes)
 
 
 def _slope(patch: Patch, state: Floats) -> Floats:
-    """Derivative by length of (n, 6) states p, q, p', q', g, g' of geodesics and how they spread."""
-    out = np.empty_like(state)
-    out[:, :2] = state[:, 2:4]
-    here = local(patch, state[:, :2], state[:, 2:4])
-    out[:, 2:4] = -here.gamma
-    out[:, 4] = state[:, 5]
-    out[:, 5] = -here.curvature * state[:, 4]
-    return out
+    """Derivative by length of (6, n) states p, q, p', q', g, g' of geodesics and how they spread."""
+    _, gamma, curvature = felt(patch, state[:2], state[2:4])
+    return np.concatenate([state[2:4], -gamma, state[5:], (-curvature * state[4])[None]])
 
 
-def _march(patch: Patch, state: Floats, steps: Floats) -> Floats:
-    """(m + 1, n, 6) states after each of (m,) steps."""
+def _march(patch: Patch, state: Floats, steps: Floats) -> list[Floats]:
+    """m + 1 states (6, n), the first one and those after each of (m,) steps."""
     out = [state]
     for h in steps:
         k1 = _slope(patch, state)
@@ -162,4 +157,4 @@ def _march(patch: Patch, state: Floats, steps: Floats) -> Floats:
         k4 = _slope(patch, state + h * k3)
         state = state + h / 6.0 * (k1 + 2.0 * (k2 + k3) + k4)
         out.append(state)
-    return np.stack(out)
+    return out

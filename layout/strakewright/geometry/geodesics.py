@@ -33,6 +33,7 @@ GAUSS_B = np.array([5.0, 8.0, 5.0]) / 18.0
 GAUSS_A = np.array([[10.0, 16.0, 10.0]] * 3) / 72.0 + np.sqrt(15.0) * np.array(
     [[0.0, -1 / 15, -1 / 30], [1 / 24, 0.0, -1 / 24], [1 / 30, 1 / 15, 0.0]]
 )
+NODES, WEIGHTS = np.polynomial.legendre.leggauss(5)
 SHOTS = 12
 
 
@@ -50,54 +51,78 @@ def local(patch: Patch, pq: Floats, v: Floats) -> Local:
 
     Past the patch's box all bends fade out, so that lines that run far off stay harmless straight lines.
     """
+    forms, gamma, gauss = felt(patch, np.asarray(pq).T, np.asarray(v).T)
+    return Local(forms, gamma.T, gauss)
+
+
+def felt(patch: Patch, pq: Floats, v: Floats) -> tuple[Forms, Floats, Floats]:
+    """Both forms, (2, n) Christoffel term and (n,) curvature after Gauss, as `local` has them; pq, v : (2, n)."""
     near, fade = _tamed(patch, pq)
-    jets = patch.jets(near, 2).reshape(len(pq), 27)
-    crossed = jets.take(CROSSED, axis=1).reshape(len(pq), 4, 3)
-    inward = crossed[:, 0] * crossed[:, 1] - crossed[:, 2] * crossed[:, 3]
-    slopes = jets.take(SLOPES, axis=1).reshape(len(pq), 5, 3)  # r_p, r_q, r_pp, r_pq, r_qq
-    dots = slopes @ np.concatenate([slopes[:, :2], inward[:, None]], axis=1).transpose(0, 2, 1)
-    first = dots[:, 0, 0], dots[:, 0, 1], dots[:, 1, 1]
-    area = np.sqrt(np.maximum(first[0] * first[2] - first[1] * first[1], 1e-12))
-    second = dots[:, 2, 2] / area, dots[:, 3, 2] / area, dots[:, 4, 2] / area
-    gauss = (second[0] * second[2] - second[1] * second[1]) / (area * area)
-    gamma = fade[:, None] * _steered(dots[:, 2:, :2], first, area, v)
-    return Local(Forms(*first, *second, area), gamma, fade * np.clip(gauss, -(SHARPEST**2), SHARPEST**2))
+    jets = _columns(patch, near)
+    crossed = jets[CROSSED].reshape(4, 3, -1)
+    inward = crossed[0] * crossed[1] - crossed[2] * crossed[3]
+    slopes = jets[SLOPES].reshape(5, 3, -1)  # r_p, r_q, r_pp, r_pq, r_qq
+    dots = _dots(slopes, np.concatenate([slopes[:2], inward[None]]))
+    first = dots[0, 0], dots[0, 1], dots[1, 1]
+    squared = np.maximum(first[0] * first[2] - first[1] * first[1], 1e-12)
+    area = np.sqrt(squared)
+    second = dots[2:, 2] / area
+    gauss = np.clip((second[0] * second[2] - second[1] * second[1]) / squared, -(SHARPEST**2), SHARPEST**2)
+    gamma = _steered(dots[2:, :2], first, squared, v)
+    if fade is not None:
+        gamma, gauss = fade * gamma, fade * gauss
+    return Forms(*first, second[0], second[1], second[2], area), gamma, gauss
 
 
-def _steered(dots: Floats, first: tuple[Floats, Floats, Floats], area: Floats, v: Floats) -> Floats:
-    """(n, 2) Christoffel term of velocity v, at most `SHARPEST`.  dots : (n, 3, 2) second slopes on first ones"""
-    a, b = v[:, 0], v[:, 1]
-    squares = np.stack([a * a, 2.0 * a * b, b * b], axis=1)
-    x, y = (squares[:, None] @ dots)[:, 0].T / (area * area)
-    gamma = np.stack([first[2] * x - first[1] * y, first[0] * y - first[1] * x], axis=1)
-    gamma *= (SHARPEST / np.maximum(np.hypot(gamma[:, 0], gamma[:, 1]), SHARPEST))[:, None]
-    return gamma
+def _columns(patch: Patch, pq: Floats) -> Floats:
+    """(27, n) second-order jets at (2, n) points, a row for each figure: short rows cost more than long ones."""
+    return np.ascontiguousarray(patch.jets(pq.T, 2).reshape(pq.shape[1], 27).T)
+
+
+def _dots(vectors: Floats, others: Floats) -> Floats:
+    """(m, k, n) scalar products of (m, 3, n) with (k, 3, n)."""
+    return np.asarray((vectors[:, None] * others).sum(axis=2))
+
+
+def _steered(dots: Floats, first: tuple[Floats, Floats, Floats], squared: Floats, v: Floats) -> Floats:
+    """(2, n) Christoffel term of velocity v, at most `SHARPEST`.
+
+    dots : (3, 2, n) second slopes on first ones;  squared : (n,) square of the area factor
+    """
+    a, b = v
+    x, y = (a * a * dots[0] + 2.0 * a * b * dots[1] + b * b * dots[2]) / squared
+    gamma = np.stack([first[2] * x - first[1] * y, first[0] * y - first[1] * x])
+    return np.asarray(gamma * (SHARPEST / np.maximum(np.hypot(gamma[0], gamma[1]), SHARPEST)))
 
 
 def _steer(patch: Patch, pq: Floats, v: Floats, bend: Floats | None) -> Floats:
-    """(n, 2) acceleration of lines of sideways curvature `bend` (n,); None = geodesics.
+    """(2, n) acceleration of lines of sideways curvature `bend` (n,); None = geodesics.  pq, v : (2, n)
 
     Minus the Christoffel term, as `local` has it, and the bend to the left, and nothing else.
     """
     near, fade = _tamed(patch, pq)
-    slopes = patch.jets(near, 2).reshape(len(pq), 27).take(SLOPES, axis=1).reshape(len(pq), 5, 3)
-    dots = slopes @ slopes[:, :2].transpose(0, 2, 1)
-    first = dots[:, 0, 0], dots[:, 0, 1], dots[:, 1, 1]
-    area = np.sqrt(np.maximum(first[0] * first[2] - first[1] * first[1], 1e-12))
-    steer = -fade[:, None] * _steered(dots[:, 2:], first, area, v)
+    slopes = _columns(patch, near)[SLOPES].reshape(5, 3, -1)
+    dots = _dots(slopes, slopes[:2])
+    first = dots[0, 0], dots[0, 1], dots[1, 1]
+    squared = np.maximum(first[0] * first[2] - first[1] * first[1], 1e-12)
+    steer = -_steered(dots[2:], first, squared, v)
+    if fade is not None:
+        steer *= fade
     if bend is not None:
-        left = np.stack([-(first[1] * v[:, 0] + first[2] * v[:, 1]), first[0] * v[:, 0] + first[1] * v[:, 1]], axis=1)
-        steer += (bend / area)[:, None] * left
+        left = np.stack([-(first[1] * v[0] + first[2] * v[1]), first[0] * v[0] + first[1] * v[1]])
+        steer += bend / np.sqrt(squared) * left
     return steer
 
 
-def _tamed(patch: Patch, pq: Floats) -> tuple[Floats, Floats]:
-    """Points pulled in to at most `MARGIN` outside the box, and (n,) 1 inside it, falling to 0 at `MARGIN`."""
+def _tamed(patch: Patch, pq: Floats) -> tuple[Floats, Floats | None]:
+    """(2, n) points pulled in to at most `MARGIN` outside the box, and (n,) 1 inside it, falling to 0 at `MARGIN`;
+    None where all lie inside."""
     p0, p1, q0, q1 = patch.box
-    low, high = np.array([p0, q0]), np.array([p1, q1])
-    out = np.maximum(low - pq, pq - high).max(axis=1)
-    if not np.any(out > 0.0):
-        return pq, np.ones(len(pq))
+    (p_low, q_low), (p_high, q_high) = pq.min(axis=1), pq.max(axis=1)
+    if p_low >= p0 and p_high <= p1 and q_low >= q0 and q_high <= q1:
+        return pq, None
+    low, high = np.array([[p0], [q0]]), np.array([[p1], [q1]])
+    out = np.maximum(low - pq, pq - high).max(axis=0)
     return np.clip(pq, low - MARGIN, high + MARGIN), _falling(out / MARGIN)
 
 
@@ -149,7 +174,7 @@ def _rounds(
         h3, ways3 = h[:, None], ways[:-1, None]
         pq = starts + GAUSS_C[:, None, None] * h3 * ways3 + h3**2 * _inner(GAUSS_A @ GAUSS_A, steer)
         v = ways3 + h3 * _inner(GAUSS_A, steer)
-        steer = _steer(patch, pq.reshape(-1, 2), v.reshape(-1, 2), bend).reshape(steer.shape)
+        steer = _steer(patch, pq.reshape(-1, 2).T, v.reshape(-1, 2).T, bend).T.reshape(steer.shape)
     return last, ways[-1], moved
 
 
@@ -275,11 +300,10 @@ def _speed(patch: Patch, drawn: BSpline, u: Floats) -> Floats:
 
 def _by_length(patch: Patch, drawn: BSpline, u: Floats, step: float) -> tuple[Floats, float]:
     """Parameters of even true length along a drawn curve, and its whole length."""
-    nodes, weights = np.polynomial.legendre.leggauss(5)
     cuts = np.linspace(u[0], u[-1], max(12, int(np.ceil((u[-1] - u[0]) / step))) + 1)
     half = 0.5 * np.diff(cuts)[:, None]
-    speed = _speed(patch, drawn, 0.5 * (cuts[1:] + cuts[:-1])[:, None] + half * nodes)
-    along = np.concatenate([[0.0], np.cumsum((speed * half * weights).sum(axis=1))])
+    speed = _speed(patch, drawn, 0.5 * (cuts[1:] + cuts[:-1])[:, None] + half * NODES)
+    along = np.concatenate([[0.0], np.cumsum((speed * half * WEIGHTS).sum(axis=1))])
     length = make_interp_spline(cuts, along, k=5)
     wanted = np.linspace(0.0, along[-1], len(cuts))
     at = np.interp(wanted, along, cuts)

@@ -43,14 +43,16 @@ def outward(points: Floats) -> Floats:
     return np.stack([tangent[:, 1], -tangent[:, 0]], axis=-1) + 0.0
 
 
-def shifted_ring(stretches: list[Floats], shifts: list[Floats]) -> Floats:
+def shifted_ring(stretches: list[Floats], shifts: list[Floats], ways: list[Floats] | None = None) -> Floats:
     """The ring whose stretches have moved.
 
     stretches : (n_i, 2) in ring order, each ending where the next begins;  shifts : (n_i,) mm outward
+    ways : `outward` of each stretch, where it is known already
     returns (m, 2), first point not repeated; where a shift swallows a short stretch the
     largest simple part is returned;  raises UnworkableError when nothing is left
     """
-    moved = [p + d[:, None] * outward(p) for p, d in zip(stretches, shifts, strict=True)]
+    ways = [outward(p) for p in stretches] if ways is None else ways
+    moved = [p + d[:, None] * way for p, d, way in zip(stretches, shifts, ways, strict=True)]
     count = len(moved)
     starts, stops = [0.0] * count, [float(len(m) - 1) for m in moved]
     joins: list[Floats] = []

@@ -32,3 +32,13 @@ def nearest(places: Floats, points: Floats) -> Floats:
     [1.0, 0.5]
     """
     return np.asarray(KDTree(points).query(places)[0])
+
+
+def nearest_of(places: Floats, points: Floats) -> tuple[Floats, Ints]:
+    """(m,) distance of each of (m, d) places from the nearest of (n, d) points, and (m,) which of them that is.
+
+    >>> [a.tolist() for a in nearest_of(np.array([[0.0], [9.0]]), np.array([[1.0], [8.5]]))]
+    [[1.0, 0.5], [0, 1]]
+    """
+    away, which = KDTree(points).query(places)
+    return np.asarray(away), np.asarray(which, dtype=np.int64)

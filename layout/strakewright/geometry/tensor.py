@@ -81,15 +81,29 @@ def axis_of(knots: Floats) -> Axis:
     mids = np.concatenate([left[:1], 0.5 * (left + right), right[-1:]])
     halves = np.concatenate([half[:1], half, half[-1:]])
     first = np.concatenate([rising[:1], rising, rising[-1:]]) - DEGREE
-    powers = np.stack([_mid_derivatives(knots, mids, first, k) for k in range(ORDER)], axis=1)
-    powers *= (halves[:, None] ** np.arange(ORDER) / FACTORIAL)[:, :, None]
+    powers = _powers(knots, first + DEGREE, mids, halves)
     powers[[0, -1], 3:] = 0.0
     return Axis(np.append(left, right[-1]), mids, halves, first.astype(np.int64), powers)
 
 
-def _mid_derivatives(knots: Floats, mids: Floats, first: Ints, order: int) -> Floats:
-    """(m, 6) derivatives of the basis functions alive in each span, at its origin."""
-    return np.take_along_axis(basis(knots, mids, order), first[:, None] + np.arange(ORDER), axis=1)
+def _powers(knots: Floats, left: Ints, mids: Floats, halves: Floats) -> Floats:
+    """(m, 6, 6) power coefficients [power, basis function] in each span's own coordinate, by C. de Boor's recursion.
+
+    left : (m,) knot at which each span begins
+    """
+    found = np.ones((len(left), 1, 1))
+    for degree in range(1, ORDER):
+        at = left[:, None] + np.arange(degree)
+        low, high = knots[at - degree + 1], knots[at + 1]
+        scale = found / (high - low)[:, None]
+        rises, falls = (scale * x[:, None] for x in (mids[:, None] - low, high - mids[:, None]))
+        steep = scale * halves[:, None, None]
+        found = np.zeros((len(left), degree + 1, degree + 1))
+        found[:, :-1, 1:] += rises
+        found[:, :-1, :-1] += falls
+        found[:, 1:, 1:] += steep
+        found[:, 1:, :-1] -= steep
+    return found
 
 
 @dataclass(frozen=True, eq=False)
@@ -136,10 +150,10 @@ class TensorSpline:
         """(cells of p, cells of q, 6, 6 k) power coefficients [p power, q power and component]."""
         p, q = self.axes
         rows, columns = p.first[:, None] + np.arange(ORDER), q.first[:, None] + np.arange(ORDER)
-        windows = self.coefs[rows[:, None, :, None], columns[None, :, None, :]]
         n, m, k = len(p.first), len(q.first), self.coefs.shape[2]
-        down = (p.powers[:, None] @ windows.reshape(n, m, ORDER, ORDER * k)).reshape(n, m, ORDER, ORDER, k)
-        cells = q.powers[None, :, None] @ down
+        down = (p.powers @ self.coefs[rows].reshape(n, ORDER, -1)).reshape(n, ORDER, -1, k)
+        windows = down[:, :, columns].transpose(0, 2, 3, 1, 4).reshape(n, m, ORDER, ORDER * k)
+        cells = (q.powers @ windows).reshape(n, m, ORDER, ORDER, k).swapaxes(2, 3)
         return np.ascontiguousarray(cells.reshape(n, m, ORDER, ORDER * k))
 
     def jets(self, pq: Floats, order: int) -> Floats:

@@ -16,6 +16,7 @@ import numpy as np
 from strakewright.arrays import Floats
 from strakewright.geometry.crossings import along
 from strakewright.geometry.geodesics import geodesic
+from strakewright.geometry.nearby import nearest_of
 from strakewright.settings import PlankingSettings
 from strakewright.shop.courses import Course, Lined, OneWidth, Seam, TaperedWidth, Width
 from strakewright.shop.seams import MARGIN, NEAR, Liner
@@ -126,8 +127,7 @@ def _rest(lines: Liner, seam: Seam, width: float, side: int) -> float:
 def _rough_rest(lines: Liner, seam: Seam, side: int) -> float:
     """The same in the chart, to a few mm: good enough where much is left."""
     ring, chart = lines.ring[::8], seam.chart[::4]
-    gaps = np.linalg.norm(ring[:, None] - chart[None], axis=-1)
-    nearest = gaps.argmin(axis=1)
+    gaps, nearest = nearest_of(ring, chart)
     way, off = np.gradient(chart, axis=0)[nearest], ring - chart[nearest]
     beyond = side * (way[:, 0] * off[:, 1] - way[:, 1] * off[:, 0]) > 0
-    return float(gaps.min(axis=1)[beyond].max(initial=0.0))
+    return float(gaps[beyond].max(initial=0.0))

@@ -20,7 +20,7 @@ import numpy as np
 from strakewright.arrays import Floats
 from strakewright.settings import PlankingSettings
 from strakewright.shop.bevels import curvature_across
-from strakewright.shop.courses import Course, Lined, Seam
+from strakewright.shop.courses import Course, Lined, OneWidth, Seam
 
 SPOTS = 25  # places along a seam at which its fold is looked at
 STEP = 300.0  # mm between rows of a bevel table
@@ -63,8 +63,11 @@ def _gap(lined: Lined, seam: Seam, courses: list[Course], thickness: float) -> f
 
 def width_at(course: Course, chart: Floats) -> Floats:
     """Width of a course beside (n, 2) chart points of one of its seams; where it does not reach them, its nearest."""
+    width = course.instead or course.width
+    if isinstance(width, OneWidth):
+        return np.full(len(chart), width.mm)
     s, _ = course.fan.locate(chart)
-    known, width = np.isfinite(s), course.instead or course.width
+    known = np.isfinite(s)
     if not known.any():
         return np.asarray(width(np.zeros(len(s))))
     spots = np.arange(len(s), dtype=float)

@@ -17,6 +17,7 @@ from strakewright.shop.skins import Skin
 
 SHORTEST = 0.05  # mm: a station plane that only nicks a corner is not marked
 GRID = (90, 9)
+ROUNDS, SETTLED = 4, 1e-6  # Newton steps at most, mm of the last
 PAD = 400.0  # mm at most that the search for a section reaches past a plank's ends
 
 
@@ -25,11 +26,12 @@ def frame_marks(skin: Skin, shape: Shape, frames: tuple[tuple[str, float], ...])
     s, t, x = _sampled(skin, shape)
     ring = shape.ring()
     rim = np.concatenate([r.space[:, 0] for r in shape.runs])
+    # past a plank's rim its fan may fold back: a line found there is none
+    lowest, highest = max(rim.min(), x.min()), min(rim.max(), x.max())
+    crossed = [(name, station) for name, station in frames if lowest < station < highest]
+    lines = _refined(skin, shape, [_line((s, t, x), station) for _, station in crossed], [x for _, x in crossed])
     marks = []
-    for name, station in frames:
-        if not (rim.min() < station < rim.max() and x.min() < station < x.max()):
-            continue  # past a plank's rim its fan may fold back: a line found there is none
-        line = _line(skin, shape, (s, t, x), station)
+    for (name, _), line in zip(crossed, lines, strict=True):
         if len(line) < 2:
             continue
         inside = clip_lines(shape.flatten(line), ring)
@@ -59,8 +61,8 @@ def _grid(skin: Skin, shape: Shape, lo: Floats, hi: Floats, counts: tuple[int, i
     return s, t, np.asarray(skin.patch.at(shape.course.fan.pq(*np.meshgrid(s, t, indexing="ij")))[..., 0])
 
 
-def _line(skin: Skin, shape: Shape, grid: tuple[Floats, Floats, Floats], station: float) -> Floats:
-    """(n, 2) points (s, t) with x = station."""
+def _line(grid: tuple[Floats, Floats, Floats], station: float) -> tuple[Floats, int]:
+    """(n, 2) points (s, t) with x about = station, and which of the two is free to be refined."""
     s, t, x = grid
     steep_s = np.abs(np.diff(x, axis=0)).mean() / (s[1] - s[0])
     steep_t = np.abs(np.diff(x, axis=1)).mean() / (t[1] - t[0])
@@ -72,8 +74,7 @@ def _line(skin: Skin, shape: Shape, grid: tuple[Floats, Floats, Floats], station
     else:
         start = [_crossing(t, x[i], station) for i in range(len(s))]
         st, free = np.stack([s, np.array(start)], axis=-1), 1
-    st = st[np.isfinite(st).all(axis=-1)]
-    return _refined(skin, shape, st, free, station)
+    return st[np.isfinite(st).all(axis=-1)], free
 
 
 def _crossing(at: Floats, values: Floats, level: float) -> float:
@@ -85,16 +86,22 @@ def _crossing(at: Floats, values: Floats, level: float) -> float:
     return float(at[i] + (level - values[i]) / step * (at[i + 1] - at[i])) if step else float(at[i])
 
 
-def _refined(skin: Skin, shape: Shape, st: Floats, free: int, station: float) -> Floats:
+def _refined(skin: Skin, shape: Shape, lines: list[tuple[Floats, int]], stations: list[float]) -> list[Floats]:
+    """The lines with x = station to the last, by Newton steps on all of them at once."""
+    if not lines:
+        return []
     fan, patch = shape.course.fan, skin.patch
-    for _ in range(4):
-        if not len(st):
-            break
+    counts = [len(st) for st, _ in lines]
+    st, wanted = np.concatenate([st for st, _ in lines]), np.repeat(stations, counts)
+    free = np.repeat([which for _, which in lines], counts)
+    each = np.arange(len(st))
+    for _ in range(ROUNDS):
         here, by_s, by_t = fan.field.jet1(st)
         r, r_p, r_q = patch.jet1(here[:, :2])
-        way = (by_s, by_t)[free]
+        way = np.where(free[:, None] == 0, by_s, by_t)
         slope = r_p[:, 0] * way[:, 0] + r_q[:, 0] * way[:, 1]
-        move = np.where(np.abs(slope) > 1e-6, (station - r[:, 0]) / np.where(slope == 0, 1, slope), 0.0)
-        st = st.copy()
-        st[:, free] += np.clip(move, -20.0, 20.0)
-    return st
+        move = np.where(np.abs(slope) > 1e-6, (wanted - r[:, 0]) / np.where(slope == 0, 1, slope), 0.0)
+        st[each, free] += np.clip(move, -20.0, 20.0)
+        if np.abs(move).max(initial=0.0) < SETTLED:
+            break
+    return np.split(st, np.cumsum(counts)[:-1])

@@ -119,15 +119,15 @@ def plank_of(bench: Bench, blank: Blank, blanks: list[Blank]) -> Plank:
     ways = [outward(f) for f in flats]
     rings = {
         "net_outline": np.concatenate([f[:-1] for f in flats]),
-        "fitted_outline": shifted_ring(flats, shifts),
-        "face_outside": shifted_ring(flats, [s + x for s, x in zip(shifts, lean, strict=True)]),
-        "face_inside": shifted_ring(flats, [s - x for s, x in zip(shifts, lean, strict=True)]),
+        "fitted_outline": shifted_ring(flats, shifts, ways),
+        "face_outside": shifted_ring(flats, [s + x for s, x in zip(shifts, lean, strict=True)], ways),
+        "face_inside": shifted_ring(flats, [s - x for s, x in zip(shifts, lean, strict=True)], ways),
     }
     grown = [
         s + np.abs(x) + e.allowance + np.maximum(e.tail * np.abs(w[:, 0]), min(e.tail, LEAST_TRIM))
         for s, x, e, w in zip(shifts, lean, edged, ways, strict=True)
     ]
-    outline = as_ccw(thin_ring(shifted_ring(flats, grown), CUT_CHORD, CUT_LONGEST))
+    outline = as_ccw(thin_ring(shifted_ring(flats, grown, ways), CUT_CHORD, CUT_LONGEST))
     margins = [_margin(e, f, w, blank) for e, f, w in zip(edged, flats, ways, strict=True)]
     first, second, ends = _sorted_out(bench, margins, edged, blank, blanks)
     marks = [_turned(m, turn) for m in frame_marks(bench.lined.skin, shape, bench.frames)]

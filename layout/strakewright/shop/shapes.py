@@ -128,22 +128,24 @@ def _shape(lined: Lined, course: Course, loop: tuple[Piece, ...], extra: dict[in
 
 
 def _located(skin: Skin, course: Course, loop: tuple[Piece, ...], extra: dict[int, list[float]]) -> list[Located]:
-    return _joined([r for piece in loop for r in _on_skin(skin, course, piece, extra)])
+    """The runs of a loop on the skin and in the course's measure, joined up."""
+    found = [r for piece in loop for r in _on_skin(skin, course, piece, extra)]
+    asked = [r for r in found if r.seam is not course.base]  # all at once: a fan is slow to ask, however little
+    if asked:
+        st = np.stack(course.fan.locate(np.concatenate([r.chart for r in asked])), axis=-1)
+        for r, mine in zip(asked, np.split(st, np.cumsum([len(r.chart) for r in asked])[:-1]), strict=True):
+            r.st[:] = mine
+    return _joined(found)
 
 
 def _on_skin(skin: Skin, course: Course, piece: Piece, extra: dict[int, list[float]]) -> list[Located]:
-    """Chart and (s, t) points of one piece of a loop; a ring piece is parted at the panel's corners."""
+    """Chart points of one piece of a loop, s along the base seam; a ring piece is parted at the panel's corners."""
     if piece.source == "ring":
-        return [Located("border", n, c, np.stack(course.fan.locate(c), axis=-1)) for n, c in _around(skin, piece)]
+        return [Located("border", n, c, np.zeros_like(c)) for n, c in _around(skin, piece)]
     seam = course.right if piece.source == "right" else course.left
     assert seam is not None
     stations = listed_stations(seam, piece.start, piece.stop, extra.get(id(seam), []))
-    chart = seam.curve.at(stations)
-    if seam is course.base:
-        st = np.stack([stations, np.zeros_like(stations)], axis=-1)
-    else:
-        st = np.stack(course.fan.locate(chart), axis=-1)
-    return [Located(piece.source, "", chart, st, seam)]
+    return [Located(piece.source, "", seam.curve.at(stations), np.stack([stations, 0.0 * stations], axis=-1), seam)]
 
 
 def listed_stations(seam: Seam, start: float, stop: float, extra: list[float]) -> Floats:

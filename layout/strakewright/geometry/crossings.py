@@ -20,7 +20,6 @@ from numpy.typing import NDArray
 from strakewright.arrays import Floats, Ints
 from strakewright.errors import DefectError
 
-
 BUNDLE = 16  # segments of a seam that are looked up together
 
 
@@ -56,8 +55,8 @@ class RingIndex:
     def crossings(self, seam: Floats) -> list[Crossing]:
         """Every crossing of a seam, in order along it.  seam : (m, 2)."""
         starts = np.arange(0, len(seam) - 1, BUNDLE)
-        bundles = [shapely.LineString(seam[i : i + BUNDLE + 1]) for i in starts]
-        bundle, near = self._tree.query(bundles, predicate="intersects")
+        bundles = seam[np.minimum(starts[:, None] + np.arange(BUNDLE + 1), len(seam) - 1)]
+        bundle, near = self._tree.query(shapely.linestrings(bundles), predicate="intersects")
         if len(bundle) == 0:
             return []
         mine = (starts[bundle][:, None] + np.arange(BUNDLE)).reshape(-1)

@@ -90,7 +90,7 @@ class Fan:
 
     def _newton(self, st: Floats, wanted: Floats) -> tuple[Floats, Bools]:
         """(n, 2) steps towards the points wanted, and (n,) whether the fan stands open there."""
-        here, by_s, by_t = np.moveaxis(self.field.jet1(st), -1, 1)
+        here, by_s, by_t = (known.T for known in self.field.jet1(st))
         miss = wanted.T - here[:2]
         area = by_s[0] * by_t[1] - by_s[1] * by_t[0]
         open_here = (np.abs(area) >= 1e-9) & (here[2] > 0.0)
@@ -130,7 +130,8 @@ def shoot_fan(  # noqa: PLR0913
     least = 6 if t_lo == 0.0 or t_hi == 0.0 else 4
     down = even_steps(t_lo, t_step, least=min(least, max(2, int(-t_lo)))) if t_lo < 0 else np.zeros(0)
     up = even_steps(t_hi, t_step, least=min(least, max(2, int(t_hi)))) if t_hi > 0 else np.zeros(0)
-    states = np.stack([*_march(patch, state, down)[:0:-1], *_march(patch, state, up)])
+    after, before = _march(patch, state, (up, down))
+    states = np.stack([*before[::-1], state, *after])
     rough = np.abs(np.diff(states[:, 4], n=2, axis=1)).max(initial=0.0)
     if rough > ROUGH and s_step / 2 >= FINEST:
         return shoot_fan(patch, base, t_lo=t_lo, t_hi=t_hi, s_lo=s_lo, s_hi=s_hi, t_step=t_step, s_step=s_step / 2)
@@ -147,14 +148,24 @@ def _slope(patch: Patch, state: Floats) -> Floats:
     return np.concatenate([state[2:4], -gamma, state[5:], (-curvature * state[4])[None]])
 
 
-def _march(patch: Patch, state: Floats, steps: Floats) -> list[Floats]:
-    """m + 1 states (6, n), the first one and those after each of (m,) steps."""
-    out = [state]
-    for h in steps:
-        k1 = _slope(patch, state)
-        k2 = _slope(patch, state + 0.5 * h * k1)
-        k3 = _slope(patch, state + 0.5 * h * k2)
-        k4 = _slope(patch, state + h * k3)
-        state = state + h / 6.0 * (k1 + 2.0 * (k2 + k3) + k4)
-        out.append(state)
+def _march(patch: Patch, state: Floats, steps: tuple[Floats, Floats]) -> tuple[list[Floats], list[Floats]]:
+    """States (6, n) after each step of two marches from one state, both taken at once as long as both last."""
+    out: tuple[list[Floats], list[Floats]] = ([], [])
+    here = [state, state]
+    for k in range(max(len(steps[0]), len(steps[1]))):
+        going = [i for i in (0, 1) if k < len(steps[i])]
+        now = np.concatenate([here[i] for i in going], axis=1)
+        h = np.repeat([steps[i][k] for i in going], state.shape[1])
+        for i, after in zip(going, np.split(_stepped(patch, now, h), len(going), axis=1), strict=True):
+            here[i] = after
+            out[i].append(after)
     return out
+
+
+def _stepped(patch: Patch, state: Floats, h: Floats) -> Floats:
+    """The states (6, n) one step of (n,) h further on."""
+    k1 = _slope(patch, state)
+    k2 = _slope(patch, state + 0.5 * h * k1)
+    k3 = _slope(patch, state + 0.5 * h * k2)
+    k4 = _slope(patch, state + h * k3)
+    return np.asarray(state + h / 6.0 * (k1 + 2.0 * (k2 + k3) + k4))

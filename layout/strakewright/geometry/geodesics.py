@@ -27,7 +27,7 @@ FADING, LIVELY, CLOSE = 400.0, 1e-6, 10.0
 SWUNG, TIGHTEST = 0.06, 1 / 400  # radians at most that a line still swings past its end; 1/mm, its tightest bend there
 SLOPES = np.array([9, 10, 11, 3, 4, 5, 18, 19, 20, 12, 13, 14, 6, 7, 8])  # where jets hold r_p, r_q, r_pp, r_pq, r_qq
 CROSSED = np.array([10, 11, 9, 5, 3, 4, 11, 9, 10, 4, 5, 3])  # and what their first two are crossed from
-WINDOW, ROUNDS, SETTLED = 16, 24, 1e-10  # steps drawn at once, rounds at most, mm of the last round
+WINDOW, ROUNDS, SETTLED = 16, 24, 1e-9  # steps drawn at once, rounds at most, mm of the last round
 GAUSS_C = 0.5 + np.sqrt(0.15) * np.array([-1.0, 0.0, 1.0])
 GAUSS_B = np.array([5.0, 8.0, 5.0]) / 18.0
 GAUSS_A = np.array([[10.0, 16.0, 10.0]] * 3) / 72.0 + np.sqrt(15.0) * np.array(
@@ -308,7 +308,10 @@ def _by_length(patch: Patch, drawn: BSpline, u: Floats, step: float) -> tuple[Fl
     wanted = np.linspace(0.0, along[-1], len(cuts))
     at = np.interp(wanted, along, cuts)
     for _ in range(4):
-        at = np.clip(at - (length(at) - wanted) / length(at, nu=1), cuts[0], cuts[-1])
+        moves = (length(at) - wanted) / length(at, nu=1)
+        at = np.clip(at - moves, cuts[0], cuts[-1])
+        if np.abs(moves).max() < SETTLED:
+            break
     return at, float(along[-1])
 
 

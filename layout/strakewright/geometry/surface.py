@@ -126,6 +126,14 @@ def geodesic_twist(patch: Patch, pq: Floats, direction: Floats) -> Floats:
     return np.asarray(f.second(direction, f.left(direction)) / f.first(direction, direction))
 
 
+def bends_and_twist(patch: Patch, pq: Floats, direction: Floats, across: Floats) -> tuple[Floats, Floats, Floats]:
+    """Bend along `direction`, bend along `across` and twist along `direction`, as the functions above have them."""
+    f = forms(patch, pq)
+    square = f.first(direction, direction)
+    bends = f.second(direction, direction) / square, f.second(across, across) / f.first(across, across)
+    return np.asarray(bends[0]), np.asarray(bends[1]), np.asarray(f.second(direction, f.left(direction)) / square)
+
+
 def refit(patch: Patch, f: Callable[[Floats], Floats]) -> Patch:
     """The patch on the same chart and knots through f((n, 2) chart points) -> (n, 3) at its Greville grid."""
     p, q = greville(patch.knots_p), greville(patch.knots_q)

@@ -12,6 +12,8 @@ import numpy as np
 
 from strakewright.arrays import Floats
 from strakewright.errors import Finding, InputError
+from strakewright.geometry.curves import arc_length
+from strakewright.geometry.nearby import nearest
 from strakewright.geometry.sections import area, girth
 from strakewright.hull import Hull
 from strakewright.job.beside import beside
@@ -84,7 +86,7 @@ def plank_hull(inputs: Inputs, hull: Hull, frames: Frames, watch: Watch) -> tupl
     def done(mine: list[int]) -> dict[int, tuple[Layer, list[Finding]]]:
         return {i: _planked_layer(inputs, hull, tasks[i], (around, frames)) for i in mine}
 
-    here, there = _halves(tasks)
+    here, there = _halves([_work(hull, task) for task in tasks])
     watch("planks", 0.0, 0.0)
     if there:
         with beside(lambda: done(there)) as answer:
@@ -141,19 +143,32 @@ def _frozen(planks: tuple[Plank, ...]) -> tuple[Plank, ...]:
     )
 
 
-def _halves(tasks: list[Task]) -> tuple[list[int], list[int]]:
-    """The tasks shared out so that both halves take about as long: diagonals are three times the work."""
+def _halves(work: list[float]) -> tuple[list[int], list[int]]:
+    """Which tasks each of two processes does, so that both take about as long.  work : of each task
+
+    >>> _halves([90.0, 92.0, 164.0])
+    ([2], [0, 1])
+    """
     bins: tuple[list[int], list[int]] = ([], [])
     load = [0.0, 0.0]
-    for i in sorted(range(len(tasks)), key=lambda i: -_work(tasks[i])):
+    for i in sorted(range(len(work)), key=lambda i: -work[i]):
         lighter = int(load[1] < load[0])
         bins[lighter].append(i)
-        load[lighter] += _work(tasks[i])
+        load[lighter] += work[i]
     return sorted(bins[0]), sorted(bins[1])
 
 
-def _work(task: Task) -> float:
-    return 1.0 if task[0].pattern == "strakes" else 3.0
+def _work(hull: Hull, task: Task) -> float:
+    """About how long a layer takes, in diagonals: a strake is as much as six, its comparison of linings with it."""
+    settings, panel = task[0], {p.name: p for p in hull.panels}.get(task[0].panel)
+    if panel is None:
+        return 0.0
+    lower, upper = (b.chart[::20] for b in (panel.lower, panel.upper))
+    if settings.pattern == "strakes":
+        widths = [w for w in (settings.max_width, settings.width_midship) if w]
+        breadth = float(nearest(lower, upper).max())
+        return 8.0 + 6.0 * (settings.courses or (breadth / widths[0] if widths else 1.0))
+    return float(arc_length(lower)[-1] * np.sin(np.radians(settings.angle_deg))) / (settings.width or 100.0)
 
 
 def _planked_layer(

@@ -160,11 +160,6 @@ def plane_bevel(edge: Edge, lying: Floats) -> Floats:
     return np.asarray(np.clip(np.arctan2(sign * lean, sign * through), -STEEPEST, STEEPEST))
 
 
-def seam_bevel(patch: Patch, run: Run, edge: Edge, width: Floats) -> Floats:
-    """Half the fold between flat planks of (mean) `width` on a curved surface: curvature across x width / 2."""
-    return np.asarray(curvature_across(patch, run.chart, edge.away) * width / 2)
-
-
 def curvature_across(patch: Patch, chart: Floats, way: Floats) -> Floats:
     """Normal curvature in the direction `way` (n, 3), + = the surface bends towards the inside."""
     _, r_p, r_q = patch.jet1(chart)

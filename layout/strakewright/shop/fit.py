@@ -19,7 +19,7 @@ from typing import Literal
 import numpy as np
 
 from strakewright.arrays import Floats
-from strakewright.geometry.surface import geodesic_twist, normal_curvature
+from strakewright.geometry.surface import bends_and_twist, normal_curvature
 from strakewright.outfit import BentPlank, WoodSettings
 from strakewright.parts import Fit
 from strakewright.shop import cures
@@ -120,22 +120,14 @@ def measure(skin: Skin, shape: Shape) -> Bends:
     """Curvature and twist along the middle line of a plank, where that lies inside it."""
     lo, hi = shape.reach()
     course = shape.course
-    s = np.linspace(lo, hi, max(9, int((hi - lo) / 25.0)))
+    s = np.linspace(lo, hi, max(9, int((hi - lo) / 25.0 + 1e-6)))  # a length by the 25 mm is none too few
     inner = s[(s >= lo + 0.02 * (hi - lo)) & (s <= hi - 0.02 * (hi - lo))]
     width = course.width(inner)
     middle = course.side * width / 2
-    chart = course.fan.pq(inner, middle)
-    ahead = course.fan.pq(inner + 0.5, middle) - course.fan.pq(inner - 0.5, middle)
-    across = course.fan.pq(inner, middle + 0.5) - course.fan.pq(inner, middle - 0.5)
-    patch = skin.patch
-    return Bends(
-        inner,
-        normal_curvature(patch, chart, ahead),
-        normal_curvature(patch, chart, across),
-        geodesic_twist(patch, chart, ahead),
-        width,
-        patch.at(chart)[:, 0],
-    )
+    ways = np.array([[0.0, 0.0], [0.5, 0.0], [-0.5, 0.0], [0.0, 0.5], [0.0, -0.5]])[:, :, None]
+    chart, fore, aft, left, right = course.fan.pq(inner + ways[:, 0], middle + ways[:, 1])
+    along, across, twist = bends_and_twist(skin.patch, chart, fore - aft, left - right)
+    return Bends(inner, along, across, twist, width, skin.patch.at(chart)[:, 0])
 
 
 def tightness(skin: Skin, course: Course, s: Floats, thickness: float) -> Floats:

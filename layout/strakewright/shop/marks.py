@@ -68,22 +68,23 @@ def _line(grid: tuple[Floats, Floats, Floats], station: float) -> tuple[Floats, 
     steep_t = np.abs(np.diff(x, axis=1)).mean() / (t[1] - t[0])
     if steep_s > 0.3 * steep_t:
         levels = np.linspace(t[0], t[-1], 33)
-        rows = np.stack([np.interp(levels, t, row) for row in x])
-        start = [_crossing(s, rows[:, j], station) for j in range(len(levels))]
-        st, free = np.stack([np.array(start), levels], axis=-1), 0
+        at = (levels - t[0]) / (t[1] - t[0])
+        low = np.minimum(at.astype(int), len(t) - 2)
+        rows = x[:, low] + (at - low) * (x[:, low + 1] - x[:, low])
+        st, free = np.stack([_crossings(s, rows.T, station), levels], axis=-1), 0
     else:
-        start = [_crossing(t, x[i], station) for i in range(len(s))]
-        st, free = np.stack([s, np.array(start)], axis=-1), 1
+        st, free = np.stack([s, _crossings(t, x, station)], axis=-1), 1
     return st[np.isfinite(st).all(axis=-1)], free
 
 
-def _crossing(at: Floats, values: Floats, level: float) -> float:
-    flips = np.nonzero((values[:-1] - level) * (values[1:] - level) <= 0)[0]
-    if not len(flips):
-        return float("nan")
-    i = int(flips[0])
-    step = values[i + 1] - values[i]
-    return float(at[i] + (level - values[i]) / step * (at[i + 1] - at[i])) if step else float(at[i])
+def _crossings(at: Floats, rows: Floats, level: float) -> Floats:
+    """Where each of (m, n) rows of values at (n,) places first comes to a level; nan where it never does."""
+    over = rows - level
+    flips = over[:, :-1] * over[:, 1:] <= 0
+    first, each = flips.argmax(axis=1), np.arange(len(rows))
+    here, step = over[each, first], rows[each, first + 1] - rows[each, first]
+    part = np.where(step == 0.0, 0.0, -here / np.where(step == 0.0, 1.0, step))
+    return np.where(flips.any(axis=1), at[first] + part * (at[first + 1] - at[first]), np.nan)
 
 
 def _refined(skin: Skin, shape: Shape, lines: list[tuple[Floats, int]], stations: list[float]) -> list[Floats]:

@@ -21,7 +21,7 @@ from strakewright.geometry.outlines import as_ccw, thin_ring
 from strakewright.hull import Hull
 from strakewright.parts import Margin, Mark, Meets, Plank
 from strakewright.settings import PlankingSettings
-from strakewright.shop.bevels import Cut, Edge, Surroundings, border_cut, chine_cut, edge_frame, seam_bevel
+from strakewright.shop.bevels import Cut, Edge, Surroundings, border_cut, chine_cut, curvature_across, edge_frame
 from strakewright.shop.courses import Course, Lined, TaperedWidth
 from strakewright.shop.fit import Limits, judge, measure, tightness
 from strakewright.shop.folds import EdgeTable, Fold, bevel_rows, planed, width_at
@@ -277,13 +277,14 @@ def _edged(bench: Bench, blank: Blank, run: Run) -> list[_Edged]:
 def _seam_cut(bench: Bench, blank: Blank, run: Run, edge: Edge) -> Cut:
     """Bevel of a long edge: its share of the fold with the plank beyond, or none where square edges close."""
     patch, course = bench.lined.skin.patch, blank.course
-    own = seam_bevel(patch, run, edge, course.width(run.st[:, 0]))
+    across = curvature_across(patch, run.chart, edge.away)  # half the fold of flat planks: this x width / 2
+    own = across * course.width(run.st[:, 0]) / 2
     still = np.zeros(len(run.chart))
     fold = bench.folds.get(id(run.seam))
     other = fold.beyond(course) if fold is not None else None
     if fold is None or other is None:
         return Cut(own, still, 2 * own)
-    beyond = seam_bevel(patch, run, edge, width_at(other, run.chart))
+    beyond = across * width_at(other, run.chart) / 2
     is_first = (run.kind == "left") == bench.lined.first_is_left
     return Cut(planed(own, beyond, is_first, fold, bench.settings), still, own + beyond)
 

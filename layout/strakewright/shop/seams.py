@@ -20,6 +20,7 @@ from strakewright.geometry.crossings import Crossing, RingIndex, loops_between
 from strakewright.geometry.curves import interpolant, resample
 from strakewright.geometry.fans import Fan, shoot_fan
 from strakewright.geometry.geodesics import BaseCurve, base_curve, geodesics
+from strakewright.geometry.nearby import nearest
 from strakewright.shop.courses import Course, DrawnWidth, Seam, Width
 from strakewright.shop.skins import Skin
 
@@ -146,8 +147,7 @@ class Liner:
         return Course(0, tuple(tuple(x) for x in loops), base, fan, width, side, left=inner[1], right=inner[0])
 
     def between(self, base: Seam, other: Seam, side: int) -> Course:
-        gap = np.abs(base.chart[::20, None] - other.chart[None, ::5])
-        reach = 1.3 * float(np.hypot(gap[..., 0], gap[..., 1]).min(axis=1).max()) + 10.0
+        reach = 1.3 * float(nearest(base.chart[::20], other.chart[::5]).max()) + 10.0
         fan = self.fan(base, *sorted((-side * NEAR, side * reach)))
         s, t = fan.locate(other.chart[::5])
         known = np.isfinite(t)
@@ -160,8 +160,7 @@ class Liner:
     def breadth(self) -> float:
         """Largest distance, in the chart, from the upper border to the lower, mm."""
         lower, upper = (self.skin.stretch(n).chart[::20] for n in (self.skin.lower, self.skin.upper))
-        gap = np.abs(upper[:, None] - lower[None])
-        return float(np.hypot(gap[..., 0], gap[..., 1]).min(axis=1).max())
+        return float(nearest(upper, lower).max())
 
     def reach(self, seam: Seam, most: float, side: int) -> float:
         """Largest distance of the panel beyond a seam, as far as `most`, mm."""

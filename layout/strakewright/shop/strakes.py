@@ -88,8 +88,7 @@ def _start(lines: Liner, from_upper: bool) -> tuple[Seam, float, int]:
     points = lines.skin.stretch(name).chart
     points = points[::-1] if from_upper else points
     far = lines.skin.stretch(lines.skin.lower if from_upper else lines.skin.upper).chart
-    gap = np.abs(far[::20, None] - points[None, ::20])
-    guess = 1.15 * float(np.hypot(gap[..., 0], gap[..., 1]).min(axis=1).max()) + 20.0
+    guess = 1.15 * float(nearest(far[::20], points[::20]).max()) + 20.0
     seam = lines.seam(_every(points, 8), guess, border=name)
     return seam, guess, -1 if from_upper else 1
 

@@ -46,7 +46,7 @@ class Panel:
     patch : r(p, q), smooth and valid at least `reach` mm past the borders; r_p x r_q points INBOARD
     lower, upper : the long borders;  aft, forward : the ends, None where the long borders meet in a point
     residual : largest distance mm between the mesh's vertices and the patch
-    flats_apart : mm between its borders laid flat from the mesh and from the patch; None where not compared
+    flats_apart : mm between its borders laid flat from its triangles and from the patch; None where not compared
     """
 
     name: str

@@ -20,7 +20,7 @@ from strakewright.plan import Placement
 from strakewright.units import print_tape
 from strakewright.write.book import Book, Facts, Section, Table, Words, side_by_side, two_lines
 from strakewright.write.bookbevels import bevel_rows
-from strakewright.write.bookchecks import check_sheet
+from strakewright.write.bookchecks import boat_in_figures, check_sheet
 from strakewright.write.bookhtml import page as html_page
 from strakewright.write.bookpdf import A4, LETTER, Leaf, write_book_pdf
 from strakewright.write.bookplanks import measure_first
@@ -95,6 +95,14 @@ def test_the_book_tells_all_it_must() -> None:
         "Check sheet",
         "Cautions",
     ]
+
+
+def test_both_ways_of_laying_a_panel_flat_are_compared() -> None:
+    """A line a panel, in both units above a millimetre."""
+    told = boat_in_figures(replace(FACTS, hull={"side flats_apart": 0.0004, "bottom flats_apart": 25.4}))
+    words = "laid flat from triangles and from the smooth surface: borders apart"
+    assert row(told, f"side {words}")[1] == "under 0.01 mm"
+    assert "25.4 mm" in spaced(row(told, f"bottom {words}")[1])
 
 
 def test_board_feet_are_144_cubic_inches_rough() -> None:

@@ -16,6 +16,7 @@ import numpy as np
 from strakewright.arrays import Floats, Ints
 from strakewright.geometry.flatten import flatten
 from strakewright.geometry.surface import FitOptions, Patch, fit_patch
+from strakewright.geometry.twoflats import second_flat
 from strakewright.hull import Border, Panel
 from strakewright.loft.seating import Face, onto, seat
 
@@ -59,9 +60,11 @@ class PanelPlan:
 
 def panel_from_grid(plan: PanelPlan) -> Panel:
     """The finished panel.  `residual` is the largest distance between the grid's points and the patch."""
-    chart = _chart(plan)
+    vertices, triangles, number = _mesh(plan.grid)
+    chart = _chart(plan, vertices, triangles, number)
     flat = chart.reshape(-1, 2)
     girth = float(np.median(np.linalg.norm(np.diff(plan.grid, axis=1), axis=2).sum(axis=1)))
+    first = flat[np.unique(number, return_index=True)[1]]  # of the vertices
     patch, residual = fit_patch(flat, plan.grid.reshape(-1, 3), options=FitOptions(reach=max(REACH, girth)))
     lower, upper = (_long(patch, edge, chart[:, k]) for edge, k in ((plan.lower, 0), (plan.upper, -1)))
     for end, k in ((plan.aft, 0), (plan.forward, -1)):
@@ -82,13 +85,13 @@ def panel_from_grid(plan: PanelPlan) -> Panel:
         aft,
         forward,
         residual,
+        second_flat(patch, first, vertices, triangles, first).apart,
     )
 
 
-def _chart(plan: PanelPlan) -> Floats:
+def _chart(plan: PanelPlan, vertices: Floats, triangles: Ints, number: Ints) -> Floats:
     """(n, m, 2) the grid laid flat, long edges along +p."""
     n, m, _ = plan.grid.shape
-    vertices, triangles, number = _mesh(plan.grid)
     flat = flatten(vertices, triangles).points[number].reshape(n, m, 2)
     way = (flat[-1, 0] - flat[0, 0]) + (flat[-1, -1] - flat[0, -1])
     c, s = way / np.hypot(*way)

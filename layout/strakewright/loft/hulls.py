@@ -20,6 +20,7 @@ from strakewright.loft.rounding import check_rounding
 from strakewright.loft.sharpening import sharpened
 from strakewright.loft.sides import panel_meshes
 from strakewright.loft.symmetry import PortHalf, port_half
+from strakewright.loft.twoways import figures_apart
 from strakewright.settings import HullSettings
 from strakewright.triangles import TriangleMesh
 
@@ -68,4 +69,4 @@ def _figures(half: PortHalf, panels: tuple[Panel, ...], mesh: TriangleMesh) -> d
         "centreline_moved": half.centre,
         "halves_mismatch": half.mismatch,
     }
-    return figures
+    return figures | figures_apart(panels)

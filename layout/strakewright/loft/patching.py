@@ -18,11 +18,12 @@ from strakewright.errors import Finding
 from strakewright.geometry.curves import arc_length, interpolant
 from strakewright.geometry.flatten import flatten
 from strakewright.geometry.surface import FitOptions, Patch, fit_patch, foot_points
+from strakewright.geometry.twoflats import second_flat
 from strakewright.hull import Border, Panel
 from strakewright.loft.needles import Needles, needles_of
 from strakewright.loft.seating import seat
 from strakewright.loft.sides import PanelMesh, Side
-from strakewright.loft.twoways import flats_apart, told_apart
+from strakewright.loft.twoways import told_apart
 
 REACH = 400.0
 _STEP = 12.0  # mm between points of a finished border
@@ -45,8 +46,7 @@ def panel_of(mesh: PanelMesh) -> tuple[Panel, tuple[Finding, ...]]:
     feet = foot_points(patch, mesh.vertices, chart)
     off = np.linalg.norm(patch.at(feet) - mesh.vertices, axis=1)
     residual = float(off.max())
-    border = np.unique(np.concatenate([s.corners for s in mesh.sides]))
-    far = flats_apart(patch, feet, mesh.triangles, chart, border)
+    far = second_flat(patch, feet, mesh.vertices, mesh.triangles, chart).apart
     seats = _Seats(mesh, patch, chart, float(np.sqrt(np.mean(off**2))))
     panel = Panel(
         mesh.name,

@@ -27,6 +27,7 @@ from strakewright.loft.lines import Line, lines_of, moved
 from strakewright.loft.misprints import suspects
 from strakewright.loft.remarks import table_findings, unused_cells
 from strakewright.loft.rounds import left_out, lines_inside, round_grid
+from strakewright.loft.twoways import figures_apart, told_apart
 from strakewright.offsets import LinesPlan, TableSource
 from strakewright.settings import TableSettings
 
@@ -66,6 +67,7 @@ def table_hull(source: TableSource, settings: TableSettings, surface: SurfaceFac
         panel, told = _panel(plan, settings, lines.between, findings)
         panels.append(panel)
         figures |= told
+        findings += told_apart(panel.name, panel.flats_apart)
     length = max(float(e.points(2)[1, 0]) for e in closed.edges)
     drawn = tuple((e.line.name, e.points(border_count(length))) for e in closed.edges)
     kept = LinesPlan(
@@ -255,4 +257,5 @@ def _figures(panels: list[Panel], length: float) -> dict[str, float | str]:
         "depth": float(np.ptp(points[:, 2])),
         "panels": ", ".join(p.name for p in panels),
         "residual": max(p.residual for p in panels),
+        **figures_apart(panels),
     }

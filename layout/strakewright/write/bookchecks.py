@@ -37,14 +37,19 @@ _NAMES = {
 }
 
 
+_TWO_FLATS = " flats_apart"
+
+
 def _spelled(key: str) -> str:
+    if key.endswith(_TWO_FLATS):
+        return f"{key.removesuffix(_TWO_FLATS)} laid flat from triangles and from the smooth surface: borders apart"
     return _NAMES.get(key, key.replace("_", " "))
 
 
 def _value(key: str, value: float | str) -> str:
     if isinstance(value, str):
         return value
-    if key in _MM:
+    if key in _MM or key.endswith(_TWO_FLATS):
         small = f"{value:.2g} mm" if value == 0.0 or abs(value) >= 0.01 else "under 0.01 mm"
         return in_line(value) if abs(value) >= 1.0 else small
     return f"{value:g}"

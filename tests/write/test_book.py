@@ -99,10 +99,10 @@ def test_the_book_tells_all_it_must() -> None:
 
 def test_both_ways_of_laying_a_panel_flat_are_compared() -> None:
     """A line a panel, in both units above a millimetre."""
-    told = boat_in_figures(replace(FACTS, hull={"side flats_apart": 0.0004, "bottom flats_apart": 25.4}))
+    told = boat_in_figures(replace(FACTS, hull={"side flats_apart": 0.0004, "bottom flats_apart": 50.5}))
     words = "laid flat from triangles and from the smooth surface: borders apart"
     assert row(told, f"side {words}")[1] == "under 0.01 mm"
-    assert "25.4 mm" in spaced(row(told, f"bottom {words}")[1])
+    assert "50.5 mm" in spaced(row(told, f"bottom {words}")[1])
 
 
 def test_board_feet_are_144_cubic_inches_rough() -> None:

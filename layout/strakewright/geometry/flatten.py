@@ -39,6 +39,7 @@ Matrix: TypeAlias = Any  # scipy's sparse arrays carry no usable types
 _THINNEST = 1e-6  # height of a triangle over its side; thinner ones are treated as this thick
 _SLIVER = 1e-3  # height over longest side below which the strain of a triangle says nothing
 _STILL = 1e-10  # a round that moves no corner by more than this part of the patch's size is the last
+_LITTLE, _LEAST = 1e-3, 1e-2  # a round that gains less is the last: of the energy, of what rounding may hide
 _MEMORY = 8
 _CYCLES = 4  # rounds for one, where the Laplacian is solved roughly
 
@@ -300,7 +301,7 @@ def _evened(task: _Task, flat: Complex, rounds: int) -> Complex:
     still, noise = _STILL * np.abs(flat).max(), 1e-12 * task.area.sum()
     for _ in range(rounds):
         step = -_quasi_newton(task, slope, memory)
-        if -(fall := 2 * np.vdot(slope, step).real) < noise:
+        if -(fall := 2 * np.vdot(slope, step).real) < min(noise, max(_LEAST * noise, _LITTLE * value)):
             break
         share = 1.0
         while (trial := _energy(task, flat + share * step))[0] > value + 1e-4 * share * fall + noise:

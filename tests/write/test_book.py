@@ -215,7 +215,7 @@ def test_what_needs_help_has_its_figures_and_the_limits_their_sources() -> None:
 def test_the_check_sheet_shows_every_proof_and_says_which_fail() -> None:
     sheet = section("Check sheet")
     assert {r[0] for r in tables(sheet)[0].rows} == {c.name for c in FACTS.checks}
-    assert "1 PROOFS FAIL" in next(b.text for b in sheet.blocks if isinstance(b, Words))
+    assert "1 PROOF FAILS" in next(b.text for b in sheet.blocks if isinstance(b, Words))
     bad = Check("sheet A1, tape A to C", 100.0, 101.0, "mm", False)
     told = tables(check_sheet(replace(FACTS, checks=(bad,))))[0].rows
     assert told[-1][-1] == "NO: sheet A1, tape A to C"

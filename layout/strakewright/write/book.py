@@ -162,6 +162,15 @@ def in_line(mm: float) -> str:
     return f"{print_mm(mm)} ({print_tape(mm)})"
 
 
+def counted(number: int, one: str, many: str) -> str:
+    """A number with its noun or verb.
+
+    >>> counted(1, "PROOF FAILS", "PROOFS FAIL")
+    '1 PROOF FAILS'
+    """
+    return f"{number} {one if number == 1 else many}"
+
+
 def thick(mm: float) -> str:
     """A thickness: as it was asked for, and on the tape.
 

@@ -7,7 +7,7 @@ from collections import Counter
 import numpy as np
 
 from strakewright.errors import Check
-from strakewright.write.book import Block, Facts, LayerFacts, Section, Table, Words, in_line, thick, two_lines
+from strakewright.write.book import Block, Facts, LayerFacts, Section, Table, Words, counted, in_line, thick, two_lines
 
 _LEVELS = {"blocking": "STOP", "warning": "warning", "note": "note"}
 _TAPE = ", tape "  # checks of single distances are told in one row a sheet
@@ -86,7 +86,11 @@ def check_sheet(facts: Facts) -> Section:
         told = f"{len(tapes)} tape checks of sheets and patterns, figures on each"
         rows.append((told, "–", "–", "yes" if not bad else f"NO: {', '.join(bad)}"))
     failing = [c for c in facts.checks if not c.holds]
-    head = "Every proof holds." if not failing else f"{len(failing)} PROOFS FAIL: find out why first."
+    head = (
+        "Every proof holds."
+        if not failing
+        else f"{counted(len(failing), 'PROOF FAILS', 'PROOFS FAIL')}: find out why first."
+    )
     table = Table(("proof", "found", "limit", "holds"), tuple(rows))
     return Section("Check sheet", (Words(head, strong=True), table))
 
@@ -96,7 +100,14 @@ def _check_row(check: Check) -> tuple[str, ...]:
 
 
 def _short(value: float) -> str:
-    return f"{value:.3g}" if abs(value) < 1000 else f"{value:.0f}"
+    """Three figures; what is smaller than a tape or a gauge can show is nought, and no powers of ten.
+
+    >>> [_short(v) for v in (0.0435, 1.6e-5, -4e-14, 1e-6, 1234.5)]
+    ['0.0435', '0.000016', '0', '0.000001', '1234']
+    """
+    if abs(value) >= 1000:
+        return f"{value:.0f}"
+    return f"{value:.3g}" if abs(value) >= 1e-4 or not value else f"{round(value, 6) + 0.0:.6f}".rstrip("0").rstrip(".")
 
 
 def findings(facts: Facts) -> Section:

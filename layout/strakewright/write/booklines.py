@@ -5,9 +5,11 @@ from __future__ import annotations
 from strakewright.hull import Hull
 from strakewright.offsets import LinesPlan, Move
 from strakewright.write.book import PICTURE, Block, Facts, Picture, Section, Table, Words, tenths
-from strakewright.write.linesplan import draw_lines, lines_height
+from strakewright.write.linesplan import draw_lines, draw_sections, lines_height, lines_width
 from strakewright.write.offsetrecords import NOTE, corrected_rows, in_eighths, in_mm
 
+_TALLEST = 145.0  # mm: of a picture that shares a page with its title and two lines of words, on both papers
+_NOTED = 20.0  # mm that the words before the first picture take
 _ACROSS = 7  # stations beside each other in a table of the book
 
 
@@ -18,7 +20,7 @@ def lines_section(facts: Facts) -> Section | None:
         return None
     blocks: tuple[Block, ...] = (
         Words(NOTE + " Leave wood where planks meet, and fit them.", strong=True),
-        _picture(hull, hull.lines),
+        *_pictures(hull, hull.lines),
         *_corrections(hull.lines),
         _moves(hull.lines),
         *_tables(hull.lines),
@@ -26,12 +28,15 @@ def lines_section(facts: Facts) -> Section | None:
     return Section("Lines and corrected offsets", blocks)
 
 
-def _picture(hull: Hull, plan: LinesPlan) -> Picture:
-    height = lines_height(hull, PICTURE)
-    caption = (
-        "Full: the boat's lines, with their curvature; dashed: waterlines, buttocks, diagonals; rings: moves in mm"
+def _pictures(hull: Hull, plan: LinesPlan) -> tuple[Picture, Picture]:
+    """Two pages: the long views, and the sections."""
+    width = lines_width(hull, PICTURE, _TALLEST - _NOTED)
+    long = "Full: the boat's lines, with their curvature; dashed: waterlines, buttocks, diagonals; rings: moves in mm"
+    body = "Sections at the stations of the table: after half at the left, forward half at the right"
+    return (
+        Picture(PICTURE, lines_height(hull, width), lambda pen: draw_lines(pen, hull, plan, width), long),
+        Picture(PICTURE, _TALLEST, lambda pen: draw_sections(pen, hull, plan, PICTURE, _TALLEST), body),
     )
-    return Picture(PICTURE, height, lambda pen: draw_lines(pen, hull, plan, PICTURE), caption)
 
 
 def _corrections(plan: LinesPlan) -> tuple[Block, ...]:

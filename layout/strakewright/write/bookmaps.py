@@ -199,9 +199,13 @@ def _number_beside(pen: Pen, beside: list[tuple[str, shapely.Polygon]], stations
         pen.polyline(leader, closed=False, role=Role.CHECK)
 
 
+_UPRIGHT = 100.0  # degrees
+
+
 def _lean(shape: shapely.Polygon) -> float:
-    """Degrees of a piece's long way from level, between -90 and 90."""
+    """Degrees of a piece's long way from level, -80 to 90: what stands about upright reads from the right."""
     box = shapely.get_coordinates(shape.minimum_rotated_rectangle)
     sides = np.diff(box[:3], axis=0)
     way = sides[int(np.argmax(np.hypot(*sides.T)))]
-    return (float(np.rad2deg(np.arctan2(way[1], way[0]))) + 90) % 180 - 90
+    turn = float(np.rad2deg(np.arctan2(way[1], way[0]))) % 180
+    return turn - 180 if turn > _UPRIGHT else min(turn, 90.0)  # words past upright would be turned over

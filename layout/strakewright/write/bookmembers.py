@@ -232,9 +232,13 @@ def clamps_and_glue(facts: Facts) -> Section | None:
             )
         )
         rows = [
-            (str(k), f"{b.plies[0]} to {b.plies[1]}", str(b.clamps), f"{b.glue_g:.0f}", f"{b.minutes:.0f}", BOX, BOX)
+            (str(k), _plies(*b.plies), str(b.clamps), f"{b.glue_g:.0f}", f"{b.minutes:.0f}", BOX, BOX)
             for k, b in enumerate(plan.batches, 1)
         ]
         head = ("go", "lay plies", "clamps", "glue, g", "minutes", "began", "closed")
         blocks.append(Table(head, tuple(rows), tall=(0,)))
     return Section("Members: clamps and glue", tuple(blocks), bench=True)
+
+
+def _plies(first: int, last: int) -> str:
+    return f"{first} to {last}" if last > first else str(first)

@@ -16,7 +16,7 @@ from strakewright.plan import Placement
 from strakewright.write.book import FIGURE, NUMBER, Block, Book, Picture, Section, Table, Words
 from strakewright.write.paper import PaperFile, PaperPen
 from strakewright.write.pen import Anchor, Role, placed
-from strakewright.write.settables import TALL, Grid, grid_of, wrapped
+from strakewright.write.settables import TALL, Grid, grid_of, together, wrapped
 
 _READING, _LEADING = 3.4, 1.6
 _CLOSER = (1.4, 1.3, 1.2)  # line to line where a section is to keep to one page
@@ -105,7 +105,7 @@ class _Setter:
             self._picture(block)
 
     def _paragraph(self, block: Words) -> None:
-        lines = wrapped(block.text, self.size, self.leaf.measure, bold=block.strong)
+        lines = wrapped(together(block.text), self.size, self.leaf.measure, bold=block.strong)
         pitch = self.size * self.leading
         self.need(min(len(lines), 3) * pitch)
         for line in lines:
@@ -115,7 +115,7 @@ class _Setter:
         self.y -= 0.5 * pitch
 
     def _picture(self, block: Picture) -> None:
-        told = wrapped(block.caption, self.size, self.leaf.measure, bold=True) if block.caption else []
+        told = wrapped(together(block.caption), self.size, self.leaf.measure, bold=True) if block.caption else []
         pitch = self.size * self.leading
         self.need(block.height + len(told) * pitch + 4.0)
         for line in told:
@@ -130,7 +130,7 @@ class _Setter:
         grid = replace(grid_of(block, self.size, self.leaf.measure), leading=self.leading)
         pitch = self.size * self.leading
         heights = [grid.height(row) for row in grid.rows]
-        told = wrapped(block.caption, self.size, self.leaf.measure, bold=True) if block.caption else []
+        told = wrapped(together(block.caption), self.size, self.leaf.measure, bold=True) if block.caption else []
         self.need(pitch * (len(told) + 0.5) + grid.height(grid.head) + sum(heights[:2]))
         for line in told:
             self.words(line, _LEFT, self.y - pitch / 2, self.size, bold=True)
@@ -152,7 +152,7 @@ class _Setter:
             size = NUMBER if tall else self.size
             step = NUMBER * TALL if tall else pitch
             for k, line in enumerate(lines):
-                clear = 7.0 if column + 1 in grid.tall else 3.0
+                clear = 0.9 * grid.gutter if column + 1 in grid.tall else 0.7 * grid.gutter
                 spot = _LEFT + grid.edges[column + 1] - clear if right else x
                 y = self.y - 1.0 - step * (k + 0.5)
                 self.words(line, spot, y, size, bold=bold or tall, anchor="right" if right else "left")

@@ -163,5 +163,5 @@ def _planks(rows: tuple[Movement, ...]) -> Table:
         (r.name, r.wood, two_lines(r.width), tenths(r.change), f"{r.coefficient:.5f}", words_of(r.standing))
         for r in most
     )
-    head = ("plank", "wood", "width", "grows, mm", "of its width a 1 %", "standing")
+    head = ("plank", "wood", "width", "grows, mm", "of the width, for each 1 % of moisture", "standing")
     return Table(head, body, "The ten planks that move most, bare wood")

@@ -29,13 +29,14 @@ from strakewright.write.book import (
     Table,
     Words,
     blank_size,
+    counted,
     in_line,
     thick,
     two_lines,
 )
 from strakewright.write.paper import words_width
 from strakewright.write.pen import Hatch, Pen, Role, lay, placed
-from strakewright.write.settables import wrapped
+from strakewright.write.settables import together, wrapped
 from strakewright.write.sheets import Sheet
 from strakewright.write.wordplaces import half_way_up, in_a_row, place
 
@@ -51,7 +52,8 @@ def what_to_buy(facts: Facts) -> Section:
     short = [f for f in facts.findings if f.code in _MISSING]
     blocks: list[Block] = []
     if short:
-        blocks.append(Words(f"{len(facts.plan.unplaced)} PARTS HAVE NO BOARD. Nothing is bought yet for them:", True))
+        lacking = counted(len(facts.plan.unplaced), "PART HAS", "PARTS HAVE")
+        blocks.append(Words(f"{lacking} NO BOARD. Nothing is bought yet for them:", True))
         rows = tuple((f.subject, f.what, f.fix) for f in short)
         blocks.append(Table(("part or boards", "what is the matter", "what to bring"), rows))
     else:
@@ -139,7 +141,7 @@ def board_sketch(sheet: Sheet, wide: float = PICTURE) -> Picture:
     tall = min(NUMBER, 0.4 * wide / (0.85 * len(sheet.name)))
     words = f"{in_line(float(size[0]))} x {in_line(float(size[1]))}  {board.species}"
     room = wide - 0.85 * tall * (len(sheet.name) + 1)
-    lines = wrapped(words, FIGURE, room)
+    lines = wrapped(together(words), FIGURE, room)
     head = max(15.0, 8.0 * len(lines) + 5.0)
 
     def draw(pen: Pen) -> None:

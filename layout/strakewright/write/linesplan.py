@@ -24,16 +24,17 @@ from strakewright.offsets import LinesPlan, Move
 from strakewright.write.paper import PaperFile
 from strakewright.write.pen import Pen, Role
 from strakewright.write.svg import SvgPen
+from strakewright.write.wordplaces import name_tips
 
 SHEET = (420.0, 297.0)  # mm, ISO 216 A3
 _MARGIN, _GAP = 12.0, 9.0
-_WORD = 2.2
+_ASIDE = 20.0  # mm right of the long views, for names of waterlines
+_WORD = 3.4  # mm: the size of the book's reading pages
 _WORTH = 0.5  # mm: smaller moves are not marked
 _HAIRS = 91
 _STRAIGHT = 0.5  # mm on the sheet: a line that never leaves the horizontal has no curvature plot
 _CUTS = 4
-_BODY = 1.5  # scale of the body plan over that of the others, in the book
-_LARGEST = 2.5  # on the sheet
+_LARGEST = 2.5  # scale of the body plan over that of the others
 _SLOPED = 0.45  # diagonals are drawn flatter than they are, for room
 X, Y, Z = np.eye(3)
 
@@ -85,16 +86,42 @@ def write_lines(folder: Path, hull: Hull, plan: LinesPlan, revision: str) -> Non
 
 
 def draw_lines(pen: Pen, hull: Hull, plan: LinesPlan, width: float) -> None:
-    """The three views within `width` mm, without title, for a page of the book."""
-    _views(pen, _boat(hull, plan), width, lines_height(hull, width), _BODY)
+    """Profile, half-breadths and diagonals within `width` mm, without title, for a page of the book."""
+    boat = _boat(hull, plan)
+    _long_views(pen, boat, width, lines_height(hull, width))
+
+
+def draw_sections(pen: Pen, hull: Hull, plan: LinesPlan, width: float, height: float) -> None:
+    """The body plan within width x height mm, for a page of the book."""
+    boat = _boat(hull, plan)
+    low = min(float(boat.low[2]), 0.0)
+    high, half = float(boat.high[2]) - low, float(boat.high[1])
+    scale = min((height - 5.0 * _WORD) / high, (width - 24.0) / (2 * half))
+    _body_plan(pen, boat, View((width / 2, _WORD), scale, (0.0, low)))
 
 
 def lines_height(hull: Hull, width: float) -> float:
-    """Height mm that the views take in `width` mm."""
-    points = np.concatenate([p.in_space(b) for p in hull.panels for b, _ in p.ring()])
-    scale = _scale(points, width)
-    depth, half = float(np.ptp(points[:, 2])), float(points[:, 1].max())
-    return (depth * (1.0 + _BODY) + 1.75 * half) * scale + 7 * _GAP + _MARGIN
+    """Height mm that profile, half-breadths and diagonals take in `width` mm."""
+    points = _corners(hull)
+    deep, fixed = _deep(points)
+    return deep * _scale(points, width) + fixed
+
+
+def lines_width(hull: Hull, width: float, height: float) -> float:
+    """The largest width mm, up to `width`, in which they are no higher than `height`."""
+    points = _corners(hull)
+    deep, fixed = _deep(points)
+    return min(width, _ASIDE + float(np.ptp(points[:, 0])) * (height - fixed) / deep)
+
+
+def _corners(hull: Hull) -> Floats:
+    return np.concatenate([p.in_space(b) for p in hull.panels for b, _ in p.ring()])
+
+
+def _deep(points: Floats) -> tuple[float, float]:
+    """mm of the boat that lie one above the other in the long views, and mm of the page between them."""
+    depth = float(points[:, 2].max()) - min(float(points[:, 2].min()), 0.0)
+    return depth + 1.75 * float(points[:, 1].max()), 5 * _GAP
 
 
 def _boat(hull: Hull, plan: LinesPlan) -> _Boat:
@@ -106,7 +133,7 @@ def _boat(hull: Hull, plan: LinesPlan) -> _Boat:
 
 def _scale(points: Floats, width: float) -> float:
     """The longest view fits the width; so do the half-breadths and, below them, the body plan at its own scale."""
-    return (width - 16.0) / float(np.ptp(points[:, 0]))
+    return (width - _ASIDE) / float(np.ptp(points[:, 0]))
 
 
 def _sheet(pen: Pen, boat: _Boat, revision: str) -> None:
@@ -122,8 +149,8 @@ def _sheet(pen: Pen, boat: _Boat, revision: str) -> None:
         f" {_WORTH:g} mm are marked, in mm, + up or out.",
     )
     for k, line in enumerate(words):
-        _words(pen, _MARGIN, height - 11.0 - 5.0 * k, line, 3.0 - 0.7 * k)
-    _views(_Shifted(pen, (_MARGIN, 0.0)), boat, inner, height - 22.0, _LARGEST)
+        _words(pen, _MARGIN, height - 12.0 - 6.5 * k, line, 5.0 - 1.2 * k)
+    _views(_Shifted(pen, (_MARGIN, 0.0)), boat, inner, height - 24.0, _LARGEST)
 
 
 @dataclass(frozen=True)
@@ -152,17 +179,23 @@ def _words(pen: Pen, x: float, y: float, words: str, height: float = _WORD) -> N
 
 def _views(pen: Pen, boat: _Boat, width: float, top: float, body: float) -> None:
     """Profile above, half-breadths and diagonals below, and the body plan, up to `body` times larger, at the foot."""
+    scale, foot = _long_views(pen, boat, width, top)
+    low = min(float(boat.low[2]), 0.0)
+    depth = float(boat.high[2]) - low
+    larger = scale * min(body, max((foot - _MARGIN - 3.0 * _WORD) / (depth * scale), 0.5))
+    _body_plan(pen, boat, View((width / 2, foot - 3.0 * _WORD - depth * larger), larger, (0.0, low)))
+
+
+def _long_views(pen: Pen, boat: _Boat, width: float, top: float) -> tuple[float, float]:
+    """Profile, half-breadths and diagonals from `top` down; their scale, and where they end on the sheet."""
     scale = _scale(np.stack([boat.low, boat.high]), width)
     base = top - _GAP - float(boat.high[2] - min(boat.low[2], 0.0)) * scale
     side = View((0.0, base), scale, (float(boat.low[0]), min(float(boat.low[2]), 0.0)))
     above = View((0.0, base - 2 * _GAP), scale, (float(boat.low[0]), 0.0))
     _profile(pen, boat, side)
     _half_breadths(pen, boat, above)
-    foot = above.at[1] - 1.75 * float(boat.high[1]) * scale - 2 * _GAP
-    depth = float(boat.high[2]) - side.zero[1]
-    larger = scale * min(body, max((foot - _MARGIN) / (depth * scale), 0.5))
-    _body_plan(pen, boat, View((width / 2, foot - depth * larger), larger, (0.0, side.zero[1])))
     _marks(pen, boat, side, above)
+    return scale, above.at[1] - 1.75 * float(boat.high[1]) * scale - 2 * _GAP
 
 
 def _levels(low: float, high: float) -> Floats:
@@ -181,7 +214,7 @@ def _profile(pen: Pen, boat: _Boat, view: View) -> None:
     for z in (0.0, *_levels(low[2], high[2])):
         ends = view.place(np.array([low[0], high[0]]), np.array([z, z]))
         pen.polyline(ends, closed=False, role=Role.CHECK)
-        _words(pen, float(ends[1, 0]) + 1.0, float(ends[1, 1]), f"WL {z:.0f}" if z else "base")
+        _words(pen, float(ends[1, 0]) + 4.0, float(ends[1, 1]), f"WL {z:.0f}" if z else "base")
     _stations(pen, boat, view, (float(low[2]), float(high[2])), words=True)
     for y in _levels(0.0, high[1]):
         for line in boat.cut(Y, float(y)):
@@ -223,18 +256,18 @@ def _diagonal_planes(boat: _Boat) -> Iterator[tuple[str, float]]:
 
 def _diagonals(pen: Pen, boat: _Boat, view: View) -> None:
     """Diagonals in their own plane: distance out along the slope below their centreline."""
-    normal = (Y + Z) / np.sqrt(2.0)
+    normal, low = (Y + Z) / np.sqrt(2.0), view.at[1]
     for name, z in _diagonal_planes(boat):
-        drawn = [
-            view.place(line[:, 0], -_SLOPED * line[:, 1] * np.sqrt(2.0)) for line in boat.cut(normal, z / np.sqrt(2.0))
-        ]
+        cuts = boat.cut(normal, z / np.sqrt(2.0))
+        drawn = [view.place(line[:, 0], -_SLOPED * line[:, 1] * np.sqrt(2.0)) for line in cuts]
         for placed in drawn:
             pen.polyline(placed, closed=False, role=Role.SCRIBE)
+            low = min(low, float(placed[:, 1].min()))
         if drawn:
-            aftmost = min((placed[int(np.argmin(placed[:, 0]))] for placed in drawn), key=lambda p: float(p[0]))
-            _words(
-                pen, float(aftmost[0]) + 1.0, float(aftmost[1]) - 3.0, f"{name}  (out along the slope, x {_SLOPED:g})"
-            )
+            ends = (placed[int(np.argmax(placed[:, 0]))] for placed in drawn)
+            foremost = max(ends, key=lambda p: float(p[0]))
+            _words(pen, float(foremost[0]) + 2.0, float(foremost[1]) + 0.7 * _WORD, name)
+    _words(pen, view.at[0], low - 1.5 * _WORD, f"D1, D2: diagonals, out along the slope, drawn x {_SLOPED:g}")
 
 
 def _stations(pen: Pen, boat: _Boat, view: View, reach: tuple[float, float], *, words: bool) -> None:
@@ -242,7 +275,7 @@ def _stations(pen: Pen, boat: _Boat, view: View, reach: tuple[float, float], *, 
         ends = view.place(np.array([x, x]), np.array(reach))
         pen.polyline(ends, closed=False, role=Role.CHECK)
         if words:
-            at = np.array([ends[1, 0], ends[1, 1] + 2.5])
+            at = np.array([ends[1, 0], ends[1, 1] + _WORD])
             pen.text(at, name, height=_WORD, turn=0.0, anchor="middle", role=Role.LABEL)
 
 
@@ -264,6 +297,7 @@ def _body_plan(pen: Pen, boat: _Boat, view: View) -> None:
         head = view.place(np.array([0.0]), np.array([z]))[0]
         _words(pen, float(head[0]) + 0.5, float(head[1]) + 1.5, name)
     middle = 0.5 * float(low[0] + high[0])
+    tips: dict[float, list[tuple[str, Floats]]] = {-1.0: [], 1.0: []}
     for name, x in boat.plan.stations:
         sign = -1.0 if x < middle else 1.0
         cuts = boat.cut(X, x)
@@ -271,8 +305,12 @@ def _body_plan(pen: Pen, boat: _Boat, view: View) -> None:
             pen.polyline(view.place(sign * line[:, 1], line[:, 2]), closed=False, role=Role.CUT_OUTSIDE)
         if cuts:
             top = max((line[int(np.argmax(line[:, 2]))] for line in cuts), key=lambda p: float(p[2]))
-            at = view.place(np.array([sign * top[1]]), np.array([top[2]]))[0] + (0.0, 2.0)
-            pen.text(at, name, height=0.8 * _WORD, turn=0.0, anchor="middle", role=Role.LABEL)
+            tips[sign].append((name, view.place(np.array([sign * top[1]]), np.array([top[2]]))[0]))
+    top = float(view.place(np.zeros(1), high[2:])[0, 1])
+    row = max(top - _WORD, *(float(tip[1]) for named in tips.values() for _, tip in named)) + 2.0 * _WORD
+    reach = max(half * view.scale + 4.0 * _WORD, 30.0)
+    for sign, named in tips.items():
+        name_tips(pen, named, (view.at[0] + min(sign * reach, 0.0), view.at[0] + max(sign * reach, 0.0)), row, _WORD)
 
 
 def _comb(pen: Pen, line: Floats, name: str) -> None:
@@ -292,7 +330,7 @@ def _comb(pen: Pen, line: Floats, name: str) -> None:
         pen.polyline(np.stack([foot, tip]), closed=False, role=Role.LABEL)
     pen.polyline(tips, closed=False, role=Role.LABEL)
     at_word, up = (float(v) for v in feet[_HAIRS // 4])
-    _words(pen, at_word, up + 1.0, name, 0.7 * _WORD)
+    _words(pen, at_word, up + 0.8 * _WORD, name)
 
 
 def _marks(pen: Pen, boat: _Boat, side: View, above: View) -> None:
@@ -305,7 +343,7 @@ def _marks(pen: Pen, boat: _Boat, side: View, above: View) -> None:
             continue
         at = _spot(move, lines[name], stations[move.station], side, above)
         pen.circle(at, 0.9, Role.CUT_OUTSIDE)
-        _words(pen, float(at[0]) + 1.2, float(at[1]) - 1.6, f"{move.by:+.1f}", 0.8 * _WORD)
+        _words(pen, float(at[0]) + 1.2, float(at[1]) - 0.8 * _WORD, f"{move.by:+.1f}")
 
 
 def _spot(move: Move, line: Floats, x: float, side: View, above: View) -> Floats:

@@ -23,6 +23,7 @@ from strakewright.geometry.surface import gauss_curvature, geodesic_twist, norma
 from strakewright.hull import Panel
 from strakewright.settings import PlankingSettings
 from strakewright.write.pen import Pen, Role
+from strakewright.write.wordplaces import name_tips
 
 CELL = 4.0  # mm on the page
 FIGURE = 5.0
@@ -139,33 +140,23 @@ def body_sections(
     return found
 
 
-def _clear(spot: Floats, way: float, taken: list[Floats]) -> Floats:
-    """A place for a name, moved along until it is clear of the names before."""
-    while any(abs(spot[0] - t[0]) < 2.4 * FIGURE and abs(spot[1] - t[1]) < 1.3 * FIGURE for t in taken):
-        spot = spot + np.array([way * 2.4 * FIGURE, 0.0])
-    taken.append(spot)
-    return spot
-
-
 def draw_body_plan(pen: Pen, rows: Sequence[tuple[str, float, list[Floats]]], wide: float, tall: float) -> None:
     """The body plan within wide x tall mm, its lower left corner at (0, 0)."""
     every = np.concatenate([line for _, _, lines in rows for line in lines])
     middle = (rows[0][1] + rows[-1][1]) / 2
     reach, low, high = float(every[:, 0].max()), float(every[:, 1].min()), float(every[:, 1].max())
-    scale = min((wide - 30.0) / (2 * reach), (tall - 14.0) / (high - low))
+    scale = min((wide - 30.0) / (2 * reach), (tall - 18.0) / (high - low))
     centre = np.array([wide / 2, 4.0])
-    taken: list[Floats] = []
+    tips: dict[float, list[tuple[str, Floats]]] = {-1.0: [], 1.0: []}
     for name, x, lines in rows:
         side = 1.0 if x >= middle else -1.0
         for line in lines:
             pen.polyline((line - [0.0, low]) * scale * [side, 1.0] + centre, closed=False, role=Role.CUT_OUTSIDE)
         top = max((line[int(np.argmax(line[:, 1]))] for line in lines), key=lambda p: float(p[1]))
-        tip = (top - [0.0, low]) * scale * [side, 1.0] + centre
-        spot = _clear(tip + np.array([0.0, 1.5 * FIGURE]), -side, taken)
-        if abs(spot[0] - tip[0]) > FIGURE:  # the pointer runs below the names between
-            foot = spot - np.array([0.0, 0.8 * FIGURE])
-            pen.polyline(np.stack([tip, np.array([tip[0], foot[1]]), foot]), closed=False, role=Role.CHECK)
-        pen.text(spot, name, height=FIGURE, turn=0, anchor="middle", role=Role.LABEL)
+        tips[side].append((name, np.asarray((top - [0.0, low]) * scale * [side, 1.0] + centre)))
+    row = max(float(tip[1]) for named in tips.values() for _, tip in named) + 2.0 * FIGURE
+    name_tips(pen, tips[-1.0], (0.0, wide / 2 - 3.0), row, FIGURE)
+    name_tips(pen, tips[1.0], (wide / 2 + 3.0, wide), row, FIGURE)
     axis = np.array([[0.0, -3.0], [0.0, (high - low) * scale + 6.0]]) + centre
     pen.polyline(axis, closed=False, role=Role.BOARD)
     base = np.array([[-reach * scale - 10.0, 0.0], [reach * scale + 10.0, 0.0]]) + centre

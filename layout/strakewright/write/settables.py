@@ -5,6 +5,7 @@ grid      a table with every cell broken into lines and every column given its p
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import accumulate
@@ -15,15 +16,26 @@ from strakewright.write.paper import words_width
 _GUTTER, _MORE = 4.0, 4.0  # mm between columns at least, and more where there is room
 _TIGHT = 2.0  # between columns where words would have to be broken
 _HELD = "\N{NO-BREAK SPACE}"
-_LEADING, TALL = 1.6, 1.3  # line to line, of the height
+_LEADING, TALL = 1.6, 1.45  # line to line, of the height
+
+_ONE = re.compile(r"""(?<=\d) (?=\d+/\d+")|(?<=\d') (?=\d)|(?<=\d) (?=%|mm\b|in\b|kg\b|lb\b|m2\b)""")
 
 Cells = Sequence[Sequence[str]]
+
+
+def together(text: str) -> str:
+    """Feet, inches and fraction of one length stay on one line, and so do a figure and its unit.
+
+    >>> together("board 28 mm (1' 1 3/32\\") wide").replace(_HELD, "~")
+    'board 28~mm (1\\'~1~3/32") wide'
+    """
+    return _ONE.sub(_HELD, text)
 
 
 @dataclass(frozen=True)
 class Grid:
     """rows : cells as lines;  edges : mm from the left, one more than columns;  right : columns set to the right;
-    grouped : rows belong to the row above whose first cell holds a number"""
+    grouped : rows belong to the row above whose first cell holds a number;  gutter : mm between columns"""
 
     head: Cells
     rows: Sequence[Cells]
@@ -32,6 +44,7 @@ class Grid:
     size: float
     tall: tuple[int, ...]
     grouped: bool
+    gutter: float
     leading: float = _LEADING
 
     def height(self, row: Cells) -> float:
@@ -45,7 +58,7 @@ class Grid:
 def grid_of(table: Table, size: float, measure: float) -> Grid:
     """Columns as wide as their words; too wide a table breaks words in its widest columns first."""
     columns = range(len(table.head))
-    cells = [table.head, *table.rows]
+    cells: list[tuple[str, ...]] = [tuple(map(together, row)) for row in (table.head, *table.rows)]
     room = measure - _GUTTER * len(table.head)
     natural, least = _needed(table, cells, size)
     if sum(least) > room:  # figures may part between feet, inches and fractions, never inside one of them
@@ -62,7 +75,7 @@ def grid_of(table: Table, size: float, measure: float) -> Grid:
     edges = tuple(accumulate((w + gutter for w in widths), initial=0.0))
     grouped = table.tall == (0,) and any(not row[0] for row in table.rows)
     right = tuple(table.is_figure(c) for c in columns)
-    return Grid(broken[0], broken[1:], edges, right, size, table.tall, grouped)
+    return Grid(broken[0], broken[1:], edges, right, size, table.tall, grouped, gutter)
 
 
 def _needed(table: Table, cells: Cells, size: float) -> tuple[list[float], list[float]]:

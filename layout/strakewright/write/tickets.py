@@ -19,8 +19,7 @@ import numpy as np
 from strakewright.arrays import Floats
 from strakewright.lumber import Rules
 from strakewright.machine import MachineSettings
-from strakewright.units import print_tape
-from strakewright.write.book import Block, Book, Section, Table, Words, in_line
+from strakewright.write.book import Block, Book, Section, Table, Words, in_line, thick
 from strakewright.write.bookwood import board_sketch
 from strakewright.write.pen import lay
 from strakewright.write.setups import Setup
@@ -132,7 +131,7 @@ def steps(sheet: Sheet, shop: Shop) -> list[str]:
         found.append(
             f"Resaw into {board.leaves} leaves, mark them 1 to {board.leaves} from the face; plane each clean."
         )
-    found.append(f"Plane to {round(board.thickness, 1):g} mm ({print_tape(board.thickness)}).")
+    found.append(f"Plane to {thick(round(board.thickness, 1))}.")
     checks = "; ".join(f"{c.name} {in_line(c.distance)}" for c in tape_checks(sheet))
     if shop.by_hand:
         found.append(f"Lay the patterns out as sketched; check {checks}.")

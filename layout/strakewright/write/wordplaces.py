@@ -2,6 +2,7 @@
 
 place   the spot nearest the middle where a number's box lies wholly on the piece and off what is to be kept clear
 leader  a thin line from a number beside its piece to the piece
+tip     the end of a line that bears a name
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ import shapely
 from strakewright.arrays import Floats
 from strakewright.geometry.outlines import chords
 from strakewright.write.paper import words_width
+from strakewright.write.pen import Pen, Role
 
 _CLEAR = 0.8  # mm kept free above and below a number, and at its ends
 _SHARES = np.array([0.5 + sign * step for step in np.arange(0.0, 0.46, 0.05) for sign in (1.0, -1.0)])
@@ -71,3 +73,16 @@ def in_a_row(middles: Sequence[float], widths: Sequence[float], room: float, cle
         found.append(at + wide / 2)
         at, rest = at + wide, rest - wide
     return np.array(found)
+
+
+def name_tips(pen: Pen, tips: Sequence[tuple[str, Floats]], span: tuple[float, float], row: float, size: float) -> None:
+    """Names side by side at height `row`, each with a leader down to the tip of its line: close tips stay apart.
+
+    tips : name and (2,) mm;  span : x from and to that the names may take;  size : mm
+    """
+    ordered = sorted(tips, key=lambda tip: (float(tip[1][0]), tip[0]))
+    widths = [words_width(name, size) + 0.8 * size for name, _ in ordered]
+    middles = [float(tip[0]) - span[0] for _, tip in ordered]
+    for (name, tip), x in zip(ordered, in_a_row(middles, widths, span[1] - span[0]) + span[0], strict=True):
+        pen.text(np.array([x, row]), name, height=size, turn=0, anchor="middle", role=Role.LABEL)
+        pen.polyline(np.array([[x, row - 0.8 * size], tip]), closed=False, role=Role.CHECK)

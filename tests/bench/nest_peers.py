@@ -79,7 +79,13 @@ def strips(instance: Instance, seconds: int) -> tuple[Row, Plan]:
                 spyrrow.Item(str(n), [tuple(p) for p in instance.parts[n].outline], 1, [0.0, 180.0]) for n in chosen
             ]
             how = spyrrow.StripPackingConfig(total_computation_time=each, min_items_separation=saw, seed=0)
-            got = spyrrow.StripPackingInstance("board", width, items).solve(how)
+            try:
+                got = spyrrow.StripPackingInstance("board", width, items).solve(how)
+            except BaseException as broken:
+                if type(broken).__name__ != "PanicException":
+                    raise
+                chosen = chosen[1:]  # the packer gives up on the longest: it does not fit this board after all
+                continue
             if got.width <= length:
                 for item in got.placed_items:
                     x, y = item.translation

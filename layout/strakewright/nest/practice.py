@@ -8,6 +8,7 @@ from __future__ import annotations
 import multiprocessing
 import os
 import signal
+from multiprocessing.process import BaseProcess
 
 import numpy as np
 
@@ -27,7 +28,7 @@ LIMIT_DEG, MARGIN = 3.0, 5.0
 
 
 def compile_ahead() -> None:
-    """Have the moves compiled by a helper process, where they are not yet: it takes half a minute of processor time."""
+    """Have the moves compiled by a helper process, where they are not yet: a dozen processor seconds."""
     if compiled() or _helpers():
         return
     helper = helpers_start()[0].Process(name=COMPILER, target=_compile_quietly, daemon=True)
@@ -61,7 +62,7 @@ def box(x: float, y: float, end: float, top: float) -> Floats:
     return np.array([(x, y), (end, y), (end, top), (x, top)], dtype=np.float64)
 
 
-def _helpers() -> list[multiprocessing.process.BaseProcess]:
+def _helpers() -> list[BaseProcess]:
     """The helper that compiles, if there is one."""
     return [child for child in multiprocessing.active_children() if child.name == COMPILER]
 

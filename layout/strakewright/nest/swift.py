@@ -7,15 +7,17 @@ notch      1/1024 mm: heights are whole notches, so that the processor compares 
 timber     the ways of all parts as flat tables
 lie        a way with one of the skews tried (0 first)
 rack       one board made ready, as in `racks`
-bench      a board being filled
+bench      a board being filled, with all the room the work needs: nothing is allotted by compiled code
 row        a piece as laid: way, first column, height (mm), skew (degrees), view
 
-Every rounding is to the safe side.  Method: derived (a skyline on profiles instead of boxes, from both edges); the
-source of chance is xorshift64* (Vigna 2016).
+Plain loops over arrays that are handed in: each array function called here would be compiled anew, which took most of
+the time.  Every rounding is to the safe side.  Method: derived (a skyline on profiles instead of boxes, from both
+edges); the source of chance is xorshift64* (Vigna 2016).
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from typing import Any, NamedTuple, TypeVar, cast
 
@@ -38,17 +40,27 @@ PER, THICK, CORNER, TURN, AREA = 0, 1, 2, 4, 5
 """Places in a row of `Timber.num`; the corners take two."""
 SURFACE, SETTLED, ROOF = 0, 2, 4
 """Places in `Bench.col`; surface and settled have a row for each view."""
+LAID, LEFT_OVER, TEAM, WALLS = 2, 3, 4, 5
+"""Places in `Bench.count`, after the stretches of either view: rows, parts left, parts of the team, walls."""
 
 
 def swift(made: Made) -> Made:
-    """Compile a function, once for all: the machine code is kept for the next run."""
-    settings: Any = config
+    """Compile a move that only other moves call, once for all: the machine code is kept for the next run."""
+    return _compiled(made, {"no_cpython_wrapper": True})
+
+
+def called(made: Made) -> Made:
+    """Compile a move that is called from outside too."""
+    return _compiled(made, {})
+
+
+def _compiled(made: Made, more: dict[str, bool]) -> Made:
+    settings, compiler = cast("Any", config), cast("Any", njit)
     before, settings.CACHE_DIR = settings.CACHE_DIR, _KEPT
     try:
-        compiled: Any = njit(cache=True)(made)
+        return cast("Made", compiler(cache=True, error_model="numpy", no_cfunc_wrapper=True, **more)(made))
     finally:
         settings.CACHE_DIR = before
-    return cast("Made", compiled)
 
 
 _KEPT = str(kept())
@@ -83,17 +95,25 @@ class Rack(NamedTuple):
 
 class Bench(NamedTuple):
     """col : (5, n) see SURFACE ...;  sums : (2, n + 1) running sums of settled and roof in the view at work
-    stretch : (2, MOST, 2), count : (2,);  rows : (k, 5), laid : (1,) how many of them."""
+    stretch : (3, MOST, 2) of either view, and one to work with;  count : (6,) how much of the others is in use
+    rows : (k, 5);  parts : (3, k) left, team, and one to work with;  walls : (w, 2);  state : (1,) source of chance
+    seat : (m, 4), worth : (m, 3) see `swiftfill.seats`;  chest, took : (n + 1,), (k, n + 1) for the knapsack."""
 
     col: Array
     sums: Array
     stretch: Array
     count: Array
     rows: Array
-    laid: Array
+    parts: Array
+    walls: Array
+    state: Array
+    seat: Array
+    worth: Array
+    chest: Array
+    took: Array
 
 
-@swift
+@called
 def chance(state: Array) -> float:
     """A number drawn evenly from 0 to 1;  state : (1,) uint64, never 0."""
     x = state[0]
@@ -104,32 +124,24 @@ def chance(state: Array) -> float:
     return float((x * np.uint64(2685821657736338717)) >> np.uint64(11)) * (1.0 / 9007199254740992.0)
 
 
-@swift
-def profile(ring: Array, turn_deg: float, flip: bool, step: float) -> tuple[Array, Array]:
-    """Bottom and top in notches of a ring flipped if asked, then turned; least bottom 0."""
-    turn = np.radians(turn_deg)
-    c, s = np.cos(turn), np.sin(turn)
-    f = -1.0 if flip else 1.0
-    x, y = c * ring[:, 0] - s * f * ring[:, 1], s * ring[:, 0] + c * f * ring[:, 1]
-    begin = x.min()
-    m = max(1, int(np.ceil((x.max() - begin) / step - 1e-9)))
-    bottom, top = np.full(m, np.inf), np.full(m, -np.inf)
-    for i in range(len(x) - 1):
-        xa, xb, ya, yb = (x[i] - begin) / step, (x[i + 1] - begin) / step, y[i], y[i + 1]
+@called
+def trace(ring: Array, step: float, bottom: Array, top: Array) -> None:
+    """Least and greatest height of a ring (n, 2), first point repeated, in every column from its left end on."""
+    begin, m = ring[0, 0], len(bottom)
+    for i in range(ring.shape[0]):
+        begin = min(begin, ring[i, 0])
+    for i in range(ring.shape[0] - 1):
+        xa, xb, ya, yb = (ring[i, 0] - begin) / step, (ring[i + 1, 0] - begin) / step, ring[i, 1], ring[i + 1, 1]
         if xa > xb:
             xa, xb, ya, yb = xb, xa, yb, ya
-        first = min(max(int(np.floor(xa + 1e-9)), 0), m - 1)
-        last = min(max(int(np.ceil(xb - 1e-9)) - 1, first), m - 1)
+        first = min(max(math.floor(xa + 1e-9), 0), m - 1)
+        last = min(max(math.ceil(xb - 1e-9) - 1, first), m - 1)
         slope = (yb - ya) / (xb - xa) if xb > xa else 0.0
         for k in range(first, last + 1):
             p = ya if k == first else ya + slope * (k - xa)
             q = yb if k == last else ya + slope * (k + 1 - xa)
             bottom[k] = min(bottom[k], p, q)
             top[k] = max(top[k], p, q)
-    low = bottom.min()
-    down = np.floor((bottom - low) * NOTCH + 1e-6).astype(np.int32)
-    up = np.ceil((top - low) * NOTCH - 1e-6).astype(np.int32)
-    return down, up
 
 
 @swift
@@ -178,7 +190,7 @@ def clear_of(boxes: Array, view: int, t: Timber, lie: tuple[int, int, int], wher
     return y
 
 
-@swift
+@called
 def goes_on(t: Timber, rack: Rack, part: int) -> bool:
     """Whether a part, in any of its ways, fits the empty board anywhere."""
     n = rack.floor.shape[1]
@@ -197,19 +209,6 @@ def goes_on(t: Timber, rack: Rack, part: int) -> bool:
 
 
 @swift
-def bench_of(rack: Rack, pieces: int) -> Bench:
-    """An empty board."""
-    n = rack.floor.shape[1]
-    stretch = np.zeros((2, MOST, 2), dtype=np.int64)
-    stretch[:, 0, 1] = n
-    col = np.empty((5, n), dtype=np.int32)
-    col[SURFACE : SURFACE + 2] = rack.floor
-    col[SETTLED : SETTLED + 2] = rack.floor
-    sums = np.zeros((2, n + 1), dtype=np.int64)
-    return Bench(col, sums, stretch, np.ones(2, dtype=np.int64), np.empty((pieces, 5)), np.zeros(1, dtype=np.int64))
-
-
-@swift
 def refresh(b: Bench, span: int, view: int) -> None:
     """Work out roof and running sums of a view."""
     n = b.col.shape[1]
@@ -220,43 +219,62 @@ def refresh(b: Bench, span: int, view: int) -> None:
 
 
 @swift
-def put(t: Timber, b: Bench, row: Array) -> None:
-    """Lay a piece: the surface rises, the stretches part at its ends."""
-    view, a = int(row[4]), int(row[1])
-    lie = int(row[0]) * len(t.degs) + int(np.argmin(np.abs(t.degs - row[3])))
+def lie_of(t: Timber, way: int, skew: float) -> int:
+    """Number of the lie of a way with a skew tried."""
+    best = 0
+    for k in range(len(t.degs)):
+        if abs(t.degs[k] - skew) < abs(t.degs[best] - skew):
+            best = k
+    return way * len(t.degs) + best
+
+
+@swift
+def put(t: Timber, b: Bench, k: int) -> None:
+    """Lay the piece of row k: the surface rises, the stretches part at its ends."""
+    view, a = int(b.rows[k, 4]), int(b.rows[k, 1])
+    lie = lie_of(t, int(b.rows[k, 0]), b.rows[k, 3])
     start, m = t.lies[lie, 0], t.lies[lie, 1]
     e = a + m
-    y = int(np.round(row[2] * NOTCH))
+    y = math.floor(b.rows[k, 2] * NOTCH + 0.5)
     for i in range(m):
         b.col[SURFACE + view, a + i] = max(b.col[SURFACE + view, a + i], y + t.tops[start + i])
         b.col[SETTLED + view, a + i] = b.col[SURFACE + view, a + i]
-    old, k = b.stretch[view, : b.count[view]].copy(), 0
-    fresh, placed = b.stretch[view], False
-    for c, d in old:
+    n, k, placed = b.count[view], 0, False
+    for i in range(n):
+        b.stretch[2, i, 0], b.stretch[2, i, 1] = b.stretch[view, i, 0], b.stretch[view, i, 1]
+    for i in range(n):
+        c, d = b.stretch[2, i, 0], b.stretch[2, i, 1]
         if c < a:
-            fresh[k, 0], fresh[k, 1] = c, min(d, a)
+            b.stretch[view, k, 0], b.stretch[view, k, 1] = c, min(d, a)
             k += 1
         if d > a and not placed:
-            fresh[k, 0], fresh[k, 1] = a, e
+            b.stretch[view, k, 0], b.stretch[view, k, 1] = a, e
             k += 1
             placed = True
         if d > e:
-            fresh[k, 0], fresh[k, 1] = max(c, e), d
+            b.stretch[view, k, 0], b.stretch[view, k, 1] = max(c, e), d
             k += 1
     b.count[view] = k
-    b.rows[b.laid[0]] = row
-    b.laid[0] += 1
+    b.count[LAID] += 1
+
+
+@swift
+def level(values: Array, first: int, end: int) -> float:
+    """Mean over a run of columns."""
+    total = 0
+    for i in range(first, end):
+        total += values[i]
+    return float(total / (end - first))
 
 
 @swift
 def give_up(b: Bench, view: int, number: int) -> None:
     """Join a stretch to its lower neighbour, its wood up to there counted as lost."""
-    st, n = b.stretch[view], b.count[view]
-    settled = b.col[SETTLED + view]
-    other = number - 1
-    if number == 0 or (number + 1 < n and level(settled, st[number + 1]) < level(settled, st[number - 1])):
-        other = number + 1
-    up = int(level(settled, st[other]))
+    n, settled, st = b.count[view], b.col[SETTLED + view], b.stretch[view]
+    before = level(settled, st[number - 1, 0], st[number - 1, 1]) if number > 0 else np.inf
+    after = level(settled, st[number + 1, 0], st[number + 1, 1]) if number + 1 < n else np.inf
+    other = number + 1 if after < before else number - 1
+    up = int(min(before, after))
     for i in range(st[number, 0], st[number, 1]):
         settled[i] = max(settled[i], up)
     low, high = min(number, other), max(number, other)
@@ -267,21 +285,12 @@ def give_up(b: Bench, view: int, number: int) -> None:
 
 
 @swift
-def level(values: Array, run: Array) -> float:
-    """Mean over a run of columns."""
-    total = 0
-    for i in range(run[0], run[1]):
-        total += values[i]
-    return float(total / (run[1] - run[0]))
-
-
-@swift
 def lowest(b: Bench, rack: Rack, view: int) -> int:
     """The stretch that has risen least."""
     best, least = 0, np.inf
     for k in range(b.count[view]):
-        run = b.stretch[view, k]
-        risen = level(b.col[SURFACE + view], run) - level(rack.floor[view], run)
+        first, end = b.stretch[view, k, 0], b.stretch[view, k, 1]
+        risen = level(b.col[SURFACE + view], first, end) - level(rack.floor[view], first, end)
         if risen < least:
             best, least = k, risen
     return best

@@ -24,7 +24,9 @@ from strakewright.nest.swift import (
     CORNER,
     FLIP,
     HIGH,
+    LAID,
     LEFT,
+    LEFT_OVER,
     LOW,
     NOTCH,
     PART,
@@ -34,13 +36,15 @@ from strakewright.nest.swift import (
     SLACK,
     START,
     SURFACE,
+    TEAM,
     THICK,
     TURN,
+    WALLS,
     Array,
     Bench,
     Rack,
     Timber,
-    bench_of,
+    called,
     chance,
     clear_of,
     give_up,
@@ -62,55 +66,49 @@ MEMBERS = 36
 """Pieces weighed for a lane at most."""
 MISFIT = 0.72
 """A piece lower than this share of its lane is not asked to join."""
+LIKING, NOISE, WORTH, HARD = 0, 1, 2, 3
+"""Places in `Taste.of`."""
 WASTED = 64
 """Notches of rounding forgiven in a column when room is weighed by sums."""
 
 
 class Taste(NamedTuple):
-    """liking, noise, worth : (parts,);  wall : (2,) added for a left or a right wall;  often : of teams;  hang : of
-    hanging a piece from the upper edge;  least : height of the lowest way, mm."""
+    """of : (4, parts) liking, noise, worth, hardness;  wall : added for a left, a right wall;  often : of teams
+    hang : of hanging a piece from the upper edge;  least : height of the lowest way, mm."""
 
-    liking: Array
-    noise: Array
-    worth: Array
-    wall: Array
+    of: Array
+    wall: tuple[float, float]
     often: float
     hang: float
     least: float
 
 
 @swift
-def walls_of(rack: Rack, view: int, a: int, c: int) -> Array:
+def find_walls(b: Bench, rack: Rack, view: int, a: int, c: int) -> None:
     """Left and right walls to try in a stretch: its own ends, and the ends of defects inside it."""
-    walls = np.empty((1 + len(rack.spots), 2), dtype=np.int64)
-    walls[0, 0], walls[0, 1] = a, c
+    b.walls[0, 0], b.walls[0, 1] = a, c
     k = 1
-    for s in rack.spots:
-        if s[0] == view and a < s[2] and s[1] < c:
-            walls[k, 0], walls[k, 1] = max(s[2], a), min(s[1], c)
+    for i in range(rack.spots.shape[0]):
+        first, end = rack.spots[i, 1], rack.spots[i, 2]
+        if rack.spots[i, 0] == view and a < end and first < c:
+            b.walls[k, 0], b.walls[k, 1] = max(end, a), min(first, c)
             k += 1
-    return walls[:k]
+    b.count[WALLS] = k
 
 
 @swift
-def seats(
-    t: Timber, b: Bench, rack: Rack, o: Outlook, who: tuple[Array, Taste], where: tuple[int, int, int]
-) -> tuple[Array, Array]:
-    """Where every way could begin in a stretch, against either wall or tucked under what leans over it.
+def seats(t: Timber, b: Bench, o: Outlook, who: tuple[int, int, Taste], where: tuple[int, int]) -> int:
+    """Where every way could begin in a stretch, against either wall or tucked under what leans over it; how many.
 
-    who : parts, taste;  where : view, first column, end
-    returns (k, 4) way, column, wall, 1 when tucked; (k, 3) waste fixed by the seat (mm x columns), factor on waste,
-    liking
+    who : row of `b.parts` and how many parts, taste;  where : first column, end
+    b.seat (k, 4) way, column, wall, 1 when tucked; b.worth (k, 3) waste fixed by the seat (mm x columns), factor on
+    waste, liking
     """
-    parts, taste = who
-    view, a, c = where
-    n = b.col.shape[1]
-    walls = walls_of(rack, view, a, c)
-    most = 0
-    for p in parts:
-        most += (t.of[p + 1] - t.of[p]) * 4 * len(walls)
-    seat, worth, k = np.empty((most, 4), dtype=np.int32), np.empty((most, 3)), 0
-    for p in parts:
+    row, many, taste = who
+    a, c = where
+    n, k = b.col.shape[1], 0
+    for i in range(many):
+        p = b.parts[row, i]
         for w in range(t.of[p], t.of[p + 1]):
             m = t.who[w, COLUMNS]
             for way in range(4):
@@ -118,8 +116,8 @@ def seats(
                 lean = t.who[w, LEFT + wall] * tucked
                 if m > n or (tucked and lean <= 0):
                     continue
-                for e in range(len(walls)):
-                    at = walls[e, wall] + (lean - m if wall else -lean)
+                for e in range(b.count[WALLS]):
+                    at = b.walls[e, wall] + (lean - m if wall else -lean)
                     if at < 0 or at > n - m:
                         continue
                     room = b.sums[1, at + m] - b.sums[1, at] - (b.sums[0, at + m] - b.sums[0, at])
@@ -127,28 +125,32 @@ def seats(
                         continue
                     beside = (c - at - m if wall == 0 else at - a) + t.who[w, SHOULDER + 1 - wall] - o.over
                     aside = o.along[min(max(beside, 0), len(o.along) - 1)] * t.num[w, THICK]
-                    seat[k, 0], seat[k, 1], seat[k, 2], seat[k, 3] = w, at, wall, tucked
-                    worth[k, 0] = aside + (0.0 if tucked else t.num[w, CORNER + wall])
-                    worth[k, 1] = t.num[w, PER] * taste.noise[p]
-                    worth[k, 2] = taste.liking[p] - taste.wall[wall]
+                    b.seat[k, 0], b.seat[k, 1], b.seat[k, 2], b.seat[k, 3] = w, at, wall, tucked
+                    b.worth[k, 0] = aside + (0.0 if tucked else t.num[w, CORNER + wall])
+                    b.worth[k, 1] = t.num[w, PER] * taste.of[NOISE, p]
+                    b.worth[k, 2] = taste.of[LIKING, p] - taste.wall[wall]
                     k += 1
-    return seat[:k], worth[:k]
+    return k
 
 
 @swift
 def best_piece(
-    t: Timber, b: Bench, rack: Rack, o: Outlook, who: tuple[Array, Taste], where: tuple[int, int, int]
-) -> tuple[int, int, int, int, int]:
-    """The piece that suits a stretch best: way (-1: none), column, height, wall, tucked."""
-    seat, worth = seats(t, b, rack, o, who, where)
+    t: Timber, b: Bench, rack: Rack, o: Outlook, who: tuple[int, int, Taste], where: tuple[int, int, int]
+) -> tuple[int, int]:
+    """The piece that suits a stretch best: its place in `b.seat` (-1: none) and its height.
+
+    who : row of `b.parts` and how many parts, taste;  where : view, first column, end
+    """
     view = where[0]
+    find_walls(b, rack, view, where[1], where[2])
+    many = seats(t, b, o, who, (where[1], where[2]))
     surface, roof = b.col[SURFACE + view], b.col[ROOF]
     across, ground, above = o.across, b.sums[0], b.sums[1]
     best, got, height = np.inf, -1, 0
-    for k in range(len(seat)):
-        if worth[k, 0] * worth[k, 1] - worth[k, 2] >= best:
+    for k in range(many):
+        if b.worth[k, 0] * b.worth[k, 1] - b.worth[k, 2] >= best:
             continue
-        w, at = seat[k, 0], seat[k, 1]
+        w, at = int(b.seat[k, 0]), int(b.seat[k, 1])
         start, m = t.who[w, START], t.who[w, COLUMNS]
         y = resting(surface, at, t.bottoms, start, m)
         room = above[at + m] - above[at] - t.who[w, HIGH] - m * y
@@ -160,22 +162,21 @@ def best_piece(
             if room < 0:
                 continue
         lost = across[min(int(room / (NOTCH * m)), len(across) - 1)] * m
-        waste = (m * y + t.who[w, LOW] - ground[at + m] + ground[at]) / NOTCH + lost + worth[k, 0]
-        score = waste * worth[k, 1] - worth[k, 2]
+        waste = (m * y + t.who[w, LOW] - ground[at + m] + ground[at]) / NOTCH + lost + b.worth[k, 0]
+        score = waste * b.worth[k, 1] - b.worth[k, 2]
         if score < best and headroom(roof, at, t.tops, start, m) >= y:
             best, got, height = score, k, y
-    if got < 0:
-        return -1, 0, 0, 0, 0
-    return int(seat[got, 0]), int(seat[got, 1]), height, int(seat[got, 2]), int(seat[got, 3])
+    return got, height
 
 
 @swift
-def settled_in(t: Timber, b: Bench, rack: Rack, got: tuple[int, int, int, int, int], view: int) -> Array:
-    """The piece as a row, skewed a little and moved a few columns where that swallows less wood."""
-    w, at, y, wall, tucked = got
+def settle(t: Timber, b: Bench, rack: Rack, got: tuple[int, int], view: int) -> None:
+    """The piece as the next row, skewed a little and moved a few columns where that swallows less wood."""
+    w, at, y = int(b.seat[got[0], 0]), int(b.seat[got[0], 1]), got[1]
+    wall, tucked = int(b.seat[got[0], 2]), b.seat[got[0], 3] > 0
     m, ground, skews = t.who[w, COLUMNS], b.sums[0], len(t.degs)
     swallowed = m * y - (ground[at + m] - ground[at])
-    skew, w_at, w_y = 0, at, y
+    skew, w_at, w_y = len(t.degs) - skews, at, y
     if (swallowed + t.who[w, LOW]) / NOTCH * t.step > HOLLOW * t.num[w, AREA]:
         loss = swallowed + t.who[w, HIGH]
         lean = (t.num[w, TURN] + 90.0) % 180.0 - 90.0
@@ -193,10 +194,11 @@ def settled_in(t: Timber, b: Bench, rack: Rack, got: tuple[int, int, int, int, i
             lost = z * e + t.lies[w * skews + k, 3] - (ground[here + e] - ground[here])
             if lost < loss and lies_free(t, b, rack, (start, e, t.who[w, CLASS]), (here, z), view):
                 loss, skew, w_at, w_y = lost, k, here, z
-    row = np.array([float(w), float(w_at), w_y / NOTCH, t.degs[skew], float(view)])
+    row = b.count[LAID]
+    b.rows[row, 0], b.rows[row, 1], b.rows[row, 2] = w, w_at, w_y / NOTCH
+    b.rows[row, 3], b.rows[row, 4] = t.degs[skew], view
     if tucked or skew:
-        nudge(t, b, rack, row, (skew, wall))
-    return row
+        nudge(t, b, rack, (row, skew, wall))
 
 
 @swift
@@ -208,10 +210,11 @@ def lies_free(t: Timber, b: Bench, rack: Rack, lie: tuple[int, int, int], where:
 
 
 @swift
-def nudge(t: Timber, b: Bench, rack: Rack, row: Array, how: tuple[int, int]) -> None:
-    """A few columns to either side: lower is better, and so is closer to the wall.  `row` changes;  how : skew, wall"""
-    skew, wall = how
-    w, at, view = int(row[0]), int(row[1]), int(row[4])
+def nudge(t: Timber, b: Bench, rack: Rack, how: tuple[int, int, int]) -> None:
+    """A few columns to either side: lower is better, and so is closer to the wall.  how : row, which changes; number
+    of its skew; its wall"""
+    row, skew, wall = how
+    w, at, view = int(b.rows[row, 0]), int(b.rows[row, 1]), int(b.rows[row, 4])
     lie = w * len(t.degs) + skew
     start, m = t.lies[lie, 0], t.lies[lie, 1]
     best = np.inf
@@ -220,168 +223,159 @@ def nudge(t: Timber, b: Bench, rack: Rack, row: Array, how: tuple[int, int]) -> 
         loss = y / NOTCH * m + (at - here if wall else here - at) * t.num[w, THICK]
         if loss < best and lies_free(t, b, rack, (start, m, t.who[w, CLASS]), (here, y), view):
             best = loss
-            row[1], row[2] = here, y / NOTCH
+            b.rows[row, 1], b.rows[row, 2] = here, y / NOTCH
 
 
 @swift
-def team(t: Timber, taste: Taste, o: Outlook, left: Array, lane: tuple[int, float], state: Array) -> Array:
-    """Parts chosen together to fill a lane (see the head); empty when there are not two.  lane : columns, height."""
-    length, room = lane
-    none = np.zeros(0, dtype=np.int64)
+def lane_height(t: Timber, b: Bench, o: Outlook, room: float) -> float:
+    """Height of a lane: of a few parts drawn, the one that leaves a height others can use; -1 where none goes in."""
     height, best = -1.0, np.inf
-    for _ in range(min(LEADERS, len(left))):
-        h = t.gauge[2, left[int(chance(state) * len(left))]]
+    many = b.count[LEFT_OVER]
+    for _ in range(min(LEADERS, many)):
+        h = t.gauge[2, b.parts[0, int(chance(b.state) * many)]]
         if h <= room + SLACK:
-            spare = o.across[min(int(room - h + SLACK), len(o.across) - 1)] - 0.02 * h * chance(state)
+            spare = o.across[min(int(room - h + SLACK), len(o.across) - 1)] - 0.02 * h * chance(b.state)
             if spare < best:
                 best, height = spare, h
-    if height < 0.0:
-        return none
-    tall = t.gauge[2][left]
-    pick = left[(tall <= min(height + 0.5, room)) & (tall >= MISFIT * height)]
-    if len(pick) and chance(state) < 0.75:
-        slant = t.gauge[3, pick[int(chance(state) * len(pick))]]
-        pick = pick[(t.gauge[3][pick] == slant) | (t.gauge[3][pick] == 0)]
-    for i in range(min(len(pick) - 1, MEMBERS)):
-        j = i + int(chance(state) * (len(pick) - i))
-        pick[i], pick[j] = pick[j], pick[i]
-    pick = pick[:MEMBERS]
-    if len(pick) < 2:
-        return none
-    size = t.gauge[0][pick].astype(np.int64)
-    chosen = knapsack(size, taste.worth[pick], max(length - int(t.gauge[1][pick].max()), 1))
-    return pick[chosen] if chosen.sum() > 1 else none
+    return height
 
 
 @swift
-def knapsack(size: Array, value: Array, room: int) -> Array:
-    """Which items together are worth most within `room`: (k,) bool."""
-    n = len(size)
-    table = np.zeros(room + 1)
-    took = np.zeros((n, room + 1), dtype=np.bool_)
-    for i in range(n):
-        for r in range(room, size[i] - 1, -1):
-            v = table[r - size[i]] + value[i]
-            if v > table[r]:
-                table[r] = v
-                took[i, r] = True
-    chosen = np.zeros(n, dtype=np.bool_)
-    for i in range(n - 1, -1, -1):
-        if took[i, room]:
-            chosen[i] = True
-            room -= size[i]
-    return chosen
+def gather(t: Timber, taste: Taste, b: Bench, o: Outlook, lane: tuple[int, float]) -> None:
+    """Parts chosen together to fill a lane (see the head), as the team; none when there are not two.
 
-
-@swift
-def without(parts: Array, part: int) -> Array:
-    """The parts but one."""
-    return parts[parts != part]
-
-
-@swift
-def next_piece(
-    t: Timber, b: Bench, rack: Rack, o: Outlook, who: tuple[Array, Array, Taste], place: tuple[int, int, Array]
-) -> tuple[tuple[int, int, int, int, int], Array]:
-    """The piece to lay next, of the team first, and what is left of the team.
-
-    who : parts left, the team, taste;  place : view, number of the stretch, source of chance
+    lane : columns, height
     """
-    left, mates, taste = who
-    view, number, state = place
+    height = lane_height(t, b, o, lane[1])
+    pick, k = b.parts[2], 0
+    for i in range(b.count[LEFT_OVER]):
+        p = b.parts[0, i]
+        if t.gauge[2, p] <= min(height + 0.5, lane[1]) and t.gauge[2, p] >= MISFIT * height and height >= 0.0:
+            pick[k] = p
+            k += 1
+    if k and chance(b.state) < 0.75:
+        slant, of, k = t.gauge[3, pick[int(chance(b.state) * k)]], k, 0
+        for i in range(of):
+            if t.gauge[3, pick[i]] == slant or t.gauge[3, pick[i]] == 0:
+                pick[k] = pick[i]
+                k += 1
+    for i in range(min(k - 1, MEMBERS)):
+        j = i + int(chance(b.state) * (k - i))
+        pick[i], pick[j] = pick[j], pick[i]
+    knapsack(t, taste, b, min(k, MEMBERS), lane[0])
+
+
+@swift
+def knapsack(t: Timber, taste: Taste, b: Bench, k: int, length: int) -> None:
+    """The parts worth most together within a length, of the first k picked, become the team; one alone is none."""
+    pick, table, over = b.parts[2], b.chest, 0
+    for i in range(k):
+        over = max(over, int(t.gauge[1, pick[i]]))
+    room, many = max(length - over, 1), 0
+    for r in range(room + 1):
+        table[r] = 0.0
+    for i in range(k):
+        size, value = int(t.gauge[0, pick[i]]), taste.of[WORTH, pick[i]]
+        for r in range(min(size, room + 1)):
+            b.took[i, r] = 0
+        for r in range(room, size - 1, -1):
+            v = table[r - size] + value
+            b.took[i, r] = v > table[r]
+            table[r] = max(table[r], v)
+    for i in range(k - 1, -1, -1):
+        if b.took[i, room]:
+            b.parts[1, many] = pick[i]
+            many += 1
+            room -= int(t.gauge[0, pick[i]])
+    for i in range(many // 2):
+        b.parts[1, i], b.parts[1, many - 1 - i] = b.parts[1, many - 1 - i], b.parts[1, i]
+    b.count[TEAM] = many if many > 1 and k > 1 else 0
+
+
+@swift
+def strike(b: Bench, row: int, part: int) -> None:
+    """Take a part off a row of `b.parts`."""
+    at, k = LEFT_OVER + row, 0
+    for i in range(b.count[at]):
+        if b.parts[row, i] != part:
+            b.parts[row, k] = b.parts[row, i]
+            k += 1
+    b.count[at] = k
+
+
+@swift
+def next_piece(t: Timber, b: Bench, rack: Rack, o: Outlook, taste: Taste, place: tuple[int, int]) -> tuple[int, int]:
+    """The piece to lay next, of the team first: see `best_piece`.  place : view, number of the stretch"""
+    view, number = place
     a, c = b.stretch[view, number, 0], b.stretch[view, number, 1]
-    room = (b.col[ROOF, a:c] - b.col[SURFACE + view, a:c]).max() / NOTCH
-    got = (-1, 0, 0, 0, 0)
-    if room < taste.least:
-        return got, mates
-    if not len(mates) and chance(state) < taste.often:
-        mates = team(t, taste, o, left, (c - a, room), state)
-    if len(mates):
-        got = best_piece(t, b, rack, o, (mates, taste), (view, a, c))
-    if got[0] < 0:
-        mates = left[:0]
-        got = best_piece(t, b, rack, o, (left, taste), (view, a, c))
-    return got, mates
+    room = b.col[ROOF, a] - b.col[SURFACE + view, a]
+    for i in range(a + 1, c):
+        room = max(room, b.col[ROOF, i] - b.col[SURFACE + view, i])
+    got = (-1, 0)
+    if room / NOTCH < taste.least:
+        return got
+    if not b.count[TEAM] and chance(b.state) < taste.often:
+        gather(t, taste, b, o, (c - a, room / NOTCH))
+    row = 1 if b.count[TEAM] else 0
+    while row >= 0 and got[0] < 0:
+        got = best_piece(t, b, rack, o, (row, b.count[LEFT_OVER + row], taste), (view, a, c))
+        if got[0] < 0 and row:
+            b.count[TEAM] = 0
+        row -= 1
+    return got
 
 
-@swift
-def keep_filling(t: Timber, b: Bench, rack: Rack, o: Outlook, who: tuple[Array, Taste], state: Array) -> None:
-    """Lay pieces until none fits."""
-    left, taste = who
-    mates = left[:0]
-    view = int(b.rows[b.laid[0] - 1, 4]) if b.laid[0] else 0
-    redraw = b.laid[0] == 0
-    closed = taste.hang == 0.0 and view == 0
-    shut = np.array([False, closed])
-    while len(left) and not (shut[0] and shut[1]):
-        if shut[view] or redraw:
-            view = 1 if shut[0] or (not shut[1] and chance(state) < taste.hang) else 0
-        refresh(b, rack.span, view)
-        number = lowest(b, rack, view)
-        got, mates = next_piece(t, b, rack, o, (left, mates, taste), (view, number, state))
-        if got[0] >= 0:
-            redraw = False
-            put(t, b, settled_in(t, b, rack, got, view))
-            left, mates = without(left, t.who[got[0], PART]), without(mates, t.who[got[0], PART])
-            shut[0], shut[1] = False, closed
-        elif b.count[view] > 1:
-            give_up(b, view, number)
-            redraw = True
-        else:
-            shut[view] = True
+@called
+def drawn(of: Array, area: Array, state: Array) -> tuple[float, float, float, float]:
+    """A liking drawn at random: from waste only to the dear or the hard parts first.
 
-
-@swift
-def drawn(t: Timber, price: Array, hard: Array, least: float, state: Array) -> Taste:
-    """A liking drawn at random: from waste only to the dear or the hard parts first."""
-    n = len(price)
-    rate = np.empty(n)
+    of : as in Taste, worth and hardness filled in;  area : (parts,) mm2;  returns wall (left, right), often, hang
+    """
+    n, mean = of.shape[1], 0.0
     for p in range(n):
-        rate[p] = price[p] / t.num[t.of[p], AREA]
+        of[LIKING, p] = of[WORTH, p] / area[p]
+        mean += of[LIKING, p]
+    mean /= n
     dear = (0.0, 0.1, 0.3)[int(chance(state) * 3)]
     awkward = (0.0, 0.05, 0.2, 0.6)[int(chance(state) * 4)]
     spread = (0.1, 0.3, 0.8)[int(chance(state) * 3)]
-    noise = np.empty(n)
     for p in range(n):
-        noise[p] = 1.0 + spread * chance(state)
-    wall = np.zeros(2)
+        of[NOISE, p] = 1.0 + spread * chance(state)
+        of[LIKING, p] = dear * (of[LIKING, p] / mean - 1.0) + awkward * of[HARD, p]
     side = int(chance(state) * 3)
-    if side < 2:
-        wall[side] = 0.3
     often = (0.0, 0.5, 0.9)[int(chance(state) * 3)]
     hang = (0.0, 0.2, 0.5)[int(chance(state) * 3)]
-    return Taste(dear * (rate / rate.mean() - 1.0) + awkward * hard, noise, price, wall, often, hang, least)
+    return (0.3 if side == 0 else 0.0), (0.3 if side == 1 else 0.0), often, hang
 
 
-@swift
-def fill(
-    t: Timber,
-    rack: Rack,
-    o: Outlook,
-    who: tuple[Array, Array, int],
-    taste: tuple[Array, Array, float, bool],
-    state: Array,
-) -> Array:
-    """Fill a board: rows (k, 5) laid.
-
-    who : rows already there, parts to choose from, part to lay first (-1: any)
-    taste : price, hardness of the parts, height of the lowest way, whether pieces may hang
-    No rows when the first part does not go on the board.
-    """
-    there, parts, first = who
-    b = bench_of(rack, len(there) + len(parts) + 1)
-    for row in there:
-        put(t, b, row)
-    liking = drawn(t, taste[0], taste[1], taste[2], state)
-    if first >= 0:
-        quiet = np.zeros(len(liking.noise))
-        hang = 1.0 if chance(state) < 0.3 else 0.0
-        plain = Taste(quiet, quiet + 1.0, liking.worth, liking.wall, 0.0, hang, 0.0)
-        keep_filling(t, b, rack, o, (np.array([first]), plain), state)
-        if b.laid[0] == len(there):
-            return b.rows[:0]
-        parts = without(parts, first)
-    if not taste[3]:
-        liking = Taste(liking.liking, liking.noise, liking.worth, liking.wall, liking.often, 0.0, liking.least)
-    keep_filling(t, b, rack, o, (parts, liking), state)
-    return b.rows[: b.laid[0]]
+@called
+def keep_filling(t: Timber, b: Bench, rack: Rack, o: Outlook, taste: Taste, there: int) -> None:
+    """Lay the rows there already, then the parts left until none fits."""
+    for k in range(b.count[LAID], there):
+        put(t, b, k)
+    b.count[TEAM] = 0
+    view = int(b.rows[b.count[LAID] - 1, 4]) if b.count[LAID] else 0
+    redraw = b.count[LAID] == 0
+    closed = taste.hang == 0.0 and view == 0
+    low, high = False, closed
+    while b.count[LEFT_OVER] and not (low and high):
+        if redraw or (high if view else low):
+            view = 1 if low or (not high and chance(b.state) < taste.hang) else 0
+        refresh(b, rack.span, view)
+        number = lowest(b, rack, view)
+        got = next_piece(t, b, rack, o, taste, (view, number))
+        if got[0] >= 0:
+            redraw = False
+            part = t.who[b.seat[got[0], 0], PART]
+            settle(t, b, rack, got, view)
+            put(t, b, b.count[LAID])
+            for row in range(2):
+                strike(b, row, part)
+            low, high = False, closed
+        elif b.count[view] > 1:
+            give_up(b, view, number)
+            redraw = True
+        elif view:
+            high = True
+        else:
+            low = True

@@ -12,23 +12,41 @@ from strakewright.arrays import Floats, Ints
 from strakewright.nest.lanes import gauge
 from strakewright.nest.outlook import Outlook
 from strakewright.nest.racks import Slab
-from strakewright.nest.swift import NOTCH, Rack, Timber, goes_on, profile
-from strakewright.nest.swiftfill import fill
+from strakewright.nest.swift import (
+    AREA,
+    LAID,
+    LEFT_OVER,
+    MOST,
+    NOTCH,
+    SETTLED,
+    SURFACE,
+    Bench,
+    Rack,
+    Timber,
+    chance,
+    goes_on,
+    trace,
+)
+from strakewright.nest.swiftfill import HARD, LIKING, MEMBERS, NOISE, WORTH, Taste, drawn, keep_filling
 from strakewright.nest.ways import Laid, Ways
 
 SKEWS = (0.0, -1.0, 1.0, -2.0, 2.0, -3.0, 3.0)
 """Degrees tried on top of a way's own turn."""
-NONE = np.zeros((0, 5))
+HUNG = 0.3
+"""How often the part that must go on a board is hung from the upper edge."""
+SEATS = 4
+"""Seats of a way at a pair of walls: two walls, tucked or not."""
 
 
 @dataclass(frozen=True, eq=False)
 class Swift:
-    """timber, racks : the job as flat tables;  hard : (parts,);  least : mm, height of the lowest way;  columns : of
-    the longest board."""
+    """timber, racks : the job as flat tables;  hard, area : (parts,);  least : mm, height of the lowest way
+    columns : of the longest board."""
 
     timber: Timber
     racks: tuple[Rack | None, ...]
     hard: Floats
+    area: Floats
     least: float
     columns: int
 
@@ -36,7 +54,7 @@ class Swift:
 def swift_tables(timber: Timber, racks: Sequence[Rack | None], least: float, hard: Floats) -> Swift:
     """Everything the compiled filling needs to know of a job."""
     longest = max((r.floor.shape[1] for r in racks if r is not None), default=1)
-    return Swift(timber, tuple(racks), hard, least, longest)
+    return Swift(timber, tuple(racks), hard, timber.num[timber.of[:-1], AREA], least, longest)
 
 
 def fits(timber: Timber, part: int, rack: Rack) -> bool:
@@ -48,7 +66,7 @@ def timber_of(ways: Ways) -> Timber:
     """All ways, and all skews of them, as columns."""
     degs = np.array(SKEWS)
     rings = [np.ascontiguousarray(np.asarray(s.exterior.coords)[:, :2]) for s in ways.shapes]
-    made = [profile(rings[w.part], w.turn_deg + d, w.flip, ways.step) for w in ways.ways for d in degs]
+    made = [profile(rings[w.part], w.turn_deg + d, w.flip, ways.step) for w in ways.ways for d in SKEWS]
     m = np.array([len(b) for b, _ in made], dtype=np.int64)
     sums = np.array([(b.sum(dtype=np.int64), t.sum(dtype=np.int64)) for b, t in made], dtype=np.int64).reshape(-1, 2)
     lies = np.column_stack([np.cumsum(m) - m, m, sums])
@@ -68,6 +86,18 @@ def timber_of(ways: Ways) -> Timber:
     return Timber(ways.step, who, num, of, lies, bottoms, tops, degs, ways.window, kinds)
 
 
+def profile(ring: Floats, turn_deg: float, flip: bool, step: float) -> tuple[Ints, Ints]:
+    """Bottom and top in notches of a ring flipped if asked, then turned; least bottom 0."""
+    c, s, f = np.cos(np.radians(turn_deg)), np.sin(np.radians(turn_deg)), -1.0 if flip else 1.0
+    laid = ring @ np.array([[c, s], [-s * f, c * f]])
+    m = max(1, int(np.ceil(float(np.ptp(laid[:, 0])) / step - 1e-9)))
+    bottom, top = np.full(m, np.inf), np.full(m, -np.inf)
+    trace(laid, step, bottom, top)
+    low = bottom.min()
+    down = np.floor((bottom - low) * NOTCH + 1e-6).astype(np.int32)
+    return down, np.ceil((top - low) * NOTCH - 1e-6).astype(np.int32)
+
+
 def rack_of(slab: Slab) -> Rack:
     """A board in notches, rounded to the safe side."""
     floor = np.ceil(np.array(slab.floor) * NOTCH - 1e-6).astype(np.int32)
@@ -85,6 +115,36 @@ def rack_of(slab: Slab) -> Rack:
     )
 
 
+def bench_of(swift: Swift, rack: Rack, load: Sequence[Laid], parts: Ints, rng: Generator) -> Bench:
+    """A board with its load, not laid yet, and the parts to choose from."""
+    n, many = rack.floor.shape[1], len(parts)
+    col = np.empty((5, n), dtype=np.int32)
+    col[SURFACE : SURFACE + 2] = col[SETTLED : SETTLED + 2] = rack.floor
+    stretch = np.zeros((3, MOST, 2), dtype=np.int64)
+    stretch[:2, 0, 1] = n
+    count = np.array([1, 1, 0, many, 0, 0], dtype=np.int64)
+    rows = np.empty((len(load) + many + 1, 5))
+    rows[: len(load)] = np.array([(p.way, p.at, p.y, p.skew, p.side) for p in load]).reshape(-1, 5)
+    pick = np.empty((3, many), dtype=np.int64)
+    pick[0] = parts
+    walls = 1 + len(rack.spots)
+    seats = int((swift.timber.of[parts + 1] - swift.timber.of[parts]).sum()) * SEATS * walls
+    return Bench(
+        col,
+        np.zeros((2, n + 1), dtype=np.int64),
+        stretch,
+        count,
+        rows,
+        pick,
+        np.empty((walls, 2), dtype=np.int64),
+        np.array([rng.integers(1, 2**63)], dtype=np.uint64),
+        np.empty((seats, 4), dtype=np.int64),
+        np.empty((seats, 3)),
+        np.empty(n + 1),
+        np.empty((min(many, MEMBERS), n + 1), dtype=np.bool_),
+    )
+
+
 def swiftly_filled(
     swift: Swift, board: int, load: Sequence[Laid], who: tuple[Ints, int, Outlook], price: Floats, rng: Generator
 ) -> tuple[Laid, ...]:
@@ -92,11 +152,24 @@ def swiftly_filled(
     first one does not go on the board."""
     rack = swift.racks[board]
     assert rack is not None
-    there = np.array([(p.way, p.at, p.y, p.skew, p.side) for p in load], dtype=np.float64) if load else NONE
-    state = np.array([rng.integers(1, 2**63)], dtype=np.uint64)
     parts, first, outlook = who
-    taste = (price, swift.hard, swift.least, not load)
     if not len(parts):
         return tuple(load)
-    rows = fill(swift.timber, rack, outlook, (there, parts, first), taste, state)
-    return tuple(Laid(int(w), int(at), y, deg, int(side)) for w, at, y, deg, side in rows.tolist())
+    if first >= 0:
+        parts = np.concatenate([[first], parts[parts != first]])
+    b = bench_of(swift, rack, load, parts, rng)
+    of = np.empty((4, len(price)))
+    of[WORTH], of[HARD] = price, swift.hard
+    left, right, often, hang = drawn(of, swift.area, b.state)
+    if first >= 0:
+        alone = of.copy()
+        alone[LIKING, first], alone[NOISE, first], b.count[LEFT_OVER] = 0.0, 1.0, 1
+        hung = 1.0 if chance(b.state) < HUNG else 0.0
+        keep_filling(swift.timber, b, rack, outlook, Taste(alone, (left, right), 0.0, hung, 0.0), len(load))
+        if b.count[LAID] == len(load):
+            return ()
+        b.parts[0, : len(parts) - 1], b.count[LEFT_OVER] = parts[1:], len(parts) - 1
+    taste = Taste(of, (left, right), often, 0.0 if load else hang, swift.least)
+    keep_filling(swift.timber, b, rack, outlook, taste, len(load))
+    rows = b.rows[: b.count[LAID]].tolist()
+    return tuple(Laid(int(w), int(at), y, deg, int(side)) for w, at, y, deg, side in rows)

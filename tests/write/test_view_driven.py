@@ -64,6 +64,35 @@ TOUCH = """
   pen("up", 7, x - 200, y); pen("up", 8, x + 200, y); say("pinching");
   click(x, between); say("pinched");
 """
+BOXES = """
+  await rest(); document.querySelector("[data-view=side]").click(); await rest();
+  const r = canvas.getBoundingClientRect(), x = r.left + r.width / 2, y = r.top + r.height / 2;
+  for (const shown of ["verdict=easy", "layer=1", "course=1", "board=A7", "side=port"]) {
+    const box = document.querySelector(`[data-show="${shown}"]`);
+    box.click(); click(x, y); say(`${shown} off`);
+    box.click(); click(x, y); say(`${shown} on`);
+    const by = document.getElementById("by");
+    by.value = shown.split("=")[0]; by.dispatchEvent(new Event("change"));
+    const shades = [...document.querySelectorAll(".swatch")].filter((s) => !s.hidden);
+    const colours = new Set(shades.map((s) => s.style.background));
+    told[by.value] = [shades.every((s) => s.dataset.key === by.value), colours.size];
+  }
+"""
+FRAMED = """
+  const look = document.querySelector(".look"), head = () => document.querySelector("#chosen h2").textContent;
+  const seen = (points) => [...new Set(points.map(([x, y]) => { click(x, y); return head(); }))].sort();
+  const steps = [...Array(31).keys()].map((n) => n / 30);
+  for (const view of ["home", "side", "keel", "bow"]) for (const shape of ["", "width:340px;height:700px"]) {
+    look.style = shape;
+    if (!shape) document.querySelector(`[data-view=${view}]`).click();
+    window.dispatchEvent(new Event("resize"));
+    const r = canvas.getBoundingClientRect();
+    const at = (u, v) => [r.left + 2 + u * (r.width - 4), r.top + 2 + v * (r.height - 4)];
+    const rim = steps.flatMap((s) => [at(s, 0), at(s, 1), at(0, s), at(1, s)]);
+    told[view + (shape ? " turned" : "")] = [seen(rim), seen(steps.flatMap((u) => steps.map((v) => at(u, v)))).length];
+  }
+"""
+ARTEFACTS = Path(__file__).parents[1] / "artefacts"  # pictures to look at after a run; git leaves them out
 ROWS = "document.querySelectorAll('tbody tr')"
 NO_WEBGL = "<script>HTMLCanvasElement.prototype.getContext = () => null;</script>"
 
@@ -74,8 +103,8 @@ def far(name: str, y: float, z: float, **info: str) -> Body:
 
 
 BODIES = [
-    far("NEAR", 400.0, 0.0, verdict="easy", layer="1", side="port"),
-    far("FAR", -400.0, 0.0, verdict="firm", layer="2", side="starboard"),
+    far("NEAR", 400.0, 0.0, verdict="easy", layer="1", side="port", course="1", board="A7"),
+    far("FAR", -400.0, 0.0, verdict="firm", layer="2", side="starboard", course="2", board="B1"),
     far("TOP", 0.0, 300.0, piece="frame"),
     far("LOW", 0.0, -300.0, piece="frame"),
 ]
@@ -138,6 +167,29 @@ def test_one_finger_turns_and_two_zoom(tmp_path: Path) -> None:
 
 
 @pytest.mark.skipif(BROWSER is None, reason="no browser on this machine")
+def test_every_box_hides_and_shows_its_pieces(tmp_path: Path) -> None:
+    """By verdict, layer, course, board and side: the near plank gives way to the far one, and comes back."""
+    told = asked(tmp_path, BOXES)
+    assert told["errors"] == []
+    for shown in ("verdict=easy", "layer=1", "course=1", "board=A7", "side=port"):
+        assert [told[f"{shown} off"], told[f"{shown} on"]] == ["FAR", "NEAR"], shown
+        own, shades = told[shown.split("=")[0]]
+        assert own
+        assert shades == 3  # two planks of a kind each, and what has none
+
+
+@pytest.mark.skipif(BROWSER is None, reason="no browser on this machine")
+def test_every_view_holds_the_whole_boat_also_when_the_screen_is_turned(tmp_path: Path) -> None:
+    told = asked(tmp_path, FRAMED)
+    assert told["errors"] == []
+    for view in ("home", "side", "keel", "bow"):
+        for name in (view, f"{view} turned"):
+            rim, inner = told[name]
+            assert rim == ["No plank chosen"], name  # nothing is cut off by the edge
+            assert inner >= 2, name  # and something is in the picture
+
+
+@pytest.mark.skipif(BROWSER is None, reason="no browser on this machine")
 def test_without_webgl_the_picture_and_the_list_are_there(tmp_path: Path) -> None:
     seen = run(tmp_path, "rows[1].click(); say('row');".replace("rows", ROWS), "--dump-dom", first=NO_WEBGL).decode()
     told = json.loads(seen.split('<pre id="told">')[1].split("</pre>")[0])
@@ -164,6 +216,8 @@ def test_switches_change_the_picture(tmp_path: Path) -> None:
         folder.mkdir()
         shot = folder / "shot.png"
         run(folder, steps, f"--screenshot={shot}")
+        ARTEFACTS.mkdir(exist_ok=True)
+        shutil.copy(shot, ARTEFACTS / f"view-{folder.name}.png")
         pictures[name] = np.asarray(Image.open(io.BytesIO(shot.read_bytes())).convert("RGB").crop((0, 60, 780, 600)))
     if len(np.unique(pictures["all"].reshape(-1, 3), axis=0)) < 4:
         pytest.skip("this browser draws no WebGL 2 without a graphics card")

@@ -53,6 +53,7 @@ _STAFFS = (
 _TILES = ("Every pattern begins at its own A1; its chalk number stands in every sheet's head.", _NOTES[2], _NOTES[3])
 _STRIP = 42.0  # mm: height of a girth staff
 _LONG = 2000.0  # mm: tiles of longer planks carry the ordinates too; the others' stand on the roll
+MANY = 120  # sheets: more than a day's taping (common practice, no source)
 _SHEETS = {"A4": A4, "Letter": LETTER, "A3": A3}
 Proved = tuple[tuple[Check, ...], tuple[Finding, ...]]
 
@@ -78,7 +79,17 @@ def patterns_proved(done: Build, folder: Path, revision: str) -> Proved:
     scale = done.inputs.boat.paper.tile_correction
     pages = [TilePage(t.page, t.name, t.low, t.high, t.corner) for t in made.tiled]
     more, said = tiles_joined(made.tiles, pages, {block.name: rings for block, rings in made.blocks}, scale)
-    return (*checks, *more), (*findings, *said)
+    return (*checks, *more), (*findings, *said, *many_tiles(len(made.tiled), made.pages))
+
+
+def many_tiles(count: int, pages: Sequence[RollPage]) -> tuple[Finding, ...]:
+    """A word on sheets that take longer to tape than planks to hang, and what the roll would be."""
+    if count <= MANY:
+        return ()
+    long = sum(page.length for page in pages) / 1000
+    what = f"{count} sheets to cut and tape; roll.pdf holds the same on {len(pages)} pages, {long:.0f} m of paper"
+    fix = "Have roll.pdf plotted, or print only the patterns you want: every sheet's head names its pattern"
+    return (Finding("many-tiles", "note", "patterns on sheets", what, fix),)
 
 
 def _read_back(done: Build, path: Path, made: Patterned) -> Proved:

@@ -187,7 +187,8 @@ def _draw_scale_page(pen: Pen, title: str, sheet: Sheet, about: tuple[Sequence[T
         *notes,
     ]
     planned = len({tile.name for tile in tiles}) == len(tiles)  # one drawing: how its tiles lie stands beside the bars
-    _tell(pen, told, (top - 14.0, sheet.width - 2 * _MARGIN), planned)
+    high = _plan_size(tiles)[1] * (max(tile.row for tile in tiles) + 1) + 8.0 if planned else 0.0
+    _tell(pen, told, (top - 14.0, sheet.width - 2 * _MARGIN), high)
     corner = np.array([_MARGIN + 12.0, _MARGIN + 4.0])
     bar(pen, corner, 100.0, upright=True)
     bar(pen, corner + np.array([12.0, 0.0]), 100.0)
@@ -195,29 +196,42 @@ def _draw_scale_page(pen: Pen, title: str, sheet: Sheet, about: tuple[Sequence[T
         _draw_plan(pen, tiles, np.array([_MARGIN + 135.0, _MARGIN + 4.0]), sheet.width - 2 * _MARGIN - 150.0)
 
 
-def _tell(pen: Pen, notes: Sequence[str], room: tuple[float, float], crowded: bool) -> None:
-    """Notes above the bars; those that find no room there go beside them, unless that place is taken.
+def _tell(pen: Pen, notes: Sequence[str], room: tuple[float, float], taken: float) -> None:
+    """Notes above the bars; those that find no room there go beside them, above what is `taken` there.
 
-    room : height of the first line, width
+    room : height of the first line, width;  taken : mm from the foot
     """
     start, width = room
-    above = [line for note in notes for line in wrapped(note, FIGURE, width)]
-    fit, beside = (start - _MARGIN - 112.0) / _PITCH, 0
-    while not crowded and len(above) > fit and beside < len(notes):
-        beside += 1
-        above = [line for note in notes[: len(notes) - beside] for line in wrapped(note, FIGURE, width)]
+    low, high = _MARGIN + taken, _MARGIN + 98.0
+    most = int((start - _MARGIN - 112.0) / _PITCH)
+    above, rest = _told(notes, len(notes), width)
+    for count in range(len(notes) - 1, 0, -1):
+        fewer, more = _told(notes, count, width)
+        if len(above) <= most or (len(more) - 1) * _PITCH > high - low:
+            break
+        above, rest = fewer, more
     pitch = min(_PITCH, (start - _MARGIN - 112.0) / max(len(above), 1))
-    rest = [line for note in notes[len(notes) - beside :] for line in wrapped(note, FIGURE, width - 140.0)]
-    for left, high, step, lines in ((0.0, start, pitch, above), (140.0, _MARGIN + 98.0, _PITCH, rest)):
+    for left, top, step, lines in ((0.0, start, pitch, above), (140.0, high, _PITCH, rest)):
         for n, line in enumerate(lines):
-            spot = np.array([_MARGIN + left, high - step * n])
+            spot = np.array([_MARGIN + left, top - step * n])
             pen.text(spot, line, height=FIGURE, turn=0, anchor="left", role=Role.CHECK)
+
+
+def _told(notes: Sequence[str], count: int, width: float) -> tuple[list[str], list[str]]:
+    """The first `count` notes in lines of the whole width, the others in lines that go beside the bars."""
+    above = [line for note in notes[:count] for line in wrapped(note, FIGURE, width)]
+    return above, [line for note in notes[count:] for line in wrapped(note, FIGURE, width - 140.0)]
+
+
+def _plan_size(tiles: Sequence[Tile]) -> tuple[int, float]:
+    """Columns of the plan of tiles, and the height of one on it, mm."""
+    return max(t.column for t in tiles) + 1, min(9.0, 90.0 / (max(t.row for t in tiles) + 1))
 
 
 def _draw_plan(pen: Pen, tiles: Sequence[Tile], corner: Floats, room: float) -> None:
     """How the tiles lie, small."""
-    columns, rows = max(t.column for t in tiles) + 1, max(t.row for t in tiles) + 1
-    wide, tall = min(20.0, room / columns), min(9.0, 90.0 / rows)
+    columns, tall = _plan_size(tiles)
+    wide = min(20.0, room / columns)
     for tile in tiles:
         low = corner + np.array([tile.column * wide, tile.row * tall])
         ring = low + np.array([[0.0, 0.0], [wide, 0.0], [wide, tall], [0.0, tall]])

@@ -290,16 +290,20 @@
   };
 
   // -- hands ---------------------------------------------------------------------------------------------------
+  let standing = ""; // the view asked for by name, until a hand moves it
   const turn = (dx, dy) => {
+    standing = "";
     eye.turn -= dx;
     eye.lift = Math.max(-1.55, Math.min(1.55, eye.lift + dy));
     draw();
   };
   const zoom = (share) => {
+    standing = "";
     eye.away = Math.max(0.05, Math.min(5, eye.away * share));
     draw();
   };
   const slide = (dx, dy) => {
+    standing = "";
     const { right, up } = frame(), unit = (eye.away * size * Math.tan(FOV / 2) * 2) / canvas.clientHeight;
     eye.at = eye.at.map((c, k) => c - right[k] * dx * unit + up[k] * dy * unit);
     draw();
@@ -313,12 +317,14 @@
   const goTo = (name) => {
     const [turn, lift] = views[name];
     Object.assign(eye, { turn, lift, away: 0.7, at: [...middle] });
-    for (let tries = 0; tries < 60; tries++) {
-      const [across, tall] = spread();
-      slide((-(across[0] + across[1]) / 4) * canvas.clientWidth, ((tall[0] + tall[1]) / 4) * canvas.clientHeight);
-      if (Math.max(across[1] - across[0], tall[1] - tall[0]) < 1.84) break;
-      eye.away *= 1.05;
+    for (let tries = 0; tries < 120; tries++) {
+      const [across, tall] = spread(), off = [across, tall].map((r) => (r[0] + r[1]) / 2);
+      const fits = Math.max(across[1] - across[0], tall[1] - tall[0]) < 1.84;
+      if (fits && Math.hypot(...off) < 0.02) break;
+      slide(-0.2 * off[0] * canvas.clientWidth, 0.2 * off[1] * canvas.clientHeight); // less than half: near ends move more
+      if (!fits) eye.away *= 1.05;
     }
+    standing = name;
     draw();
   };
   const fingers = new Map();
@@ -379,11 +385,12 @@
     for (const name of ["boat", "bar", "how", "keys"]) $(name).hidden = true;
     $("picture").hidden = false;
   });
-  window.addEventListener("resize", draw);
+  const reframe = () => (standing ? goTo(standing) : draw()); // a turned phone still shows the whole boat
+  window.addEventListener("resize", reframe);
+  new ResizeObserver(reframe).observe(canvas);
 
   for (const name of ["boat", "bar", "show", "flat", "how", "keys"]) $(name).hidden = false;
   $("picture").hidden = true;
   paint();
   goTo("home");
-  requestAnimationFrame(() => goTo("home")); // once more when everything has its place
 })();

@@ -107,7 +107,10 @@ def write_all(done: Build, folder: Path) -> Written:
     """Every file of a build into an empty folder; the sheets are read back and compared with the plan."""
     stem = Title(done.inputs.boat.name, revision(done), table_note(done.hull.lines))
     sheets = sheets_of(done.plan, done.parts, done.inputs.boards)
+    bodies = bodies_of(done.planks, {p.part: p.board for p in done.plan.placements}) + done.bodies
     with beside(lambda: _beside_the_sheets(done, folder, sheets, stem.revision)) as papers:
+        write_view(folder / "view.html", bodies, done.inputs.boat.name, done.parts)
+        write_glb(folder / "hull.glb", bodies, done.inputs.boat.name)
         ready = prepared(done, sheets)
         checks, findings = sheets_proved(done, folder, ready, stem)
         write_tickets(done, folder, ready, stem.revision)
@@ -140,15 +143,11 @@ def _beside_the_sheets(
         write_tables(folder / "lines", done.hull.lines)
         write_lines(folder / "lines", done.hull, done.hull.lines, rev)
     boat = done.inputs.boat.name
-    bodies = bodies_of(done.planks, {p.part: p.board for p in done.plan.placements})
-    bodies += done.bodies
-    write_view(folder / "view.html", bodies, boat, done.parts)
     if done.reckoned is not None:
         write_json(folder / "weights.json", weights_document(done.reckoned))
         write_json(folder / "hydrostatics.json", hydrostatics_document(done.reckoned))
         write_shopping(folder / "shopping.csv", done.reckoned)
         write_graphs(folder / "curves.svg", done.reckoned.afloat, boat)
-    write_glb(folder / "hull.glb", bodies, boat)
     write_overview(folder / "boards.svg", sheets, boat)
     return patterns_proved(done, folder, rev)
 

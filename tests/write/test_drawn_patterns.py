@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 import subprocess
 from dataclasses import replace
@@ -149,10 +150,14 @@ def test_words_of_the_scale_page_stay_clear_of_its_bars(tmp_path: Path, sheet: S
     laid.block.draw(pen)
     write_all_tiles(tmp_path / "t.pdf", [("one", pen.strokes)], "Proof", sheet, _TILES)
     page = pypdfium2.PdfDocument(tmp_path / "t.pdf")[0].get_textpage()
-    low = min(
-        page.get_rect(n)[1] for n in range(page.count_rects()) if len(page.get_text_bounded(*page.get_rect(n))) > 12
-    )
-    assert low * 25.4 / 72 > 12.0 + 4.0 + 100.0  # bars reach that high
+    boxes = [np.array(page.get_rect(n)) for n in range(page.count_rects())]
+    notes = np.array([box for box in boxes if len(page.get_text_bounded(*box)) > 12]) * 25.4 / 72
+    names = np.array([box for box in boxes if re.fullmatch(r"[A-Z]\d+", page.get_text_bounded(*box))]) * 25.4 / 72
+    assert len(names) > 1
+    above = notes[:, 1] > 12.0 + 4.0 + 100.0  # bars reach that high
+    aside = (notes[:, 0] > 12.0 + 24.0 + 100.0) & (notes[:, 1] > names[:, 3].max() + 2.0)  # past them, over the plan
+    assert np.all(above | aside)
+    assert notes[:, 2].max() < sheet.width - 5.0
 
 
 @pytest.mark.skipif(shutil.which("pdfinfo") is None, reason="poppler is not on this machine")

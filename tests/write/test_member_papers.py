@@ -12,8 +12,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from strakewright.frames import Framing
 from strakewright.members import Member
 from strakewright.settings import BackboneSettings, ChineSettings, MemberSettings
+from strakewright.write.bevelboard import bevel_boards
 from strakewright.write.book import Section, Table, Words
 from strakewright.write.bookmembers import clamps_and_glue, formers, laminations, member_bevels
 from strakewright.write.memberrecords import member_labels, members_document
@@ -44,6 +46,17 @@ def record(made: dict[str, Member]) -> dict[str, object]:
 
 def member(record: dict[str, object], name: str) -> dict[str, object]:
     return {m["name"]: m for m in record["members"]}[name]  # type: ignore[attr-defined, index, no-any-return]
+
+
+def test_bevel_boards_of_members_show_what_a_gauge_reads(made: dict[str, Member]) -> None:
+    """Keelson: the deadrise of 20 degrees on both faces; log on the bisector: half the fold of 60 (closed form)."""
+    boards = {b.id: b for b in bevel_boards(Framing(), (), made.values())}
+    for name, exact in (("BB-keelson", 20.0), ("BB-chine-log", 30.0)):
+        runs = [line.points[1] - line.points[0] for line in boards[name].lines[1::2]]
+        leans = [np.degrees(np.arctan2(run[0], run[1])) for run in runs]
+        assert len(leans) == sum(1 for r in made[name[3:].replace("-", " ")].rows if r.name)
+        assert leans == pytest.approx([exact] * len(leans), abs=0.02)
+        assert "both faces" in boards[name].notes[-1]
 
 
 def test_head_of_the_file(record: dict[str, object]) -> None:

@@ -180,7 +180,7 @@ def write_patterns(done: Build, folder: Path, revision: str) -> Patterned:
     strips = staffs(done)
     groups = pattern_groups(done, title)
     wanted = Roll(width=paper.roll, correction=paper.roll_correction)
-    boards = bevel_boards(done.framing, done.planks)
+    boards = bevel_boards(done.framing, done.planks, done.backbone.members)
     laid = tuple(laid_out(d, title, usable_height(wanted)) for d in (*done.patterns, *boards))
     groups.append([each.block for each in laid])
     groups.append([staff_block(s, staff_title(s, title), _STRIP) for s in strips])

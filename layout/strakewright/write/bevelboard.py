@@ -4,8 +4,8 @@ board     strip 100 mm wide; its lower long edge is the face the bevel is measur
 line      one bevel: the gauge's stock lies along the lower edge, its blade along the line; upright = square
 lean      a line that leans to the right is + (the far or inside face is the smaller), to the left is -
 
-100 mm up, a line of angle a has gone 100 tan(a) aside (derived).  One board for a frame
-and one for a course of planks, as boatbuilders keep them (common practice, no source).
+100 mm up, a line of angle a has gone 100 tan(a) aside (derived).  One board for a frame, one for a course of planks,
+one for a member, as boatbuilders keep them (common practice, no source).
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ import numpy as np
 from strakewright.drawn import Drawn, DrawnLine
 from strakewright.frames import Framing
 from strakewright.geometry.outlines import clip_lines
+from strakewright.members import Member
 from strakewright.parts import Plank
 from strakewright.write.edges import SQUARE, bevel_of, degrees, edge_runs
 from strakewright.write.girths import pair_stem
@@ -28,11 +29,16 @@ _NOTES = (
     f"Board {WIDTH:g} mm wide. Stock of the gauge along the LOWER edge, blade along the line; upright is square.",
     "Leaning right is +, wood comes off the far (frames) or inside (planks) arris; left is -. PORT and STBD the same.",
 )
+_OF_MEMBERS = (
+    f"Board {WIDTH:g} mm wide. Lower edge: the SIDE of the squared blank, for the stock of the gauge; upright: square.",
+    "Blade along the line: the face on the planking. Wood comes off at the sides of the blank. PORT and STBD alike.",
+)
+_LEAST = np.radians(0.5)  # of a member's face
 Row = tuple[str, float]
 
 
-def bevel_boards(framing: Framing, planks: Iterable[Plank]) -> tuple[Drawn, ...]:
-    """One board for every frame and every course with a bevel on it, the bevels in the order they are met."""
+def bevel_boards(framing: Framing, planks: Iterable[Plank], members: Iterable[Member] = ()) -> tuple[Drawn, ...]:
+    """One board for every frame, every course and every member with a bevel on it, in the order they are met."""
     found: list[Drawn] = []
     for frame in framing.frames:
         rows = [
@@ -50,7 +56,22 @@ def bevel_boards(framing: Framing, planks: Iterable[Plank]) -> tuple[Drawn, ...]
     for (panel, layer, course), mine in courses.items():
         title = f"Bevel board of {panel} layer {layer} course {course}"
         found += _boards(f"BB-{pair_stem(mine[0].id)}", title, [row for plank in mine for row in _plank_rows(plank)])
+    for member in members:
+        name = member.name.replace(" ", "-")
+        found += _boards(f"BB-{name}", f"Bevel board of the {member.name}", _member_rows(member), _OF_MEMBERS)
     return tuple(found)
+
+
+def _member_rows(member: Member) -> list[Row]:
+    """Every face at the frames that leans away from the blank's outer face; both in one where they lean alike."""
+    bearings = [b.on for b in member.swept.bearings]
+    names = [f"{on} {n + 1}" if bearings.count(on) > 1 else on for n, on in enumerate(bearings)]
+    found: list[Row] = []
+    for row in (r for r in member.rows if r.name and len(r.bevels)):
+        alike = len(names) > 1 and float(np.ptp(row.bevels)) < np.radians(0.25)
+        faces = [("both faces", row.bevels[0])] if alike else zip(names, row.bevels, strict=True)
+        found += [(f"{row.name} {name}", float(angle)) for name, angle in faces if abs(angle) > _LEAST]
+    return found
 
 
 def _plank_rows(plank: Plank) -> list[Row]:
@@ -65,12 +86,12 @@ def _plank_rows(plank: Plank) -> list[Row]:
     return rows
 
 
-def _boards(name: str, title: str, rows: Sequence[Row]) -> list[Drawn]:
+def _boards(name: str, title: str, rows: Sequence[Row], notes: Sequence[str] = _NOTES) -> list[Drawn]:
     lots = [rows[n : n + _MOST] for n in range(0, len(rows), _MOST)]
-    return [_board(name if len(lots) == 1 else f"{name}.{n}", title, lot) for n, lot in enumerate(lots, start=1)]
+    return [_board(name if len(lots) == 1 else f"{name}.{n}", title, lot, notes) for n, lot in enumerate(lots, start=1)]
 
 
-def _board(name: str, title: str, rows: Sequence[Row]) -> Drawn:
+def _board(name: str, title: str, rows: Sequence[Row], notes: Sequence[str]) -> Drawn:
     """Lines sorted by their lean, so that none crosses another; a figure in the list tells each one's place."""
     order = sorted(range(len(rows)), key=lambda n: rows[n][1])
     lean = [WIDTH * float(np.tan(rows[n][1])) for n in order]
@@ -85,4 +106,4 @@ def _board(name: str, title: str, rows: Sequence[Row]) -> Drawn:
         lines.append(DrawnLine(foot, "scribe", words=f"{n + 1}"))
     told = "   ".join(f"{n + 1}: {place} {degrees(angle)}" for n, (place, angle) in enumerate(rows))
     spots = (("A", ring[0]), ("B", ring[1]), ("C", ring[2]))
-    return Drawn(name, title, tuple(lines), (*_NOTES, told), spots)
+    return Drawn(name, title, tuple(lines), (*notes, told), spots)

@@ -22,6 +22,7 @@ from strakewright.plan import Placement
 from strakewright.units import print_mm, print_tape
 from strakewright.write.patterns import FIGURE, NUMBER, Block
 from strakewright.write.pen import Pen, Role, lay, placed, text_box
+from strakewright.write.settables import together
 
 _ROLES: dict[LineKind, Role] = {
     "cut": Role.CUT_OUTSIDE,
@@ -142,7 +143,9 @@ def _tape_words(drawn: Drawn) -> list[str]:
 
 
 def _wrapped(words: str, wide: float) -> list[str]:
-    return textwrap.wrap(words, max(40, int(wide / (0.62 * FIGURE))), subsequent_indent="   ") or [""]
+    """In lines that leave a gap to the next pattern, by plotters' letters too; a length is never parted."""
+    most = max(40, int((wide - 8.0) / (0.66 * FIGURE)))
+    return textwrap.wrap(together(words), most, subsequent_indent="   ") or [""]
 
 
 def _draw_heading(pen: Pen, drawn: Drawn, lines: Sequence[str], place: tuple[Floats, bool]) -> None:

@@ -186,3 +186,12 @@ def test_bound_lies_below_the_sawing_and_close_to_it(seed):
     assert plan.bound is not None
     assert plan.bound <= area + 1e-9
     assert plan.bound > 0.8 * area
+
+
+def test_a_part_left_over_is_tried_for_whatever_the_time():
+    """Rounds are counted in the plan; one part is longer than every board, so it stays left over."""
+    rng = np.random.default_rng(3)
+    parts = [*planks(rng, 5), part("long", rectangle(99000, 60))]
+    plan = nest(parts, rough(rng, 6), RULES, Search(seconds=1e-6, workers=1))
+    assert plan.unplaced == ("long",)
+    assert plan.rounds >= 3

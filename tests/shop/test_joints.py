@@ -43,8 +43,23 @@ def lawful(rows: list[list[float]]) -> bool:
 
 
 def test_a_board_that_is_long_enough_is_not_joined() -> None:
-    rows, told = placed([straight("S01P", 4000.0)] * 2, room(4000.0))
+    rows, told = placed([straight("S01P", 4000.0)] * 2, room(*[4000.0] * 4))
     assert rows == [[], []]
+    assert told == []
+
+
+def test_two_long_boards_spare_the_longest_course_its_joint_and_no_more() -> None:
+    """Arithmetic: two boards 150 wide give two planks 100 wide, one course of the boat; the rest of the pile is
+    shorter."""
+    pile = Room(np.array([4000.0] * 2 + [2600.0] * 20), np.full(22, 150.0))
+    rows, told = placed([straight("S01P", 3900.0), straight("S02P", 3950.0), straight("S03P", 3800.0)], pile)
+    assert [len(r) for r in rows] == [1, 0, 1]
+    assert told == []
+
+
+def test_a_course_no_lawful_joint_can_part_stays_whole_though_long_boards_are_few() -> None:
+    rows, told = placed([straight("S01P", 700.0)] * 9, room(720.0))
+    assert rows == [[]] * 9
     assert told == []
 
 

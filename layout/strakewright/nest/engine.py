@@ -34,6 +34,8 @@ MOVES = 2
 ENDLESS = 10**9
 ROUNDS = 6
 """Rounds into which the time is cut when time decides."""
+AT_LEAST = 3
+"""Rounds made while a part is left over, whatever the time."""
 LEAVE, HEAT = 0.004, 0.02
 """How lenient the search is at the beginning: see `search.Heat`."""
 FINER_UP_TO = 260
@@ -156,9 +158,15 @@ def look(
     price = shares(shed, progress.best)
     islands = [Island(progress.best, progress.best, np.random.default_rng(s), price) for s in root.spawn(ISLANDS)]
     with crew(shed, workers_for(shed, search)) as work:
-        while (share := done(search, progress, clock[0])) < 1.0:
+        while (share := done(search, progress, clock[0])) < 1.0 or owing(search, progress):
             islands = one_round(shed, search, progress, (work, clock[0], share), islands)
             clock[1]("searching", progress.best.cost, min(1.0, done(search, progress, clock[0])))
+
+
+def owing(search: Search, progress: Progress) -> bool:
+    """Whether a part is left over and little has been tried, as where time was up with the first plan on a busy
+    machine: boards to buy must not hang on that."""
+    return search.rounds is None and bool(progress.best.left) and progress.rounds < AT_LEAST
 
 
 def done(search: Search, progress: Progress, begun: float) -> float:
@@ -180,8 +188,10 @@ def one_round(
     if search.rounds is None:
         left = float("inf") if search.seconds is None else begun + search.seconds - time.monotonic()
         slot = 5.0 if search.seconds is None else max(0.5, search.seconds / ROUNDS)
-        bounds = ENDLESS, max(0.0, min(left, slot))
-    heat = Heat(LEAVE * (1.0 - share), HEAT * (1.0 - share))
+        if left > 0.0:
+            bounds = ENDLESS, min(left, slot)
+    ease = max(0.0, 1.0 - share)
+    heat = Heat(LEAVE * ease, HEAT * ease)
     tasks = [(island, bounds, heat) for island in islands]
     known = progress.best
 

@@ -106,6 +106,9 @@ class Joinable:
     nibs: tuple[float, ...] = ()
 
 
+CUT_FROM = 0.8
+"""Share of the wood of long boards reckoned to end as planks left whole."""
+
 Place = tuple[float, int, float]
 """s, bay and x of a place where a joint may stand."""
 
@@ -141,7 +144,8 @@ class Joined:
 def place_joints(courses: list[Joinable], frames: Floats, room: Room, rule: Rule) -> Joined:
     """Joints of every course, in the fewest pieces that the boards allow.  frames : x of the frames, ascending"""
     findings: list[Finding] = []
-    choices = [_choices(c, frames, room, rule, findings) for c in courses]
+    spared = left_whole(courses, room)
+    choices = [_choices(c, frames, room, rule, (findings, k in spared)) for k, c in enumerate(courses)]
     ladders = [Ladder.of([(x.bays, x.xs, x.cost) for x in row]) for row in choices]
     picks, kept = best_layout(ladders, rule.stagger)
     asked = rule.stagger[0]
@@ -205,12 +209,27 @@ def _off_nibs(place: Place, c: Joinable, frames: Floats) -> bool:
     return all(place[1] != b and abs(place[2] - x) >= SCARFS.apart for x, b in zip(c.nibs, bays, strict=True))
 
 
-def _choices(c: Joinable, frames: Floats, room: Room, rule: Rule, findings: list[Finding]) -> list[Split]:
-    """All lawful splits of one course in the fewest pieces."""
+def left_whole(courses: list[Joinable], room: Room) -> set[int]:
+    """Numbers of the courses that need no joint: the longest first, as far as boards long enough go round for both
+    sides of the boat (two long boards do not spare a dozen planks their scarfs)."""
+    size = {k: c.blank(c.lo, c.hi) for k, c in enumerate(courses) if c.fixed is None}
+    spared, used = set[int](), 0.0
+    for k in sorted((k for k in size if room.takes(*size[k])), key=lambda k: -size[k][0]):
+        length, width = size[k]
+        there = float((room.lengths * room.widths)[room.lengths >= length].sum())
+        if used + 2 * length * width <= CUT_FROM * there:
+            spared.add(k)
+            used += 2 * length * width
+    return spared
+
+
+def _choices(c: Joinable, frames: Floats, room: Room, rule: Rule, told: tuple[list[Finding], bool]) -> list[Split]:
+    """All lawful splits of one course in the fewest pieces.  told : findings, whether boards go round for it whole"""
     whole = Split((), (), (), 0.0)
+    findings, spared = told
     if c.fixed is not None:
         return [_fixed(c, frames)]
-    if room.takes(*c.blank(c.lo, c.hi)) or not len(room.lengths):
+    if spared or not len(room.lengths):
         return [whole]
     places = _places(c, frames, rule)
     clear = [p for p in places if _off_nibs(p, c, frames)]
@@ -220,6 +239,8 @@ def _choices(c: Joinable, frames: Floats, room: Room, rule: Rule, findings: list
             if found:
                 return sorted(found, key=lambda x: x.cost)
     length, width = c.blank(c.lo, c.hi)
+    if room.takes(length, width):
+        return [whole]
     findings.append(
         Finding(
             "plank-no-lawful-split",

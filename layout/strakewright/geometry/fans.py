@@ -76,6 +76,7 @@ class Fan:
         wanted = np.asarray(pq, dtype=np.float64).reshape(-1, 2)
         nodes, tree = self._sound
         st = nodes[tree.query(wanted)[1]]
+        step, good = np.full_like(st, np.inf), np.zeros(len(st), dtype=np.bool_)
         for _ in range(NEWTON_ROUNDS):
             step, good = self._newton(st, wanted)
             st += step

@@ -152,7 +152,7 @@ def growing() -> None:
         nest(job.parts, job.boards, job.rules, Search(seconds=0))
         first = time.monotonic() - begun
         begun = time.monotonic()
-        plan = nest(job.parts, job.boards, job.rules, Search(rounds=4, seconds=None))
+        plan = nest(job.parts, job.boards, job.rules, Search(rounds=4, seconds=None, workers=1))
         each = (time.monotonic() - begun - first) / max(plan.rounds, 1)
         memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
         print(f"| {count} | {first:.1f} | {each:.1f} | {memory:.0f} |", flush=True)

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import multiprocessing
+import shutil
 import time
+from pathlib import Path
 
 import numpy as np
 import pytest
 
-from strakewright.nest import Search, engine, nest, practice, swift, swiftfill
+from strakewright.nest import Search, compiling, engine, nest, practice, swift, swiftfill
 from strakewright.nest.compiling import all_compiled, compiled, home, kept
 from tests.nest.yard import RULES, board, part, planks, rectangle, rough
 
@@ -51,6 +53,15 @@ def test_what_is_compiled_belongs_to_exactly_these_sources(fresh):
     all_compiled()
     assert compiled()
     assert fresh in kept().parents
+
+
+def test_another_installation_compiles_for_itself(fresh, monkeypatch, tmp_path):
+    """Numba keeps machine code by the path and the time of the source, so the mark must tell them apart as well."""
+    all_compiled()
+    there = tmp_path / "elsewhere" / "nest"
+    shutil.copytree(Path(compiling.__file__).parent, there)
+    monkeypatch.setattr(compiling, "__file__", str(there / "compiling.py"))
+    assert not compiled()
 
 
 def test_practice_leaves_nothing_to_compile():

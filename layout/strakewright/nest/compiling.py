@@ -17,9 +17,13 @@ DONE = "complete"
 
 
 def sources() -> str:
-    """A mark of exactly these sources: a stale piece of one module is then never called by another."""
-    here = Path(__file__).parent
-    return hashlib.sha256(b"".join(p.read_bytes() for p in sorted(here.glob("swift*.py")))).hexdigest()[:16]
+    """A mark of exactly these sources, where and of when they are, as the compiler tells machine code apart by both: a
+    stale piece of one module is then never called by another, and what is there for one installation is not taken to
+    be there for the next."""
+    mark = hashlib.sha256()
+    for path in sorted(Path(__file__).parent.glob("swift*.py")):
+        mark.update(f"{path} {path.stat().st_mtime_ns} ".encode() + path.read_bytes())
+    return mark.hexdigest()[:16]
 
 
 @cache

@@ -57,7 +57,8 @@ def _checked_kind(path: Path) -> str:
     if path.is_dir():
         raise InputError("is a folder, not a mesh file", where=where, fix=f"Name the {_KNOWN} file inside it")
     if not path.exists():
-        raise InputError("no such mesh file", where=where, fix="Check the name; a name in a boat file is sought beside that file")
+        advice = "Check the name; a name in a boat file is sought beside that file"
+        raise InputError("no such mesh file", where=where, fix=advice)
     kind = path.suffix.lower().lstrip(".")
     if kind not in SUFFIXES:
         shown = f"'.{kind}'" if kind else "without a suffix"

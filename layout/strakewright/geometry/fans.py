@@ -36,13 +36,11 @@ class Fan:
     """Coordinates (s, t) of a panel.
 
     field : (s, t) -> (p, q, g) on its box (s0, s1, t0, t1);  step : mm along that it follows the skin by
-    nodes : (n, 5) s, t and what the field is there, where it was marched
     """
 
     base: BaseCurve
     field: TensorSpline
-    step: float
-    nodes: Floats
+    step: float = STEP
 
     @property
     def box(self) -> tuple[float, float, float, float]:
@@ -68,8 +66,13 @@ class Fan:
     @cached_property
     def _sound(self) -> tuple[Floats, Any]:
         """(n, 2) s and t of the nodes short of any fold, and a tree of their chart points."""
-        sound = self.nodes[self.nodes[:, 4] > 0.0]
-        return sound[:, :2], KDTree(sound[:, 2:4])
+        s0, s1, t0, t1 = self.box
+        s = np.linspace(s0, s1, max(8, int((s1 - s0) / STEP)))
+        t = np.linspace(t0, t1, max(8, int((t1 - t0) / STEP)))
+        st = np.stack(np.meshgrid(s, t, indexing="ij"), axis=-1).reshape(-1, 2)
+        here = self.field.at(st)
+        sound = here[:, 2] > 0.0
+        return st[sound], KDTree(here[sound, :2])
 
     def locate(self, pq: Floats) -> tuple[Floats, Floats]:
         """(s, t) of (..., 2) chart points, each (...); nan where the fan does not reach.  Newton, 1e-8 mm."""
@@ -138,9 +141,7 @@ def shoot_fan(  # noqa: PLR0913
         return shoot_fan(patch, base, t_lo=t_lo, t_hi=t_hi, s_lo=s_lo, s_hi=s_hi, t_step=t_step, s_step=s_step / 2)
     t = np.concatenate([sums(down)[:0:-1], sums(up)])
     known = states[:, [0, 1, 4]].transpose(2, 0, 1)
-    places = np.stack(np.meshgrid(s, t, indexing="ij"), axis=-1)
-    nodes = np.concatenate([places, known], axis=-1).reshape(-1, 5)
-    return Fan(base, through_grid(s, t, known), s_step, nodes)
+    return Fan(base, through_grid(s, t, known), s_step)
 
 
 def _slope(patch: Patch, state: Floats) -> Floats:

@@ -86,6 +86,16 @@ def test_the_order_is_the_trades() -> None:
     order(resawn, "Crosscut at", "Face one side", "Resaw into 2", "Plane to")
 
 
+def test_parts_on_a_thicker_board_are_thinned_last() -> None:
+    """A 33 mm board with a part for 10.5 mm on it: planing the board to 33 mm does not make that part."""
+    parts = (PARTS[0], replace(PARTS[1], thickness=10.5), *PARTS[2:])
+    plan = Plan(PLACES, (), 1, 1, 1, 1, 1, None, None, 0, 0)
+    for shop in (HAND, ROUTER):
+        told = steps(sheets_of(plan, parts, [BOARD])[0], shop)
+        assert told[-1] == 'Thin to 10.5 mm (13/32"), off the face without marks: S1S.'
+        assert not any(step.startswith("Thin") for step in steps(sheet(), shop))
+
+
 def test_the_check_dimensions_are_those_of_the_corners() -> None:
     told = " ".join(steps(sheet(), ROUTER))
     far = float(np.hypot(2630 - 10, 120 - 10))  # S1P's corner at (10, 10) to S2P's at (2630, 120)

@@ -7,6 +7,8 @@ per thickness how far the narrower face stands back from the wider one, mm: a li
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from strakewright.geometry.outlines import clip_lines
@@ -102,10 +104,18 @@ def bending(facts: Facts) -> Section:
         blocks.append(Words(f"{verdict.upper()}: {len(mine)} pairs. {told}", strong=True))
         if mine and verdict != "easy":
             blocks.append(Table(_HEAD, tuple(_fit_row(p) for p in mine), tall=(0,)))
-            helps = dict.fromkeys(_halves(p.fit.reason)[1] for p in mine)
-            blocks.append(Words("What helps: " + " ".join(f"{h}." for h in helps if h)))
+            blocks += _helps(mine)
     blocks.append(Words("The limits and where they come from stand in the next section."))
     return Section("What will not bend, and what needs help", tuple(blocks), bench=True)
+
+
+def _helps(planks: Sequence[Plank]) -> list[Block]:
+    """What helps which planks: those that the same helps share a row."""
+    helped: dict[str, list[str]] = {}
+    for plank in planks:
+        helped.setdefault(_halves(plank.fit.reason)[1], []).append(pair_stem(plank.id))
+    rows = tuple((", ".join(names), help_) for help_, names in helped.items() if help_)
+    return [Table(("pairs", "what helps"), rows, "What helps")] if rows else []
 
 
 def limits(facts: Facts) -> Section:

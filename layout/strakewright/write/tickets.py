@@ -25,6 +25,7 @@ from strakewright.write.pen import lay
 from strakewright.write.setups import Setup
 from strakewright.write.sheets import Sheet, tape_checks
 
+THICKER = 0.75  # mm a board may stay thicker than a part is to be without a word: fairing takes that much
 SKETCH = 178.0  # mm: as wide as upright paper takes
 
 
@@ -139,7 +140,18 @@ def steps(sheet: Sheet, shop: Shop) -> list[str]:
     else:
         found.append(f"Sheet {sheet.name}.dxf. Check before cutting: {checks}.")
         found.append(_routed(sheet, shop))
-    return found
+    return [*found, *_thinned(sheet)]
+
+
+def _thinned(sheet: Sheet) -> list[str]:
+    """Parts that the plan laid on a board thicker than they are to be, and how thick that is."""
+    thinner: dict[float, list[str]] = {}
+    for part, _ in sheet.laid:
+        if part.thickness < sheet.board.thickness - THICKER:
+            thinner.setdefault(round(part.thickness, 1), []).append(part.id)
+    return [
+        f"Thin to {thick(t)}, off the face without marks: {', '.join(names)}." for t, names in sorted(thinner.items())
+    ]
 
 
 def _crosscuts(sheet: Sheet, shop: Shop) -> list[str]:

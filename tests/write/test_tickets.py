@@ -86,8 +86,14 @@ def test_the_order_is_the_trades() -> None:
     order(resawn, "Crosscut at", "Face one side", "Resaw into 2", "Plane to")
 
 
-def test_parts_on_a_thicker_board_are_thinned_last() -> None:
-    """A 33 mm board with a part for 10.5 mm on it: planing the board to 33 mm does not make that part."""
+def test_a_board_is_planed_to_its_thickest_part_and_no_thinner_than_that() -> None:
+    thick = replace(BOARD, thickness=23.0)
+    assert any("Plane to 20 mm" in step for step in steps(sheet(board=thick), HAND))
+    assert sheet(board=thick).planed == 20.0
+
+
+def test_parts_beside_a_thicker_one_are_thinned_last() -> None:
+    """A part for 10.5 mm on a board of 20 mm parts: planing the board does not make that part."""
     parts = (PARTS[0], replace(PARTS[1], thickness=10.5), *PARTS[2:])
     plan = Plan(PLACES, (), 1, 1, 1, 1, 1, None, None, 0, 0)
     for shop in (HAND, ROUTER):

@@ -61,6 +61,11 @@ class Sheet:
         """File name without ending; `+` cannot be part of a board's id."""
         return self.board.id if self.leaf is None else f"{self.board.id}+leaf{self.leaf}"
 
+    @property
+    def planed(self) -> float:
+        """mm to plane it to: as thick as its thickest part is to be, which the board may well pass."""
+        return max((part.thickness for part, _ in self.laid), default=self.board.thickness)
+
 
 @dataclass(frozen=True, eq=False)
 class TapeCheck:
@@ -321,7 +326,7 @@ def _notes(sheet: Sheet, title: Title, labels: Mapping[str, Label], machine: Seq
     outside = [p.id for p, _ in sheet.laid if p.id in labels and labels[p.id].face_up == "outside"]
     return [
         f"{title.boat}   BOARD {board.id}{leaf}   sheet {sheet.number} of {sheet.count}{revision}",
-        f"{board.species}, finish at {board.thickness:g} mm ({print_tape(board.thickness)}); usable {both};"
+        f"{board.species}, finish at {sheet.planed:g} mm ({print_tape(sheet.planed)}); usable {both};"
         f" {len(sheet.laid)} parts, marked face up.",
         "Datum: one jointed edge is y = 0, one squared butt is x = 0; measure after facing. x runs with the grain.",
         f"Tape check before cutting. {tape}.",

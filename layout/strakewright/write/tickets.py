@@ -25,7 +25,7 @@ from strakewright.write.pen import lay
 from strakewright.write.setups import Setup
 from strakewright.write.sheets import Sheet, tape_checks
 
-THICKER = 0.75  # mm a board may stay thicker than a part is to be without a word: fairing takes that much
+THICKER = 0.75  # mm a part may come out thicker than it is to be without a word: fairing takes that much
 SKETCH = 178.0  # mm: as wide as upright paper takes
 
 
@@ -132,7 +132,7 @@ def steps(sheet: Sheet, shop: Shop) -> list[str]:
         found.append(
             f"Resaw into {board.leaves} leaves, mark them 1 to {board.leaves} from the face; plane each clean."
         )
-    found.append(f"Plane to {thick(round(board.thickness, 1))}.")
+    found.append(f"Plane to {thick(round(sheet.planed, 1))}.")
     checks = "; ".join(f"{c.name} {in_line(c.distance)}" for c in tape_checks(sheet))
     if shop.by_hand:
         found.append(f"Lay the patterns out as sketched; check {checks}.")
@@ -144,10 +144,10 @@ def steps(sheet: Sheet, shop: Shop) -> list[str]:
 
 
 def _thinned(sheet: Sheet) -> list[str]:
-    """Parts that the plan laid on a board thicker than they are to be, and how thick that is."""
+    """Parts beside a thicker one on their board, and how thick they are to be."""
     thinner: dict[float, list[str]] = {}
     for part, _ in sheet.laid:
-        if part.thickness < sheet.board.thickness - THICKER:
+        if part.thickness < sheet.planed - THICKER:
             thinner.setdefault(round(part.thickness, 1), []).append(part.id)
     return [
         f"Thin to {thick(t)}, off the face without marks: {', '.join(names)}." for t, names in sorted(thinner.items())

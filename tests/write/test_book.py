@@ -16,22 +16,18 @@ from shapely import affinity
 from strakewright.errors import Check
 from strakewright.measure import board_feet
 from strakewright.parts import Margin
-from strakewright.plan import Placement
 from strakewright.units import print_tape
-from strakewright.write.book import Book, Facts, Section, Table, Words, side_by_side, two_lines
+from strakewright.write.book import Book, Facts, Section, Table, Words
 from strakewright.write.bookbevels import bevel_rows
 from strakewright.write.bookchecks import boat_in_figures, check_sheet
 from strakewright.write.bookhtml import page as html_page
 from strakewright.write.bookpdf import A4, LETTER, Leaf, write_book_pdf
 from strakewright.write.bookplanks import measure_first
-from strakewright.write.bookwood import board_sketch, what_to_buy
+from strakewright.write.bookwood import what_to_buy
 from strakewright.write.edges import bevel_at, edge_runs
 from strakewright.write.paper import words_width
-from strakewright.write.pen import RecordingPen, text_box
-from strakewright.write.settables import grid_of, wrapped
-from strakewright.write.sheets import Sheet, sheets_of
+from strakewright.write.pen import RecordingPen
 from strakewright.write.shopbook import book_of
-from tests.write import rack
 from tests.write.pdfium import Seen, seen
 from tests.write.small_boat import FACTS, PARTS, PORT_SIDE, SLANT, WIDE, part
 
@@ -45,16 +41,9 @@ def pages(tmp_path_factory: pytest.TempPathFactory) -> list[Seen]:
     return seen(path)
 
 
-KNEE = np.array([[0.0, 0.0], [200.0, 0.0], [200.0, 85.0], [0.0, 85.0]])
-
-
 def spaced(cell: str) -> str:
     """With plain spaces: lengths in a cell hold together at a line's end."""
     return cell.replace("\N{NO-BREAK SPACE}", " ")
-
-
-def test_lengths_of_two_lines_stand_to_the_right() -> None:
-    assert Table(("frame", "height"), (("F1", two_lines(1016.5)),)).is_figure(1)
 
 
 def section(title: str, book: Book = BOOK) -> Section:
@@ -322,37 +311,7 @@ def test_the_page_asks_nothing_of_the_world() -> None:
     assert "<b>" not in html_page(Book("<b>", "r", ()))
 
 
-# -- tables ------------------------------------------------------------------------------------------
-
-
-def test_wide_tables_break_words_and_stay_within_the_measure() -> None:
-    long = "a rather long remark that will not stand in one line of any paper whatever"
-    table = Table(("pair", "what", "why"), (("S01a", long, long), ("S02", "short", "7.5")), tall=(0,))
-    grid = grid_of(table, 5.0, 200.0)
-    assert grid.edges[-1] <= 200.0 + 1e-6
-    assert len(grid.rows[0][1]) > 1
-    assert grid.height(grid.rows[0]) >= len(grid.rows[0][1]) * 8.0
-    assert " ".join(grid.rows[0][1]) == long
-
-
-def test_columns_of_figures_are_set_to_the_right() -> None:
-    table = Table(("a", "b", "c"), (("x", '12.5\n1/2"', "easy"), ("y", "–", "7")))
-    assert [table.is_figure(c) for c in range(3)] == [False, True, False]
-
-
-def test_long_lists_are_read_down_then_across() -> None:
-    table = side_by_side(("n", "v"), [(str(k), "x") for k in range(5)], 2)
-    assert [r[0] + r[2] for r in table.rows] == ["03", "14", "2"]
-    assert table.tall == (0, 2)
-
-
-def test_a_word_wider_than_its_column_is_broken_and_nothing_is_lost() -> None:
-    lines = wrapped("Supercalifragilistic word", 5.0, 20.0)
-    assert len(lines) > 2
-    assert "".join(lines) == "Supercalifragilisticword"
-    assert max(words_width(line, 5.0) for line in lines) <= 20.01
-    table = Table(("a", "b"), (("x" * 80, "y" * 80),))
-    assert grid_of(table, 5.0, 200.0).edges[-1] <= 200.0 + 1e-6
+# -- whole ------------------------------------------------------------------------------------------
 
 
 def test_parts_of_the_small_boat_are_all_told() -> None:
@@ -377,51 +336,3 @@ def test_contents_name_every_section_however_many(tmp_path: Path) -> None:
     for n in (0, 30, 59):
         assert f"Section {n}\n{front + n + 1}\n" in told
         assert f"Section {n}" in pages[front + n].text
-
-
-def test_numbers_too_small_for_their_piece_stand_below_at_five_millimetres() -> None:
-    sheet = sheets_of(rack.PLAN, rack.PARTS, [rack.BOARD])[0]
-    pen = RecordingPen()
-    picture = board_sketch(sheet, 178.0)
-    picture.draw(pen)
-    words = {s.words: s for s in pen.strokes if s.kind == "text"}
-    assert set(words) >= {p.id for p in rack.PARTS}
-    assert min(s.size for s in words.values()) >= 5.0
-    assert float(words["B1-1S"].points[0, 1]) < 9.0  # the corner piece: below the board
-    for s in words.values():
-        box = text_box(s.points[0], s.words, 0.66 * s.size / 0.9, s.turn, s.anchor)  # sans-serif runs 0.6 to 0.7
-        assert box[:, 0].max() <= 178.0 + 2.0
-        assert 0.0 <= float(s.points[0, 1]) <= picture.height
-
-
-def test_many_small_pieces_bear_letters_and_a_list_says_which_is_which() -> None:
-    """Fourteen knees in two rows: their numbers would need 330 mm side by side, and the page has 178."""
-    knees = [replace(rack.corner(f"F{n}-gusset-P"), outline=KNEE) for n in range(1, 15)]
-    laid = [Placement(k.id, "B07", 250.0 * (n % 7), 100.0 * (n // 7), 0.0) for n, k in enumerate(knees)]
-    picture = board_sketch(Sheet(rack.BOARD, None, tuple(zip(knees, laid, strict=True)), 1, 1), 178.0)
-    pen = RecordingPen()
-    picture.draw(pen)
-    words = [s for s in pen.strokes if s.kind == "text"]
-    told = dict(re.findall(r"([a-z])\u00a0(F\d+-gusset-P)", " ".join(s.words for s in words)))
-    assert sorted(told.values()) == sorted(k.id for k in knees)
-    on_pieces = {s.words: s.points[0] for s in words if s.words in told}
-    assert set(on_pieces) == set(told)
-    left = {k.id: p for k, p in zip(knees, laid, strict=True)}
-    for letter, name in told.items():  # 178 mm of page for 4 400 mm of board
-        assert 0.0 < on_pieces[letter][0] * 4400.0 / 178.0 - left[name].x < 150.0
-    for s in words:
-        long = words_width(s.words, s.size) * (0.5 if s.anchor == "middle" else 1.0)
-        assert float(s.points[0, 0]) + long <= 178.0 + 0.5
-        assert s.size >= 5.0
-
-
-@pytest.mark.parametrize("measure", [A4.measure, LETTER.measure])
-def test_figures_of_the_set_up_sheet_stay_whole(measure: float) -> None:
-    """The widest row a boat of 8 m asks for: no foot, inch or fraction is broken inside."""
-    held = [f"{mm}\n{tape}".replace(" ", "\N{NO-BREAK SPACE}") for mm, tape in (("3920", "12' 10 11/32\""),) * 6]
-    head = ("frame", "from A", "big face", "keel up", "chine up", "sheer up", "leg", "spall long")
-    grid = grid_of(Table(head, (("F10", held[0], "FORWARD", *held[1:]),), tall=(0,)), 5.0, measure)
-    told = [line for cell in grid.rows[0][1:] for line in cell]
-    assert "FORWARD" in told
-    assert set(" ".join(told).replace("\N{NO-BREAK SPACE}", " ").split()) == {"3920", "12'", "10", '11/32"', "FORWARD"}
-    assert grid.edges[-1] <= measure + 1e-6

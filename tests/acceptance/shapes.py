@@ -11,7 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from tests.exact_hulls import WHOLE, Make, Mesh, _hull
+from tests.exact_meshes import WHOLE, Make, Mesh, hull_of
 
 from strakewright.arrays import Floats
 
@@ -29,7 +29,7 @@ def arc_section(make: Make = WHOLE) -> Mesh:
         y, z = 300.0 + ARC_RADIUS * np.sin(a), ARC_RADIUS * (1 - np.cos(a))
         return np.stack([u * ARC_LENGTH, y, z], axis=-1)
 
-    return _hull([face], make)
+    return hull_of([face], make)
 
 
 def helicoid(make: Make = WHOLE) -> Mesh:
@@ -40,7 +40,7 @@ def helicoid(make: Make = WHOLE) -> Mesh:
         turn, out = np.radians(20.0) + HELIX_TURN * x, HELIX_FROM + v * (HELIX_TO - HELIX_FROM)
         return np.stack([x, out * np.cos(turn), out * np.sin(turn)], axis=-1)
 
-    return _hull([face], make)
+    return hull_of([face], make)
 
 
 def raked_wedge(half_angle: float, rake: float, make: Make = WHOLE) -> Mesh:
@@ -52,7 +52,7 @@ def raked_wedge(half_angle: float, rake: float, make: Make = WHOLE) -> Mesh:
         end = 4000.0 + lean * z
         return np.stack([u * end, (1 - u) * end * side, z], axis=-1)
 
-    return _hull([face], make)
+    return hull_of([face], make)
 
 
 @dataclass(frozen=True)
@@ -116,4 +116,4 @@ class ConeAndPlane:
             z = self.chine(x) + v * self.height
             return np.stack([x, self.breadth(x, z), z], axis=-1)
 
-        return _hull([bottom, side], make)
+        return hull_of([bottom, side], make)

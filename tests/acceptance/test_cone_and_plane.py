@@ -20,7 +20,7 @@ from scipy.optimize import brentq
 from tests.acceptance.conftest import HERRINGBONE, STRAKES
 from tests.acceptance.shapes import ConeAndPlane
 from tests.acceptance.yard import Planked, margins, planked, settings_of
-from tests.exact_hulls import Make
+from tests.exact_meshes import Make
 
 from strakewright.arrays import Floats
 from strakewright.parts import Margin, Plank

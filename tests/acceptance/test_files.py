@@ -14,7 +14,8 @@ import numpy as np
 import pytest
 import shapely
 from tests.acceptance.laying import Record, area, known_points, placed, read, ring_length, stations, up_on_boat
-from tests.exact_hulls import Make, TwistedBottom, write_mesh
+from tests.exact_hulls import TwistedBottom
+from tests.exact_meshes import Make, write_mesh
 
 from strakewright.arrays import Floats
 from strakewright.job import BuildOptions, build_files

@@ -10,7 +10,7 @@ from dataclasses import replace
 import pytest
 from tests.acceptance.shapes import raked_wedge
 from tests.acceptance.yard import Planked, planked, settings_of
-from tests.exact_hulls import Make
+from tests.exact_meshes import Make
 
 from strakewright.errors import Check
 from strakewright.frames import Framing, SawnFrame

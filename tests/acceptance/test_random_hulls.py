@@ -15,7 +15,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from tests.acceptance.yard import Planked, planked, rectangle, settings_of
-from tests.exact_hulls import Make, Mesh, _hull
+from tests.exact_meshes import Make, Mesh, hull_of
 
 from strakewright.arrays import Floats
 from strakewright.errors import UnworkableError
@@ -53,7 +53,7 @@ def random_hull(rng: np.random.Generator) -> Mesh:
     def ruled(low: Curve, high: Curve) -> Callable[[Floats, Floats], Floats]:
         return lambda u, v: low(u) * (1.0 - v)[..., None] + high(u) * v[..., None]
 
-    return _hull([ruled(keel, chine), ruled(chine, sheer)], Make(triangles=2500, seed=int(rng.integers(1 << 30))))
+    return hull_of([ruled(keel, chine), ruled(chine, sheer)], Make(triangles=2500, seed=int(rng.integers(1 << 30))))
 
 
 def random_boat(seed: int) -> Planked:

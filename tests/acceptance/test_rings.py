@@ -13,7 +13,8 @@ import pytest
 import shapely
 from tests.acceptance.conftest import STRAKES
 from tests.acceptance.yard import Planked, margins, planked, settings_of
-from tests.exact_hulls import Make, Prism
+from tests.exact_hulls import Prism
+from tests.exact_meshes import Make
 
 from strakewright.arrays import Floats
 from strakewright.parts import Margin, Plank

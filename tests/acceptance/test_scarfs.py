@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 import shapely
 from tests.acceptance.yard import Planked, planked, rectangle, settings_of
-from tests.exact_hulls import Make, cylinder_wall
+from tests.exact_hulls import cylinder_wall
+from tests.exact_meshes import Make
 
 from strakewright.parts import Margin, Plank
 from strakewright.proof.jointed import joint_checks

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-from tests.exact_hulls import Mesh
+from tests.exact_meshes import Mesh
 
 from strakewright.arrays import Floats
 from strakewright.errors import Finding

@@ -15,7 +15,8 @@ from strakewright.arrays import Floats
 from strakewright.geometry.meshes import edges
 from strakewright.solids import Body
 from tests.afloat.forms import box
-from tests.exact_hulls import Make, Prism, _hull, wedge_bow
+from tests.exact_hulls import Prism, wedge_bow
+from tests.exact_meshes import Make, hull_of
 from tests.loft.hulls import lofted
 from tests.shop.test_transoms import box as bent_box
 
@@ -66,7 +67,7 @@ def test_wigley_hull_through_the_loft() -> None:
         points[(u == 1.0) | (v == 0.0), 1] = 0.0
         return points
 
-    boat = lofted(_hull([face], Make(triangles=30_000)))
+    boat = lofted(hull_of([face], Make(triangles=30_000)))
     shell = shell_of(boat)
     found = at_level(shell, draught - 1e-6)
     assert found.volume == pytest.approx(2 / 9 * length * breadth * draught, rel=CLOSE)
@@ -90,7 +91,7 @@ def test_planking_outside_the_lines_adds_its_own_room() -> None:
 
 def test_shell_is_closed_but_for_the_sheer() -> None:
     """Every loose edge of the welded shell lies on the sheer."""
-    from tests.exact_hulls import weld
+    from tests.exact_meshes import weld
 
     shell = shell_of(lofted(Prism(length=4000.0).mesh()))
     vertices, triangles = weld(np.round(shell.vertices, 2), shell.triangles)

@@ -93,16 +93,17 @@ def _own_truth(kind: str, seed: int, folder: Path) -> Hull:
     """The clean hull of kinds that are made anew."""
     from tests import exact_hulls as exact
     from tests.bench.damages import samples
+    from tests.exact_meshes import Make
 
     rng = np.random.default_rng([seed, sum(map(ord, kind))])
     if kind == "fading":
-        return lofted(Damaged(exact.RunningChine(least=4.0).mesh(exact.Make(triangles=20000, seed=1))), folder)
+        return lofted(Damaged(exact.RunningChine(least=4.0).mesh(Make(triangles=20000, seed=1))), folder)
     if kind == "needles":
         make = samples()
         size = rng.uniform(0.9, 1.1, 3)
         lines = [make.line([tuple(np.array(p) * size) for p in points]) for points in make.TEASEL]
         return lofted(Damaged(make.welded([make.mirrored(make.skin(lines, 40.0, 1)[0])])), folder)
-    mesh = rounded_shape(rng).mesh(exact.Make(triangles=12000, whole=False, seed=1))
+    mesh = rounded_shape(rng).mesh(Make(triangles=12000, whole=False, seed=1))
     return lofted(Damaged(mesh, {"half": True}), folder)
 
 

@@ -28,8 +28,8 @@ from strakewright.loft.hulls import loft_hull
 from strakewright.settings import HullSettings
 from strakewright.triangles import TriangleMesh
 from tests import exact_hulls as exact
+from tests.exact_meshes import Make, Mesh
 
-Mesh = tuple[Floats, Ints]
 Rng = np.random.Generator
 _HERE = Path(__file__).parents[2]
 
@@ -120,7 +120,7 @@ def clean(seed: int, cell: float = 75.0) -> Clean:
         half = make.welded([make.skin(lines, cell, seed)[0]])
     else:
         shape = exact.RunningChine(length=5600.0 * rng.uniform(0.85, 1.1), least=rng.uniform(17.0, 22.0))
-        half = shape.mesh(exact.Make(triangles=round(2 * 5.2e6 / cell**2), whole=False, seed=seed))
+        half = shape.mesh(Make(triangles=round(2 * 5.2e6 / cell**2), whole=False, seed=seed))
     whole = make.welded([make.mirrored(half)])
     keys = HullSettings(Path("clean"), "mm", 1.0, crease_deg=12.0)
     return Clean(half, whole, loft_hull(TriangleMesh(*whole), keys, "clean"))
@@ -492,7 +492,7 @@ def _rounded_section(shape: exact.RunningChine, x: float, radius: float, count: 
 
 def fading(hull: Clean, rng: Rng) -> Damaged:
     """A chine whose fold sinks to 4 degrees and comes back forward."""
-    make = exact.Make(triangles=4000, seed=int(rng.integers(1000)))
+    make = Make(triangles=4000, seed=int(rng.integers(1000)))
     return Damaged(exact.RunningChine(least=4.0).mesh(make))
 
 

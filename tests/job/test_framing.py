@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 from tests.acceptance.shapes import raked_wedge
 from tests.acceptance.yard import settings_of
-from tests.exact_hulls import Make
+from tests.exact_meshes import Make
 
 from strakewright.hull import Hull
 from strakewright.job.framing import frame_hull, framing_figures

@@ -8,7 +8,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 from tests.acceptance.yard import rectangle, settings_of
-from tests.exact_hulls import Make, cylinder_wall
+from tests.exact_hulls import cylinder_wall
+from tests.exact_meshes import Make
 
 from strakewright.job.building import Build, BuildOptions, build
 from strakewright.job.inputs import Inputs

@@ -11,9 +11,10 @@ from strakewright.loft.creases import find_creases
 from strakewright.loft.holes import filled, least_area
 from strakewright.loft.mending import stitched
 from tests import exact_hulls as exact
+from tests.exact_meshes import Make
 from tests.loft.hulls import codes, lofted, space
 
-MAKE = exact.Make(triangles=5000)
+MAKE = Make(triangles=5000)
 RNG_SEED = 3
 
 
@@ -39,7 +40,7 @@ def test_turned_triangles() -> None:
 
 def test_noise_of_a_twentieth_is_smoothed() -> None:
     """Noise 0.05 mm each way: the chine is better than its corners' worst."""
-    vertices, triangles = exact.running_chine(exact.Make(triangles=16000))
+    vertices, triangles = exact.running_chine(Make(triangles=16000))
     noisy = vertices + np.random.default_rng(RNG_SEED).normal(0, 0.05, vertices.shape)
     chine, _ = chine_of((noisy, triangles))
     assert_straight(chine, 0.2)
@@ -56,7 +57,7 @@ def test_small_holes_are_closed() -> None:
 
 def test_a_fold_that_parts_nothing_is_told() -> None:
     """A ridge of 28 degrees (2 atan 40/150 on paper) for half a metre of the bottom, fading at both ends."""
-    vertices, triangles = exact.v_prism(exact.Make(triangles=5000, jitter=0.0))
+    vertices, triangles = exact.v_prism(Make(triangles=5000, jitter=0.0))
     vertices, y = vertices.copy(), np.abs(vertices[:, 1])
     on_bottom = np.abs(vertices[:, 2] - y * np.tan(np.radians(20.0))) < 1e-3
     rows = np.unique(y[on_bottom].round(1))
@@ -119,7 +120,7 @@ def test_stitching_divides_the_edge_a_corner_lies_on() -> None:
 
 def test_filling_leaves_the_outer_border_alone() -> None:
     """Hexagon of six triangles with one missing at the border is no hole; with a ring round it, it is."""
-    vertices, triangles = exact.v_prism(exact.Make(triangles=4000))
+    vertices, triangles = exact.v_prism(Make(triangles=4000))
     assert filled(vertices, triangles)[1] == []
     y = vertices[triangles, 1]
     inner = np.flatnonzero((y.min(axis=1) > 200) & (y.max(axis=1) < 700))[5]
@@ -155,7 +156,7 @@ def test_a_hole_at_the_chine_keeps_it() -> None:
 
 
 def test_a_hole_a_hand_wide_is_warned_of() -> None:
-    vertices, triangles = exact.v_prism(exact.Make(triangles=9000))
+    vertices, triangles = exact.v_prism(Make(triangles=9000))
     away = np.linalg.norm(vertices[triangles].mean(axis=1) - [2500.0, 450.0, 160.0], axis=1) < 90.0
     told = [f for f in lofted((vertices, triangles[~away])).findings if f.code == "holes-closed"]
     assert [f.level for f in told] == ["warning"]
@@ -164,7 +165,7 @@ def test_a_hole_a_hand_wide_is_warned_of() -> None:
 
 def test_gap_in_a_crease_is_bridged() -> None:
     """Fold below 2 degrees over 670 mm about x = 4200: carried across on a fair line (here a straight one)."""
-    chine, said = chine_of(exact.RunningChine(least=1.2).mesh(exact.Make(triangles=16000)))
+    chine, said = chine_of(exact.RunningChine(least=1.2).mesh(Make(triangles=16000)))
     assert "crease-followed" in said
     assert_straight(chine, 0.1)
 
@@ -183,7 +184,7 @@ def test_chine_that_is_lost_is_refused() -> None:
 
 def test_rounded_chine_is_refused_with_what_was_seen() -> None:
     """A corner that opens to a radius of 500 mm: no line parts the panels, and several folds look like one."""
-    vertices, triangles = exact.box_prism(exact.Make(triangles=16000))
+    vertices, triangles = exact.box_prism(Make(triangles=16000))
     radius = 500.0 * np.clip(1.0 - np.abs(vertices[:, 0] - 2500.0) / 400.0, 0.0, 1.0)
     with pytest.raises(InputError, match="crease_deg"):
         lofted((_rounded(vertices, radius), triangles))
@@ -245,7 +246,7 @@ def _rounded(vertices: Floats, radius: Floats) -> Floats:
 
 def test_short_noise_creases_part_nothing() -> None:
     """One corner pushed in by 10 mm folds its neighbours past 15 degrees; the panel stays whole."""
-    vertices, triangles = exact.v_prism(exact.Make(triangles=6000, whole=False))
+    vertices, triangles = exact.v_prism(Make(triangles=6000, whole=False))
     inner = np.argmin(np.linalg.norm(vertices - [2500.0, 450.0, 163.8], axis=1))
     vertices[inner, 2] += 10.0
     assert np.degrees(find_creases(vertices, triangles, 15.0).fold.max()) > 15.0
@@ -280,7 +281,7 @@ def test_bulkheads_beside_the_skin_are_set_aside() -> None:
 
 
 def test_inner_skin_is_set_aside_and_an_open_chine_refused() -> None:
-    vertices, triangles = exact.v_prism(exact.Make(triangles=3000))
+    vertices, triangles = exact.v_prism(Make(triangles=3000))
     inner = vertices * 0.97 + np.array([75.0, 0.0, 30.0])
     hull = lofted(_beside((vertices, triangles), inner.tolist(), triangles[:, ::-1].tolist()))
     assert "inside-set-aside" in codes(hull)
@@ -293,7 +294,7 @@ def test_inner_skin_is_set_aside_and_an_open_chine_refused() -> None:
 
 def test_specks_between_folds_are_joined() -> None:
     """A pimple of 40 mm with sides steeper than any crease, on the middle of the bottom."""
-    vertices, triangles = exact.v_prism(exact.Make(triangles=16000, whole=False))
+    vertices, triangles = exact.v_prism(Make(triangles=16000, whole=False))
     away = np.linalg.norm(vertices[:, :2] - [2500.0, 450.0], axis=1)
     pushed = vertices + np.outer(np.where(away < 60.0, 25.0, 0.0), [0.0, 0.0, 1.0])
     assert "specks-joined" in codes(lofted((pushed, triangles), half=True))

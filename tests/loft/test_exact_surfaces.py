@@ -13,6 +13,7 @@ import pytest
 from strakewright.arrays import Floats
 from strakewright.hull import Panel
 from tests import exact_hulls as exact
+from tests.exact_meshes import Make, hull_of
 from tests.loft.hulls import border, codes, inside, lofted, space
 
 SURFACE, BORDER, SHARED = 0.02, 0.03, 0.01
@@ -130,7 +131,7 @@ def assert_along(panel: Panel) -> None:
 
 def test_patch_runs_on_past_the_borders() -> None:
     """A plane's patch is that plane 400 mm out as well."""
-    bottom, _ = lofted(exact.v_prism(exact.Make(triangles=4000))).panels
+    bottom, _ = lofted(exact.v_prism(Make(triangles=4000))).panels
     ring = np.concatenate([points for _, points in bottom.ring()])
     outside = ring + 400.0 * np.sign(ring - ring.mean(axis=0))
     deadrise = np.radians(20.0)
@@ -140,15 +141,13 @@ def test_patch_runs_on_past_the_borders() -> None:
 def test_few_triangles_still_give_the_ruled_surface() -> None:
     """144 triangles: straight sections exact at every corner, in between within half a millimetre (own limit)."""
     shape = exact.TwistedBottom()
-    bottom, _ = lofted(shape.mesh(exact.Make(triangles=100))).panels
+    bottom, _ = lofted(shape.mesh(Make(triangles=100))).panels
     x, y, z = inside(bottom).T
     assert np.abs(z - y * (shape.t0 + shape.t1 * x)).max() < 0.5
 
 
 def test_lids_are_set_aside_and_change_nothing() -> None:
-    open_hull, closed = (
-        lofted(exact.v_prism(exact.Make(triangles=3000, deck=lid, transom=lid))) for lid in (False, True)
-    )
+    open_hull, closed = (lofted(exact.v_prism(Make(triangles=3000, deck=lid, transom=lid))) for lid in (False, True))
     assert "lids-set-aside" in codes(closed) - codes(open_hull)
     for panel, same in zip(open_hull.panels, closed.panels, strict=True):
         assert [b.name for b, _ in panel.ring()] == [b.name for b, _ in same.ring()]
@@ -156,13 +155,13 @@ def test_lids_are_set_aside_and_change_nothing() -> None:
 
 
 def test_same_mesh_gives_the_same_numbers() -> None:
-    first, second = (lofted(exact.cone_wall(exact.Make(triangles=3000))).panels[0] for _ in range(2))
+    first, second = (lofted(exact.cone_wall(Make(triangles=3000))).panels[0] for _ in range(2))
     assert first.patch.coefs.tobytes() == second.patch.coefs.tobytes()
     assert first.upper.chart.tobytes() == second.upper.chart.tobytes()
 
 
 def test_thirty_thousand_triangles_in_two_seconds() -> None:
-    mesh = exact.running_chine(exact.Make(triangles=30000))
+    mesh = exact.running_chine(Make(triangles=30000))
     start = time.process_time()
     lofted(mesh)
     assert time.process_time() - start < 4.0  # twice the aim: a loaded machine
@@ -185,7 +184,7 @@ def test_transoms_plumb_raked_and_curved(rake_deg: float, hollow: float) -> None
         points[u == 1.0, 1] = 0.0
         return points
 
-    (side,) = lofted(exact._hull([face], exact.Make(triangles=8000))).panels
+    (side,) = lofted(hull_of([face], Make(triangles=8000))).panels
     edge = space(side, "transom")
     known = wall.rho * np.sin(aft_end(edge[:, 2], rake_deg, hollow))
     moved = np.array([float(known.min()), 0.0, 0.0])
@@ -197,7 +196,7 @@ def test_transoms_plumb_raked_and_curved(rake_deg: float, hollow: float) -> None
 def test_stems_plumb_raked_and_curved(lean: float, bow: float) -> None:
     """The cylinder sheared along x by lean z + bow (z / 600)^2: the stem is that curve, forward of its foot."""
     wall = exact.CYLINDER
-    vertices, triangles = wall.mesh(exact.Make(triangles=8000))
+    vertices, triangles = wall.mesh(Make(triangles=8000))
 
     def shift(z: Floats) -> Floats:
         return lean * z + bow * (z / 600.0) ** 2

@@ -11,14 +11,15 @@ import pytest
 from strakewright.errors import InputError
 from strakewright.read.mesh import read_mesh
 from tests import exact_hulls as exact
+from tests.exact_meshes import Make, write_mesh
 
-SMALL = exact.Make(triangles=300, deck=True, transom=True)
+SMALL = Make(triangles=300, deck=True, transom=True)
 
 
 @pytest.mark.parametrize("suffix", ["stl", "obj", "ply", "off", "glb", "3mf"])
 def test_formats_give_the_same_mesh(tmp_path: Path, suffix: str) -> None:
     vertices, triangles = exact.v_prism(SMALL)
-    mesh = read_mesh(exact.write_mesh(tmp_path / f"hull.{suffix}", (vertices, triangles)))
+    mesh = read_mesh(write_mesh(tmp_path / f"hull.{suffix}", (vertices, triangles)))
     assert mesh.triangles.shape == triangles.shape
     assert len(mesh.vertices) == len(vertices)
     got, put = mesh.vertices[mesh.triangles], vertices[triangles]
@@ -45,7 +46,7 @@ def test_degenerate_and_repeated_triangles_are_told(tmp_path: Path) -> None:
 
 
 def test_arrays_cannot_be_changed(tmp_path: Path) -> None:
-    mesh = read_mesh(exact.write_mesh(tmp_path / "hull.ply", exact.wedge_bow(SMALL)))
+    mesh = read_mesh(write_mesh(tmp_path / "hull.ply", exact.wedge_bow(SMALL)))
     with pytest.raises(ValueError, match="read-only"):
         mesh.triangles[0, 0] = 7
 
@@ -120,7 +121,7 @@ def test_missing_and_folder(tmp_path: Path) -> None:
 @pytest.mark.parametrize("suffix", ["stl", "ply", "off", "glb", "3mf"])
 @pytest.mark.parametrize("share", [0.1, 0.5, 0.97])
 def test_truncated_files(tmp_path: Path, suffix: str, share: float) -> None:
-    path = exact.write_mesh(tmp_path / f"hull.{suffix}", exact.wedge_bow(SMALL))
+    path = write_mesh(tmp_path / f"hull.{suffix}", exact.wedge_bow(SMALL))
     data = path.read_bytes()
     path.write_bytes(data[: int(share * len(data))])
     with pytest.raises(InputError):

@@ -13,6 +13,7 @@ from strakewright.loft.hulls import loft_hull
 from strakewright.read.mesh import read_mesh
 from strakewright.triangles import TriangleMesh
 from tests import exact_hulls as exact
+from tests.exact_meshes import Make
 from tests.loft.hulls import codes, lofted, settings, space
 
 FLAT_CHINE = exact.RunningChine(least=1.0)  # no crease_deg finds all of it
@@ -40,7 +41,7 @@ def split(mesh: tuple[Floats, Ints]) -> Ints:
 
 @pytest.mark.parametrize("word", ["g", "o"], ids=["groups", "objects"])
 def test_groups_as_panels(word: str, tmp_path: Path) -> None:
-    mesh = FLAT_CHINE.mesh(exact.Make(triangles=5000))
+    mesh = FLAT_CHINE.mesh(Make(triangles=5000))
     crate = np.array([[2000.0, 0, 900], [2400, 0, 900], [2200, 200, 900], [2200, 0, 1300]])
     faces = np.array([[0, 2, 1], [0, 1, 3], [1, 2, 3], [2, 0, 3]]) + len(mesh[0])
     whole = np.concatenate([mesh[0], crate]), np.concatenate([mesh[1], faces])
@@ -54,7 +55,7 @@ def test_groups_as_panels(word: str, tmp_path: Path) -> None:
 
 
 def test_a_name_that_is_not_there(tmp_path: Path) -> None:
-    mesh = FLAT_CHINE.mesh(exact.Make(triangles=2000))
+    mesh = FLAT_CHINE.mesh(Make(triangles=2000))
     path = as_groups(tmp_path, mesh, split(mesh), ["lower", "upper"])
     with pytest.raises(InputError, match='no group or object "middle"') as caught:
         loft_hull(read_mesh(path), settings(groups=(("lower",), ("middle",))), "groups")
@@ -62,7 +63,7 @@ def test_a_name_that_is_not_there(tmp_path: Path) -> None:
 
 
 def test_a_group_of_the_other_side_only(tmp_path: Path) -> None:
-    mesh = FLAT_CHINE.mesh(exact.Make(triangles=2000))
+    mesh = FLAT_CHINE.mesh(Make(triangles=2000))
     label = split(mesh)
     label[(mesh[0][mesh[1]].mean(axis=1)[:, 1] < 0) & (label == 1)] = 2
     path = as_groups(tmp_path, mesh, label, ["lower", "upper", "lee"])
@@ -72,7 +73,7 @@ def test_a_group_of_the_other_side_only(tmp_path: Path) -> None:
 
 def test_chine_given_as_points() -> None:
     """Fold of one degree and less over half a metre: followed because it is given, in the file's place."""
-    vertices, triangles = FLAT_CHINE.mesh(exact.Make(triangles=9000))
+    vertices, triangles = FLAT_CHINE.mesh(Make(triangles=9000))
     moved = vertices + np.array([250.0, 40.0, 0.0])
     line = tuple((float(x), 740.0, 800.0) for x in np.linspace(250.0, 5850.0, 15))
     hull = lofted((moved, triangles), crease_deg=100.0, chine=(line,))
@@ -81,7 +82,7 @@ def test_chine_given_as_points() -> None:
 
 
 def test_chine_far_from_any_edge() -> None:
-    vertices, triangles = FLAT_CHINE.mesh(exact.Make(triangles=2000))
+    vertices, triangles = FLAT_CHINE.mesh(Make(triangles=2000))
     line = ((0.0, 700.0, 800.0), (2800.0, 700.0, 1000.0), (5600.0, 700.0, 800.0))
     with pytest.raises(InputError, match="no edges near the chine"):
         loft_hull(TriangleMesh(vertices, triangles), settings(chine=(line,)), "astray")

@@ -10,10 +10,11 @@ from strakewright.loft.hulls import loft_hull
 from strakewright.loft.symmetry import port_half, turned
 from strakewright.triangles import TriangleMesh
 from tests import exact_hulls as exact
+from tests.exact_meshes import Make
 from tests.loft.hulls import codes, lofted, settings, space
 
-SMALL = exact.Make(triangles=3000)
-HALF = exact.Make(triangles=1500, whole=False)
+SMALL = Make(triangles=3000)
+HALF = Make(triangles=1500, whole=False)
 
 
 @pytest.mark.parametrize(
@@ -45,7 +46,7 @@ def test_off_centre_hull_is_moved() -> None:
 
 
 def test_halves_meshed_differently_agree() -> None:
-    port, starboard = (exact.helix_wall(exact.Make(triangles=4000, seed=s)) for s in (1, 2))
+    port, starboard = (exact.helix_wall(Make(triangles=4000, seed=s)) for s in (1, 2))
     keep = [t[side(v[t, 1])] for (v, t), side in ((port, _to_port), (starboard, _to_starboard))]
     mesh = np.concatenate([port[0], starboard[0]]), np.concatenate([keep[0], keep[1] + len(port[0])])
     assert float(lofted(mesh).figures["halves_mismatch"]) < 0.5

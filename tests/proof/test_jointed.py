@@ -8,7 +8,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from tests.acceptance.yard import Planked, planked, rectangle, settings_of
-from tests.exact_hulls import Make, cylinder_wall
+from tests.exact_hulls import cylinder_wall
+from tests.exact_meshes import Make
 
 from strakewright.errors import Check
 from strakewright.parts import Margin, Plank

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 from tests.acceptance.yard import settings_of
-from tests.exact_hulls import Mesh
+from tests.exact_meshes import Mesh
 
 from strakewright.arrays import Floats
 from strakewright.errors import Finding

@@ -12,7 +12,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from tests.acceptance.yard import settings_of
-from tests.exact_hulls import Make, Prism, RunningChine, wedge_bow
+from tests.exact_hulls import Prism, RunningChine, wedge_bow
+from tests.exact_meshes import Make
 
 from strakewright.arrays import Floats
 from strakewright.hull import Hull

@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 import shapely
 from tests.acceptance.yard import Planked, margins, planked, settings_of
-from tests.exact_hulls import Make, Prism
+from tests.exact_hulls import Prism
+from tests.exact_meshes import Make
 
 from strakewright.errors import InputError
 from strakewright.parts import Plank

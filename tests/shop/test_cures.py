@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from tests.acceptance.shapes import arc_section
 from tests.acceptance.yard import planked, settings_of
-from tests.exact_hulls import Make
+from tests.exact_meshes import Make
 
 from strakewright.errors import Finding
 from strakewright.job.building import _will_not_bend

@@ -7,7 +7,8 @@ from dataclasses import replace
 import pytest
 from tests.acceptance.shapes import arc_section
 from tests.acceptance.yard import rectangle, settings_of
-from tests.exact_hulls import Make, Mesh, Prism
+from tests.exact_hulls import Prism
+from tests.exact_meshes import Make, Mesh
 
 from strakewright.errors import Finding, InputError
 from strakewright.job.building import Build, BuildOptions, build

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from tests.acceptance.shapes import ARC_FROM, ARC_TO, arc_section
 from tests.acceptance.yard import Planked, planked, settings_of
-from tests.exact_hulls import Make
+from tests.exact_meshes import Make
 
 from strakewright.parts import Margin, Plank
 from strakewright.settings import PlankingSettings

@@ -16,7 +16,8 @@ import shapely
 import trimesh
 from tests.acceptance.shapes import raked_wedge
 from tests.acceptance.yard import settings_of
-from tests.exact_hulls import Make, Mesh, Prism, RunningChine
+from tests.exact_hulls import Prism, RunningChine
+from tests.exact_meshes import Make, Mesh
 from tests.shop.sticks import stick
 
 from strakewright.frames import FramePiece, Framing, SawnFrame
@@ -279,13 +280,13 @@ def test_curved_grain_is_told() -> None:
     """A section that is an arc of R 0.6 m: the piece's line turns far more than 1 in 12 out of its chord."""
 
     def arc() -> Mesh:
-        from tests.exact_hulls import _hull
+        from tests.exact_meshes import hull_of
 
         def face(u: np.ndarray, v: np.ndarray) -> np.ndarray:
             a = np.radians(5.0 + 80.0 * v)
             return np.stack([u * 2000.0, 600.0 * np.sin(a), 600.0 * (1 - np.cos(a))], axis=-1)
 
-        return _hull([face], SMALL)
+        return hull_of([face], SMALL)
 
     _, told = saw_frame("F1", 900.0, SPEC, inside(arc(), replace(SIDE, thickness=8.0)), ())
     assert "frame-grain" in {f.code for f in told}

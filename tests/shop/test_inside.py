@@ -16,7 +16,8 @@ from scipy.interpolate import LinearNDInterpolator
 from scipy.optimize import brentq
 from tests.acceptance.shapes import raked_wedge
 from tests.acceptance.yard import settings_of
-from tests.exact_hulls import CONE, Make, Mesh, Prism, RunningChine, TwistedBottom, _hull
+from tests.exact_hulls import CONE, Prism, RunningChine, TwistedBottom
+from tests.exact_meshes import Make, Mesh, hull_of
 from tests.loft.exact_tables import BREADTH as TABLE_BREADTH
 from tests.loft.exact_tables import DRAFT as TABLE_DRAFT
 from tests.loft.exact_tables import LENGTH as TABLE_LENGTH
@@ -112,7 +113,7 @@ def test_cone(station: float) -> None:
 @pytest.mark.parametrize("station", [300.0, 1500.0, 2400.0])
 def test_wigley_hull(station: float) -> None:
     """Doubly curved: both line and bevels by the formula of the hull itself."""
-    line = lines_at(inside(_hull([wigley], Make(triangles=16000)), SIDE), station)[0]
+    line = lines_at(inside(hull_of([wigley], Make(triangles=16000)), SIDE), station)[0]
     truth, bevels = wigley_inside(station, np.linspace(60.0, DEPTH - 10.0, 40), 19.0)
     keep = (truth[:, 0] > 1.0) & (truth[:, 1] > line.flat[0, 1]) & (truth[:, 1] < line.flat[-1, 1])
     assert keep.sum() > 25

@@ -9,7 +9,8 @@ import pytest
 import shapely
 from tests.acceptance.shapes import raked_wedge
 from tests.acceptance.yard import planked, settings_of
-from tests.exact_hulls import CONE, Make, Mesh, Prism, TwistedBottom
+from tests.exact_hulls import CONE, Prism, TwistedBottom
+from tests.exact_meshes import Make, Mesh
 
 from strakewright.arrays import Floats
 from strakewright.errors import InputError

@@ -5,12 +5,13 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from tests import exact_hulls as exact
+from tests.exact_meshes import Make
 
 from strakewright.geometry.arcs import smooth_surface
 from strakewright.shop.rulings import cover_of
 from strakewright.shop.unrolling import unroll_surface
 
-MAKE = exact.Make(triangles=5000, whole=False)
+MAKE = Make(triangles=5000, whole=False)
 
 
 def test_rulings_of_a_cone_meet_in_its_apex() -> None:

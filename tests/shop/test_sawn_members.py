@@ -10,7 +10,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
-from tests.exact_hulls import Make, Prism, wedge_bow
+from tests.exact_hulls import Prism, wedge_bow
+from tests.exact_meshes import Make
 from tests.shop.members_yard import BOTTOM, SIDE, members, skins_of
 
 from strakewright.errors import InputError

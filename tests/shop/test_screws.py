@@ -12,7 +12,8 @@ import numpy as np
 import pytest
 import shapely
 from tests.acceptance.yard import Planked, planked, settings_of
-from tests.exact_hulls import Make, Prism
+from tests.exact_hulls import Prism
+from tests.exact_meshes import Make
 
 from strakewright.frames import Framing
 from strakewright.job.fastening import fasten

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from tests.acceptance.shapes import raked_wedge
 from tests.acceptance.yard import settings_of
-from tests.exact_hulls import Make
+from tests.exact_meshes import Make
 
 from strakewright.frames import Framing, SawnFrame, SetUp
 from strakewright.loft.hulls import loft_hull

@@ -15,7 +15,8 @@ import numpy as np
 import pytest
 import shapely
 from tests.acceptance.yard import Planked, planked, rectangle, rigid_fit, settings_of
-from tests.exact_hulls import CYLINDER, Make, Zone
+from tests.exact_hulls import CYLINDER, Zone
+from tests.exact_meshes import Make
 
 from strakewright.arrays import Floats
 from strakewright.job.strakes import stealers

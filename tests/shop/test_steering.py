@@ -13,7 +13,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from tests.acceptance.yard import Planked, planked, settings_of
-from tests.exact_hulls import CYLINDER, Make, Prism, TwistedBottom, Wall
+from tests.exact_hulls import CYLINDER, Prism, TwistedBottom, Wall
+from tests.exact_meshes import Make
 
 from strakewright.errors import InputError
 from strakewright.geometry.crossings import Crossing

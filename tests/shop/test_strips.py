@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 import shapely
 from tests.acceptance.yard import planked, settings_of
-from tests.exact_hulls import Make, cone_wall
+from tests.exact_hulls import cone_wall
+from tests.exact_meshes import Make
 
 from strakewright.arrays import Floats
 from strakewright.parts import Fit

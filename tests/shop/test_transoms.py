@@ -13,7 +13,7 @@ import pytest
 import shapely
 import trimesh
 from tests.acceptance.yard import settings_of
-from tests.exact_hulls import Make, Mesh, _hull
+from tests.exact_meshes import Make, Mesh, hull_of
 
 from strakewright.arrays import Floats
 from strakewright.errors import Finding
@@ -54,7 +54,7 @@ def box(rake_deg: float, radius: float | None = None, bow_deg: float = 0.0) -> M
     def side(u: Floats, v: Floats) -> Floats:
         return face(u, np.full_like(u, HALF), v * HIGH)
 
-    return _hull([bottom, side], Make(triangles=6000))
+    return hull_of([bottom, side], Make(triangles=6000))
 
 
 def made(mesh: Mesh, spec: TransomSpec = SPEC, name: str = "transom") -> tuple[Transom, Plate, list[Finding]]:
@@ -184,7 +184,7 @@ def test_an_end_that_is_no_transom_shape_is_told() -> None:
             start = np.where(z > 0, 60.0 * (z / HIGH) ** 4, 0.0) + 30.0 * (y / HALF)
             return np.stack([start + u * (LENGTH - start), y, z], axis=-1)
 
-        return _hull(
+        return hull_of(
             [
                 lambda u, v: face(u, v * HALF, np.zeros_like(u)),
                 lambda u, v: face(u, np.full_like(u, HALF), v * HIGH),

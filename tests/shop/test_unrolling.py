@@ -7,7 +7,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from tests.bench.flatten_shapes import cylinder, irregular, off_after_fit, sphere_strip, tangents
-from tests.exact_hulls import CONE, HELIX, Make, box_prism, cone_wall, helix_wall, running_chine, v_prism
+from tests.exact_hulls import CONE, HELIX, box_prism, cone_wall, helix_wall, running_chine, v_prism
+from tests.exact_meshes import Make
 
 from strakewright.arrays import Floats, Ints
 from strakewright.errors import InputError, UnworkableError

@@ -11,7 +11,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from tests.acceptance.yard import Planked, planked, settings_of
-from tests.exact_hulls import CONE, CYLINDER, Make, Prism, cone_wall
+from tests.exact_hulls import CONE, CYLINDER, Prism, cone_wall
+from tests.exact_meshes import Make
 
 from strakewright.arrays import Floats
 from strakewright.hull import Panel

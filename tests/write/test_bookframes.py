@@ -25,7 +25,7 @@ from strakewright.write.bookframes import frame_pieces, set_up_sheet, transom_pa
 from strakewright.write.framerecords import frame_labels
 from tests.acceptance.shapes import raked_wedge
 from tests.acceptance.yard import settings_of
-from tests.exact_hulls import Make
+from tests.exact_meshes import Make
 from tests.write.small_boat import FACTS
 
 SIDE = PlankingSettings(panel="side", pattern="strakes", thickness=19.0, courses=4, start="sheer")

@@ -16,7 +16,8 @@ from strakewright.write.flatdraw import draw_flats, flat_document, tape
 from strakewright.write.pen import RecordingPen, Role
 from strakewright.write.records import json_text
 from tests.bench.flatten_shapes import cylinder, sphere_strip
-from tests.exact_hulls import Make, box_prism
+from tests.exact_hulls import box_prism
+from tests.exact_meshes import Make
 
 BOX = unroll_surface(*box_prism(Make(triangles=1500))).panels
 

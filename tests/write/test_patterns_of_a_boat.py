@@ -17,7 +17,7 @@ from strakewright.job.patterning import MANY, many_tiles, patterns_proved, staff
 from strakewright.write.roll import RollPage
 from strakewright.write.sheets import sheets_of
 from tests.acceptance.test_files import BOAT, HULL
-from tests.exact_hulls import Make, write_mesh
+from tests.exact_meshes import Make, write_mesh
 from tests.write.pdfium import seen
 
 LATE = Finding("board-off-bed", "blocking", "Z9", "found when the sheets were prepared", "rip it first")

@@ -4,6 +4,7 @@ flat panel  one smooth piece of a surface, unrolled; seen from the side its tria
 strain      length in the flat over length on the surface, less one: + = the flat is too long there
 squeeze     what a sheet must give way by to take the shape: the same figures, other way round
 hole        an inner border: hatch, window
+two ways    every panel is laid flat twice: by its triangles, and by the smooth surface through its corners
 """
 
 from __future__ import annotations
@@ -16,6 +17,24 @@ from strakewright.arrays import Floats, Ints, frozen_array
 from strakewright.errors import Finding
 
 
+@dataclass(frozen=True)
+class TwoWays:
+    """Both flats of a panel compared, and which is used.
+
+    used : "triangles" or "surface";  why : in words;  apart : mm between the borders of the two
+    off : mm, the most that a corner lies off the surface;  corners : that were compared
+    by_triangles, by_surface : largest strain and rms strain of each flat against the lengths it was made from
+    """
+
+    used: str
+    why: str
+    apart: float
+    off: float
+    corners: int
+    by_triangles: tuple[float, float]
+    by_surface: tuple[float, float]
+
+
 @dataclass(frozen=True, eq=False)
 class FlatPanel:
     """flat : (n, 2) mm, x along the longest extent, least x and least y at 0;  vertices : (n, 3) mm, the same
@@ -26,6 +45,7 @@ class FlatPanel:
     strain_max, strain_rms : fractions, over all triangles
     gauss : 5th and 95th percentile by area of the product of the principal curvatures, 1/mm2
     rulings : (2, 2) ends in the flat of straight lines on a single-curved panel
+    ways : the two ways compared; None where no smooth surface goes through so few corners
     """
 
     name: str
@@ -40,6 +60,7 @@ class FlatPanel:
     strain_rms: float
     gauss: tuple[float, float]
     rulings: tuple[Floats, ...] = ()
+    ways: TwoWays | None = None
 
     def __post_init__(self) -> None:
         for name, width in (("flat", 2), ("vertices", 3), ("outline", 2), ("strain", 2), ("direction", 2)):

@@ -123,7 +123,7 @@ def test_a_chine_that_fades_is_named_with_the_angle_that_parts_it() -> None:
     """The running chine's fold sinks to 4 degrees in the forefoot: at 15 side and bottom hang together there."""
     mesh = running_chine(Make(triangles=16000))
     done = unroll_surface(*mesh)
-    assert codes(done) == ["does-not-lie-flat"] * 2
+    assert codes(done) == ["does-not-lie-flat"] * 2 + ["flats-differ"] * 2  # a surface rounds the hidden chine off
     angle = float(done.findings[0].fix.split("crease angle of ")[1].split(" deg")[0])
     assert 2.0 <= angle <= 4.0
     assert len(unroll_surface(*mesh, crease_deg=angle).panels) == 4

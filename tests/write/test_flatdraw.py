@@ -94,3 +94,20 @@ def test_the_name_stands_on_the_panel() -> None:
     (name,) = [stroke for stroke in pen.strokes if stroke.words == "panel1"]
     assert ((name.points[0] > 0) & (name.points[0] < [5000, 1800])).all()
     assert "100 mm" in {stroke.words for stroke in pen.strokes}
+
+
+def test_both_ways_are_told_in_words_and_numbers() -> None:
+    """A cylinder lies flat either way: the border of the other flat is next to the one drawn."""
+    shape = cylinder(2000)
+    (panel,) = unroll_surface(shape.vertices, shape.triangles).panels
+    told = flat_document([panel])["panels"][0]["two_ways"]
+    assert told["used"] in ("triangles", "surface")
+    assert told["borders_apart"] < 0.05
+    assert told["corners"] == len(panel.vertices)
+    assert max(told[way]["strain_max"] for way in ("by_triangles", "by_surface")) < 1e-4
+    pen = RecordingPen()
+    draw_flats(pen, [panel])
+    words = [stroke.words for stroke in pen.strokes]
+    assert any(line.startswith("drawn by its ") and line.endswith(told["why"]) for line in words)
+    assert any("the border would lie" in line for line in words)
+    assert flat_document(BOX)["panels"][0]["two_ways"]["borders_apart"] < 1e-3

@@ -18,11 +18,11 @@ from scipy.spatial import Delaunay, KDTree
 
 from strakewright.arrays import Bools, Floats, Ints
 from strakewright.errors import UnworkableError
-from strakewright.geometry.arcs import arc_lengths_on
+from strakewright.geometry.arcs import Smooth, arc_lengths_on
 from strakewright.geometry.flatten import Flat, flatten, flatten_sides
 from strakewright.geometry.meshes import border_loops, edges, fans
 from strakewright.geometry.outlines import contains, signed_area
-from strakewright.geometry.surface import Patch
+from strakewright.geometry.surface import Patch, forms
 
 MOST = 1500  # corners laid flat a second time; of a finer mesh about as many are taken
 _FEW = 2  # times as many and more are thinned
@@ -59,6 +59,20 @@ def _laid(patch: Patch, feet: Floats, corners: Ints, triangles: Ints, first: Flo
     flat = flatten_sides(on, triangles, arc_lengths_on(on, triangles, patch.normal(feet[corners])))
     rim = np.concatenate(border_loops(triangles))
     return Second(corners, flat, apart(first[rim], flat.points[rim]))
+
+
+def smooth_on(patch: Patch, feet: Floats) -> Smooth:
+    """What `arcs` says of a mesh's corners, said of the patch at their feet (n, 2) instead."""
+    r_p = patch.jet1(feet)[1]
+    form, inward = forms(patch, feet), -patch.normal(feet)
+    x_axis = r_p / np.linalg.norm(r_p, axis=1, keepdims=True)
+    y_axis = np.cross(inward, x_axis)
+    a = np.stack([1 / np.sqrt(form.E), np.zeros(len(feet))], axis=1)  # the axes as chart vectors
+    b = form.left(a)
+    bends = [form.second(v, w) for v, w in ((a, a), (a, b), (b, b))]
+    quadric = np.stack([np.zeros(len(feet)), np.zeros(len(feet)), *bends], axis=1)
+    gauss = bends[0] * bends[2] - bends[1] ** 2
+    return Smooth(inward, np.ones(len(feet)), gauss, quadric, np.stack([x_axis, y_axis], axis=1))
 
 
 def apart(one: Floats, other: Floats) -> float:

@@ -4,7 +4,7 @@ panel     a piece of the surface between creases, numbered from the lowest up
 crease    a fold sharper than the given angle; the surface parts there
 speck     a piece far too small to be meant
 
-Method: derived; flat shapes by `geometry.flatten`, lengths by `geometry.arcs`.
+Method: derived; flat shapes by `geometry.flatten`, of two ways to take lengths the better (`bothways`).
 """
 
 from __future__ import annotations
@@ -16,8 +16,8 @@ import numpy as np
 from strakewright.arrays import Bools, Floats, Ints
 from strakewright.errors import Check, Finding, InputError, UnworkableError, at_most
 from strakewright.flats import FlatPanel, Unrolled
-from strakewright.geometry.arcs import Smooth, arc_lengths, smooth_surface
-from strakewright.geometry.flatten import Flat, flatten_sides, squared_up, widest_strip
+from strakewright.geometry.arcs import Smooth
+from strakewright.geometry.flatten import Flat, squared_up, widest_strip
 from strakewright.geometry.meshes import (
     border_loops,
     components,
@@ -30,6 +30,7 @@ from strakewright.geometry.meshes import (
     wound_alike,
 )
 from strakewright.geometry.outlines import is_simple, signed_area
+from strakewright.shop.bothways import differing, lay_both_ways
 from strakewright.shop.rulings import rulings_of
 
 LIES_FLAT = 5e-4  # strain that no sheet or plank takes notice of
@@ -38,7 +39,6 @@ _THIN = 1e-6  # share of the size below which the height of a triangle is noise
 _SLIT = 1.0  # mm2; a hole no larger is a crack between triangles that do not quite meet
 _SOFTER = (0.8, 0.6, 0.45, 0.3, 0.2, 0.13)  # crease angles to try, in shares of the one asked for
 _PIECE, _FEW = 0.03, 4  # a panel parts where its second piece is this share of it, and few pieces make it up
-_ROUNDS = 20
 
 
 def unroll_surface(vertices: Floats, triangles: Ints, crease_deg: float = 15.0) -> Unrolled:
@@ -54,7 +54,7 @@ def unroll_surface(vertices: Floats, triangles: Ints, crease_deg: float = 15.0) 
     kept, specks = _worth_keeping(vertices, triangles, label)
     patches = [_patch(vertices, triangles[label == piece]) for piece in kept]
     panels = tuple(_panel(f"panel{i}", *patch) for i, patch in enumerate(patches, 1))
-    return Unrolled(panels, (*turned, *specks, *_strained(panels, crease_deg)))
+    return Unrolled(panels, (*turned, *specks, *_strained(panels, crease_deg), *differing(panels)))
 
 
 def flat_checks(panels: tuple[FlatPanel, ...]) -> tuple[Check, ...]:
@@ -132,12 +132,11 @@ def _patch(vertices: Floats, triangles: Ints) -> tuple[Floats, Ints]:
 
 def _panel(name: str, vertices: Floats, triangles: Ints) -> FlatPanel:
     """The patch laid flat; says which panel it was when it has no flat shape."""
-    smooth = smooth_surface(vertices, triangles)
     try:
-        sides = arc_lengths(vertices, triangles, smooth)
-        flat = squared_up(flatten_sides(vertices, triangles, sides, rounds=_ROUNDS))
+        laid = lay_both_ways(vertices, triangles)
     except UnworkableError as trouble:
         raise UnworkableError(trouble.what, where=f"{name} {_whereabouts(vertices)}", fix=trouble.fix) from trouble
+    flat, smooth = squared_up(laid.flat), laid.smooth
     points = flat.points - flat.points.min(axis=0)
     rings = [points[loop] for loop in border_loops(triangles)]
     rings.sort(key=signed_area, reverse=True)
@@ -147,6 +146,7 @@ def _panel(name: str, vertices: Floats, triangles: Ints) -> FlatPanel:
         name, points, vertices, triangles, _from_corner(rings[0]), tuple(map(_from_corner, holes)),
         flat.strain, flat.direction, flat.strain_max, flat.strain_rms, _bulge(smooth, triangles, flat.area),
         rulings_of(points, vertices, triangles, smooth, rings[0]) if flat.strain_max < LIES_FLAT else (),
+        laid.ways,
     )  # fmt: skip
 
 

@@ -12,7 +12,7 @@ from itertools import pairwise
 import numpy as np
 
 from strakewright.arrays import Floats
-from strakewright.flats import FlatPanel
+from strakewright.flats import FlatPanel, TwoWays
 from strakewright.geometry.contours import at_corners, level_lines
 from strakewright.geometry.meshes import face_areas
 from strakewright.geometry.outlines import thin_line, thin_ring
@@ -46,10 +46,24 @@ def _record(panel: FlatPanel) -> Record:
         "squeeze": _worst(panel, 1),
         "gauss_per_m2": {"p05": low * 1e6, "p95": high * 1e6},
         "rulings": list(panel.rulings),
+        "two_ways": None if panel.ways is None else _compared(panel.ways),
         "tape": [{"from": a, "to": b, "distance": far} for a, b, far in tape(panel.outline)],
         "flat": panel.flat,
         "vertices": panel.vertices,
         "triangles": panel.triangles,
+    }
+
+
+def _compared(ways: TwoWays) -> Record:
+    """Both flats: by the triangles, and by the smooth surface through the corners."""
+    told = {"by_triangles": ways.by_triangles, "by_surface": ways.by_surface}
+    return {
+        "used": ways.used,
+        "why": ways.why,
+        "borders_apart": ways.apart,
+        "corners_off_surface": ways.off,
+        "corners": ways.corners,
+        **{name: {"strain_max": most, "strain_rms": rms} for name, (most, rms) in told.items()},
     }
 
 
@@ -145,4 +159,13 @@ def _words(panel: FlatPanel) -> list[str]:
     size = "  x  ".join(f"{print_mm(float(v))} ({print_tape(float(v))})" for v in np.ptp(panel.flat, axis=0))
     strain = f"strain at most {100 * panel.strain_max:.3f} %, rms {100 * panel.strain_rms:.3f} %"
     checks = "   ".join(f"{a} to {b}: {print_mm(far)}" for a, b, far in tape(panel.outline))
-    return [f"{panel.name}   {size}   {strain}", "seen from the side its triangles face", checks]
+    return [f"{panel.name}   {size}   {strain}", "seen from the side its triangles face", checks, *_second(panel.ways)]
+
+
+def _second(ways: TwoWays | None) -> list[str]:
+    """What the second way of laying flat says, and why it is not the one drawn."""
+    if ways is None:
+        return []
+    drawn, other = ("triangles", "smooth surface") if ways.used == "triangles" else ("smooth surface", "triangles")
+    far = "under 0.01 mm" if ways.apart < 0.01 else f"{ways.apart:.2f} mm"
+    return [f"drawn by its {drawn}: {ways.why}", f"by its {other} the border would lie {far} off at most"]

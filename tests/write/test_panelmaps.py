@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
+from xml.etree import ElementTree
 
 import numpy as np
 import pytest
@@ -11,8 +13,8 @@ from strakewright.geometry.surface import Patch, fit_patch
 from strakewright.hull import Border, Panel
 from strakewright.settings import PlankingSettings
 from strakewright.write.book import Picture
-from strakewright.write.bookpictures import named_pictures, pictures
-from strakewright.write.panelmaps import USUAL, body_sections, draw_body_plan, draw_map, maps_of
+from strakewright.write.bookpictures import named_pictures, pictures, write_picture
+from strakewright.write.panelmaps import USUAL, body_sections, draw_body_plan, draw_map, map_height, maps_of
 from strakewright.write.pen import RecordingPen, Role
 from tests.geometry.exact_patches import SPHERE, cylinder_patch, plane_patch, scatter, sphere_patch, twisted
 from tests.write.small_boat import FACTS
@@ -114,6 +116,20 @@ def test_the_book_has_a_body_plan_and_three_maps_a_panel() -> None:
     assert section is not None
     assert sum(isinstance(b, Picture) for b in section.blocks) == 4
     assert pictures(FACTS) is None
+
+
+def test_a_picture_file_says_below_it_what_it_shows(tmp_path: Path) -> None:
+    """By itself on a screen: the caption stands in the picture, within its width, under every stroke of it."""
+    of = maps_of(BALL, SIDE, 120.0, (), 240.0)[2]
+    picture = Picture(240.0, map_height(of, 240.0), lambda pen: draw_map(pen, of, 240.0), of.caption(), "side-strain")
+    write_picture(tmp_path, picture, "Proof")
+    seen = ElementTree.fromstring((tmp_path / "side-strain.svg").read_text(encoding="utf-8"))
+    words = [t for t in seen.iter("{http://www.w3.org/2000/svg}text") if t.text and not t.text.startswith("F")]
+    assert " ".join(t.text or "" for t in words) == f"Proof. {of.caption()}"
+    assert "at most 0.045 %" in of.caption()  # w2 / 8 R2 = 120^2 / (8 x 2000^2)
+    left, top, wide, tall = (float(v) for v in seen.attrib["viewBox"].split())
+    assert (left, wide) <= (0.0, 262.0)
+    assert top + tall > 2.0 * 5.0 * len(words)
 
 
 def test_maps_are_hatched_above_the_limits_of_the_wood() -> None:

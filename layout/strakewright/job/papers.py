@@ -16,12 +16,12 @@ from strakewright.tables import species
 from strakewright.write.book import Book, Facts, LayerFacts
 from strakewright.write.bookhtml import write_book_html
 from strakewright.write.bookpdf import A4, LETTER, Leaf, write_book_pdf
+from strakewright.write.bookpictures import write_picture
 from strakewright.write.offsetrecords import table_note
 from strakewright.write.panelmaps import USUAL
 from strakewright.write.pen import RecordingPen
 from strakewright.write.sheets import Sheet
 from strakewright.write.shopbook import book_of, with_proofs
-from strakewright.write.svg import SvgPen
 from strakewright.write.tickets import Shop, tickets_of
 
 
@@ -60,9 +60,7 @@ def write_book(
     (folder / "pictures").mkdir()
     for picture in book.pictures:
         if picture.name:
-            pen = SvgPen(weight=0.5)
-            picture.draw(pen)
-            pen.write(folder / "pictures" / f"{picture.name}.svg", title=f"{facts.boat}. {picture.caption}")
+            write_picture(folder / "pictures", picture, facts.boat)
 
 
 def _leaf(done: Build) -> Leaf:

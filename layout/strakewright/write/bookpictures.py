@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from pathlib import Path
 
 import numpy as np
 
 from strakewright.geometry.outlines import signed_area
-from strakewright.write.book import PICTURE, Facts, LayerFacts, Picture, Section, Words
+from strakewright.write.book import FIGURE, PICTURE, Facts, LayerFacts, Picture, Section, Words
 from strakewright.write.panelmaps import USUAL, PanelMap, body_sections, draw_body_plan, draw_map, map_height, maps_of
+from strakewright.write.pen import Role
+from strakewright.write.settables import wrapped
+from strakewright.write.svg import SvgPen
 
 _PLAN = 128.0  # mm: height of the body plan
 _WIDE = PICTURE - 2.0
@@ -42,6 +46,17 @@ def named_pictures(facts: Facts) -> Iterator[Picture]:
         limits = facts.map_limits.get(layer.settings.species, USUAL)
         for drawn in maps_of(panel, layer.settings, plank_width(layer), facts.frames, _WIDE, limits):
             yield _picture(drawn)
+
+
+def write_picture(folder: Path, picture: Picture, boat: str) -> None:
+    """NAME.svg in `folder`: the picture with what it shows written below it, so that it can be read by itself."""
+    told = f"{boat}. {picture.caption}"
+    pen = SvgPen(weight=0.5)
+    picture.draw(pen)
+    for n, line in enumerate(wrapped(told, FIGURE, picture.width)):
+        at = np.array([0.0, -2.0 * FIGURE * (n + 1)])
+        pen.text(at, line, height=FIGURE, turn=0, anchor="left", role=Role.LABEL)
+    pen.write(folder / f"{picture.name}.svg", title=told)
 
 
 def _picture(drawn: PanelMap) -> Picture:

@@ -86,11 +86,11 @@ def write_graphs(path: Path, water: Watered, boat: str) -> None:
     pen, foot = SvgPen(weight=0.5), 0.0
     for graph in graphs_of(water):
         picture = picture_of(graph)
+        foot -= picture.height + 6.0 * FIGURE
         lifted = placed(pen, Placement("", "", 0.0, foot))
         draw_graph(lifted, graph)
         above = np.array([0.0, picture.height + 6.0])
         lifted.text(above, graph.title, height=FIGURE, turn=0, anchor="left", role=Role.LABEL)
-        foot -= HIGH + 90.0
     pen.write(path, title=f"{boat}: curves of form and stability")
 
 
@@ -98,7 +98,7 @@ def draw_graph(pen: Pen, graph: Graph) -> None:
     """Axes, figures, curves, and a key of the curves above them."""
     every = np.concatenate([c.points for c in graph.curves])
     low, high = np.minimum(every.min(axis=0), 0.0), every.max(axis=0)
-    low = np.where(-low < 1e-6 * (high - low), 0.0, low)  # what is nothing but for rounding
+    low = np.where(-low < 0.005 * (high - low), 0.0, low)  # too little to be seen: no room below the axis for it
     x, y = (_ticks(float(a), float(b)) for a, b in zip(low, high, strict=True))
     scale = np.array([(WIDE - _LEFT - 6) / (x[-1] - x[0]), (HIGH - _FOOT - 14) / (y[-1] - y[0])])
     origin = np.array([_LEFT, _FOOT])

@@ -4,6 +4,8 @@ flat panel  one smooth piece of a surface, unrolled; seen from the side its tria
 strain      length in the flat over length on the surface, less one: + = the flat is too long there
 squeeze     what a sheet must give way by to take the shape: the same figures, other way round
 hole        an inner border: hatch, window
+K           product of the two principal curvatures: + like a bowl, - like a saddle, 0 where a sheet lies on
+floor       the least strain that any way of laying out a strip of a width leaves: |K| width squared / 16
 two ways    every panel is laid flat twice: by its triangles, and by the smooth surface through its corners
 """
 
@@ -36,6 +38,22 @@ class TwoWays:
 
 
 @dataclass(frozen=True, eq=False)
+class Cover:
+    """What may cover a panel, told where it is curved most (of all but the 5 hundredths at either end).
+
+    gauss : K there, 1/mm2;  corner : its number, None where the corners lie on no smooth surface
+    floors : width mm -> least strain;  widest : kind of cover, strain it bears, widest strip mm (None = any)
+    words : for people
+    """
+
+    gauss: float
+    corner: int | None
+    floors: tuple[tuple[float, float], ...]
+    widest: tuple[tuple[str, float, float | None], ...]
+    words: str
+
+
+@dataclass(frozen=True, eq=False)
 class FlatPanel:
     """flat : (n, 2) mm, x along the longest extent, least x and least y at 0;  vertices : (n, 3) mm, the same
     points in space;  triangles : (m, 3)
@@ -44,6 +62,7 @@ class FlatPanel:
     strain : (m, 2) greatest and least;  direction : (m, 2) unit vectors in the flat along the greatest
     strain_max, strain_rms : fractions, over all triangles
     gauss : 5th and 95th percentile by area of the product of the principal curvatures, 1/mm2
+    cover : what the panel can be covered with
     rulings : (2, 2) ends in the flat of straight lines on a single-curved panel
     ways : the two ways compared; None where no smooth surface goes through so few corners
     """
@@ -59,6 +78,7 @@ class FlatPanel:
     strain_max: float
     strain_rms: float
     gauss: tuple[float, float]
+    cover: Cover
     rulings: tuple[Floats, ...] = ()
     ways: TwoWays | None = None
 

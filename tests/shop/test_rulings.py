@@ -8,7 +8,6 @@ from tests import exact_hulls as exact
 from tests.exact_meshes import Make
 
 from strakewright.geometry.arcs import smooth_surface
-from strakewright.shop.rulings import cover_of
 from strakewright.shop.unrolling import unroll_surface
 
 MAKE = Make(triangles=5000, whole=False)
@@ -46,11 +45,3 @@ def test_principal_curvatures_of_a_sphere_and_a_cylinder() -> None:
         assert np.median(np.abs(bend[:, 1])) == pytest.approx(least, abs=2e-3 / radius)
         assert np.abs(np.linalg.norm(way, axis=1) - 1).max() < 1e-9
     assert np.quantile(np.abs(way[:, 2]), 0.05) > 0.999  # the cylinder stands upright
-
-
-def test_cover_of_a_sphere() -> None:
-    """R 1.5 m: a strip of 300 mm keeps K w2 / 16 = 0.25 %."""
-    cover = cover_of((1 / 1500.0**2, 1 / 1500.0**2))
-    assert dict(cover.floors)[300.0] == pytest.approx(0.0025)
-    assert dict(cover.widest)[0.002] == pytest.approx(4 * np.sqrt(0.002) * 1500.0)
-    assert cover_of((-1e-5, -1e-5)).words.startswith("narrow strips only")

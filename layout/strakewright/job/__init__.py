@@ -18,7 +18,7 @@ from strakewright.job.nested import nest_files
 from strakewright.job.outputs import Written, build_files, write_all
 from strakewright.job.recutting import Recut, recut_files
 from strakewright.job.tallying import tally_files
-from strakewright.job.unrolled import unroll_files
+from strakewright.job.unrolled import UnrollOptions, unroll_files
 from strakewright.job.whatif import whatif_files, whatif_lines
 
 __all__ = [
@@ -27,6 +27,7 @@ __all__ = [
     "CheckReport",
     "Inputs",
     "Recut",
+    "UnrollOptions",
     "Written",
     "build",
     "build_files",

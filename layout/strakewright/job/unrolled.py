@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 
+from strakewright.errors import Finding, InputError
 from strakewright.flats import FlatPanel
 from strakewright.job.outputs import Stopwatch, Written
 from strakewright.job.planked import Watch
 from strakewright.read.mesh import read_mesh
-from strakewright.shop.rulings import cover_of
-from strakewright.shop.unrolling import flat_checks, unroll_surface
+from strakewright.shop.unrolling import Groups, flat_checks, unroll_surface
+from strakewright.triangles import TriangleMesh
 from strakewright.units import parse_length
 from strakewright.write.dxf import DxfPen
-from strakewright.write.flatdraw import draw_flats, flat_document
+from strakewright.write.flatdraw import cover_record, draw_flats, flat_document
 from strakewright.write.folder import fresh_folder, may_replace
 from strakewright.write.records import Record, summary_document, times_document, write_json
 from strakewright.write.svg import SvgPen
@@ -20,26 +22,44 @@ from strakewright.write.svg import SvgPen
 
 def _figures(panel: FlatPanel) -> Record:
     """Strain, and what may cover the panel."""
-    cover = cover_of(panel.gauss)
-    return {
-        "strain_max": panel.strain_max,
-        "strain_rms": panel.strain_rms,
-        "covered_by": cover.words,
-        "least_strain_of_strips": [{"width": width, "strain": strain} for width, strain in cover.floors],
-        "widest_strip": [{"strain": strain, "width": width} for strain, width in cover.widest],
-    }
+    return {"strain_max": panel.strain_max, "strain_rms": panel.strain_rms, **cover_record(panel.cover)}
 
 
-def unroll_files(mesh: Path, out: Path, units: str, crease_deg: float, watch: Watch) -> Written:
-    """Read a mesh in the units given, part it at its creases, lay every panel flat, write flat.json and flat.dxf."""
+@dataclass(frozen=True)
+class UnrollOptions:
+    """units : of the mesh file;  crease_deg : sharper folds part the surface;  by_groups : each group of the file is
+    one panel, whatever its folds"""
+
+    units: str = "mm"
+    crease_deg: float = 15.0
+    by_groups: bool = False
+
+
+def _groups(read: TriangleMesh, asked: bool) -> tuple[Groups | None, tuple[Finding, ...]]:
+    """The groups to part by, or a word about groups that nobody asked for."""
+    if not asked:
+        what = f"the file has the groups {', '.join(read.groups[:8])}{' ...' if len(read.groups) > 8 else ''}"
+        fix = "With --by-groups each is one panel; without, the surface parts at its creases"
+        return None, (Finding("groups-at-hand", "note", "mesh", what, fix),) if len(read.groups) > 1 else ()
+    if len(read.groups) < 2 or read.group is None:
+        there = f"one group, {read.groups[0]!r}" if read.groups else "no groups"
+        fix = "Leave --by-groups out: the surface then parts at its creases"
+        raise InputError(f"the file has {there} to part by", where=read.source, fix=fix)
+    return Groups(read.groups, read.group), ()
+
+
+def unroll_files(mesh: Path, out: Path, options: UnrollOptions, watch: Watch) -> Written:
+    """Read a mesh, part it, lay every panel flat, and write numbers, drawings and strain pictures."""
     may_replace(out)
     clock = Stopwatch(watch)
     read = read_mesh(mesh)
     clock("panels", 0.0, 0.0)
-    scale = parse_length(1, units)
-    unrolled = unroll_surface(read.vertices * scale, read.triangles, crease_deg)
+    groups, told = _groups(read, options.by_groups)
+    unrolled = unroll_surface(
+        read.vertices * parse_length(1, options.units), read.triangles, options.crease_deg, groups
+    )
     checks = flat_checks(unrolled.panels)
-    findings = (*read.findings, *unrolled.findings)
+    findings = (*read.findings, *told, *unrolled.findings)
     clock("writing", 0.0, 0.9)
     with fresh_folder(out) as folder:
         pen = DxfPen()

@@ -1,60 +1,22 @@
-"""Straight lines that lie in a single-curved panel, and what may cover a panel that is curved both ways.
+"""Straight lines that lie in a single-curved panel.
 
 ruling    straight line on the surface along which it does not bend; straight in the flat too
-floor     the least strain any way of laying out a strip of a width leaves: K w^2 / 16 (derived; spheres agree)
 
 Rulings run along the direction of least curvature of the smooth surface at corners along the panel.
 """
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass
-
 import numpy as np
 
 from strakewright.arrays import Floats, Ints
 from strakewright.geometry.arcs import Smooth
-from strakewright.geometry.flatten import widest_strip
 from strakewright.geometry.outlines import clip_lines
 
-WIDTHS = (50.0, 100.0, 150.0, 300.0)  # mm of strips that the floor is given for
-LIMITS = (5e-4, 2e-3, 5e-3)  # strains: of paper and sheets, of planks that lie easily, of planks that are forced
 _APART = 250.0  # mm between rulings
 _STRAIGHT = 1e-5  # 1/mm: a surface of 100 m radius has no rulings worth drawing
 _SURE = 0.5  # trust
 _TWIST = 0.02  # of the greatest curvature: the least may be so large on a ruling
-
-
-@dataclass(frozen=True)
-class Cover:
-    """floors : width mm -> least strain;  widest : strain -> widest strip mm, None = any width;  words : for people"""
-
-    floors: tuple[tuple[float, float], ...]
-    widest: tuple[tuple[float, float | None], ...]
-    words: str
-
-
-def cover_of(gauss: tuple[float, float]) -> Cover:
-    """What may cover a panel.  gauss : 1/mm2, the range of the product of its principal curvatures.
-
-    >>> cover_of((0.0, 0.0)).words
-    'single-curved: paper and sheets cover it whole'
-    >>> cover_of((4.4e-7, 4.4e-7)).words     # a sphere of 1.5 m radius
-    'planks up to 270 mm lie easily; paper only in strips up to 135 mm'
-    """
-    worst = max(map(abs, gauss))
-    floors = tuple((width, worst * width**2 / 16) for width in WIDTHS)
-    widths = [widest_strip(worst, limit) for limit in LIMITS]
-    widest = tuple((limit, w if math.isfinite(w) else None) for limit, w in zip(LIMITS, widths, strict=True))
-    paper, easy, _ = widths
-    if paper > 3000.0:
-        words = "single-curved: paper and sheets cover it whole"
-    elif easy > 60.0:
-        words = f"planks up to {easy:.0f} mm lie easily; paper only in strips up to {paper:.0f} mm"
-    else:
-        words = f"narrow strips only, up to {easy:.0f} mm"
-    return Cover(floors, widest, words)
 
 
 def rulings_of(flat: Floats, vertices: Floats, triangles: Ints, smooth: Smooth, outline: Floats) -> tuple[Floats, ...]:

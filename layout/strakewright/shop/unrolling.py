@@ -2,6 +2,7 @@
 
 panel     a piece of the surface between creases, numbered from the lowest up
 crease    a fold sharper than the given angle; the surface parts there
+group     a named part of the mesh file; the builder may say that each group is one panel, whatever its folds
 speck     a piece far too small to be meant
 
 Method: derived; flat shapes by `geometry.flatten`, of two ways to take lengths the better (`bothways`).
@@ -10,14 +11,14 @@ Method: derived; flat shapes by `geometry.flatten`, of two ways to take lengths 
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 
 from strakewright.arrays import Bools, Floats, Ints
 from strakewright.errors import Check, Finding, InputError, UnworkableError, at_most
 from strakewright.flats import FlatPanel, Unrolled
-from strakewright.geometry.arcs import Smooth
-from strakewright.geometry.flatten import Flat, squared_up, widest_strip
+from strakewright.geometry.flatten import Flat, squared_up
 from strakewright.geometry.meshes import (
     border_loops,
     components,
@@ -31,6 +32,7 @@ from strakewright.geometry.meshes import (
 )
 from strakewright.geometry.outlines import is_simple, signed_area
 from strakewright.shop.bothways import differing, lay_both_ways
+from strakewright.shop.covering import cover_of, gauss_of
 from strakewright.shop.rulings import rulings_of
 
 LIES_FLAT = 5e-4  # strain that no sheet or plank takes notice of
@@ -41,8 +43,18 @@ _SOFTER = (0.8, 0.6, 0.45, 0.3, 0.2, 0.13)  # crease angles to try, in shares of
 _PIECE, _FEW = 0.03, 4  # a panel parts where its second piece is this share of it, and few pieces make it up
 
 
-def unroll_surface(vertices: Floats, triangles: Ints, crease_deg: float = 15.0) -> Unrolled:
-    """Part a surface at its creases and lay every panel flat.
+@dataclass(frozen=True, eq=False)
+class Groups:
+    """names : of the groups;  of : (m,) which of them each triangle belongs to"""
+
+    names: tuple[str, ...]
+    of: Ints
+
+
+def unroll_surface(
+    vertices: Floats, triangles: Ints, crease_deg: float = 15.0, groups: Groups | None = None
+) -> Unrolled:
+    """Part a surface at its creases, or into its groups where they are given, and lay every panel flat.
 
     vertices : (n, 3) mm;  triangles : (m, 3), wound any way;  crease_deg : sharper folds part the surface
     Raises InputError where there is no mesh, UnworkableError where a panel has no flat shape.
@@ -50,10 +62,15 @@ def unroll_surface(vertices: Floats, triangles: Ints, crease_deg: float = 15.0) 
     if len(vertices) == 3 * len(triangles):
         vertices, triangles = weld(vertices, triangles)
     triangles, turned = _agreeing(triangles)
-    label = _parted(vertices, triangles, math.radians(crease_deg))
+    if groups is None:
+        label = _parted(vertices, triangles, math.radians(crease_deg))
+    else:
+        net = edges(triangles)
+        label = components(len(triangles), net, groups.of[net.faces[:, 0]] == groups.of[net.faces[:, 1]])
     kept, specks = _worth_keeping(vertices, triangles, label)
     patches = [_patch(vertices, triangles[label == piece]) for piece in kept]
-    panels = tuple(_panel(f"panel{i}", *patch) for i, patch in enumerate(patches, 1))
+    names = [f"panel{i}" for i in range(1, len(kept) + 1)] if groups is None else _named(kept, label, groups)
+    panels = tuple(_panel(name, *patch) for name, patch in zip(names, patches, strict=True))
     return Unrolled(panels, (*turned, *specks, *_strained(panels, crease_deg), *differing(panels)))
 
 
@@ -101,6 +118,12 @@ def _parted(vertices: Floats, triangles: Ints, crease: float) -> Ints:
     return components(len(triangles), net, soft)
 
 
+def _named(kept: list[int], label: Ints, groups: Groups) -> list[str]:
+    """The groups' names, counted where a group hangs together in several pieces."""
+    mine = [groups.names[int(groups.of[np.argmax(label == piece)])] for piece in kept]
+    return [f"{name} {mine[:i].count(name) + 1}" if mine.count(name) > 1 else name for i, name in enumerate(mine)]
+
+
 def _worth_keeping(vertices: Floats, triangles: Ints, label: Ints) -> tuple[list[int], tuple[Finding, ...]]:
     """Pieces from the lowest up (then from the right, then from aft), and a word about the specks left out."""
     area = face_areas(vertices, triangles)
@@ -141,10 +164,11 @@ def _panel(name: str, vertices: Floats, triangles: Ints) -> FlatPanel:
     rings = [points[loop] for loop in border_loops(triangles)]
     rings.sort(key=signed_area, reverse=True)
     _check_cuttable(name, vertices, flat, rings[0])
+    gauss, corners = gauss_of(smooth, triangles, flat.area)
     holes = [ring for ring in rings[1:] if -signed_area(ring) > _SLIT]
     return FlatPanel(
         name, points, vertices, triangles, _from_corner(rings[0]), tuple(map(_from_corner, holes)),
-        flat.strain, flat.direction, flat.strain_max, flat.strain_rms, _bulge(smooth, triangles, flat.area),
+        flat.strain, flat.direction, flat.strain_max, flat.strain_rms, gauss, cover_of(gauss, corners, flat),
         rulings_of(points, vertices, triangles, smooth, rings[0]) if flat.strain_max < LIES_FLAT else (),
         laid.ways,
     )  # fmt: skip
@@ -177,31 +201,27 @@ def _from_corner(ring: Floats) -> Floats:
     return np.roll(ring, -int(np.argmin(ring.sum(axis=1))), axis=0)
 
 
-def _bulge(smooth: Smooth, triangles: Ints, area: Floats) -> tuple[float, float]:
-    """5th and 95th percentile by area of the Gauss curvature, where the corners lie on a smooth surface."""
-    weight = np.bincount(triangles.ravel(), np.repeat(area, 3)) * (smooth.trust > 0.5)
-    order = np.argsort(smooth.gauss)
-    share = np.cumsum(weight[order])
-    if share[-1] <= 0:
-        return 0.0, 0.0
-    low, high = np.searchsorted(share, [0.05 * share[-1], 0.95 * share[-1]])
-    return float(smooth.gauss[order[low]]), float(smooth.gauss[order[high]])
-
-
 def _strained(panels: tuple[FlatPanel, ...], crease_deg: float) -> list[Finding]:
     """A finding for every panel that cannot lie flat unstrained."""
     return [_strain_finding(panel, crease_deg) for panel in panels if panel.strain_max > LIES_FLAT]
 
 
 def _strain_finding(panel: FlatPanel, crease_deg: float) -> Finding:
-    """How much it must give, how wide a strip need not, and whether a softer crease would part it."""
-    width = widest_strip(max(map(abs, panel.gauss)), LIES_FLAT)
-    advice = [f"Strips up to {width:.0f} mm wide stay below {100 * LIES_FLAT:.2f} %"] if math.isfinite(width) else []
+    """How much it must give and where, what covers it all the same, and whether a softer crease would part it."""
+    advice = [panel.cover.words.capitalize()]
     softer = _softer_crease(panel, crease_deg)
     if softer is not None:
         advice.append(f"A crease fades inside it: with a crease angle of {softer:g} deg it parts in two")
-    what = f"doubly curved: the flat is up to {100 * panel.strain_max:.2f} % off the surface's lengths"
+    what = f"doubly curved: the flat is up to {_place(panel, 0)}, {_place(panel, 1)}"
     return Finding("does-not-lie-flat", "warning", panel.name, what, ". ".join(advice))
+
+
+def _place(panel: FlatPanel, column: int) -> str:
+    """Where the flat is longest (0) or shortest (1) for the surface, and by how much."""
+    along = panel.strain[:, column]
+    face = int(along.argmin() if column else along.argmax())
+    x, y, z = panel.vertices[panel.triangles[face]].mean(axis=0)
+    return f"{100 * abs(along[face]):.2f} % too {'short' if column else 'long'} (at x {x:.0f}, y {y:.0f}, z {z:.0f})"
 
 
 def _softer_crease(panel: FlatPanel, crease_deg: float) -> float | None:

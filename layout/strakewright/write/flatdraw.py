@@ -12,7 +12,7 @@ from itertools import pairwise
 import numpy as np
 
 from strakewright.arrays import Floats
-from strakewright.flats import FlatPanel, TwoWays
+from strakewright.flats import Cover, FlatPanel, TwoWays
 from strakewright.geometry.contours import at_corners, level_lines
 from strakewright.geometry.meshes import face_areas
 from strakewright.geometry.outlines import thin_line, thin_ring
@@ -45,6 +45,8 @@ def _record(panel: FlatPanel) -> Record:
         "stretch": _worst(panel, 0),
         "squeeze": _worst(panel, 1),
         "gauss_per_m2": {"p05": low * 1e6, "p95": high * 1e6},
+        "most_curved": _most_curved(panel),
+        **cover_record(panel.cover),
         "rulings": list(panel.rulings),
         "two_ways": None if panel.ways is None else _compared(panel.ways),
         "tape": [{"from": a, "to": b, "distance": far} for a, b, far in tape(panel.outline)],
@@ -52,6 +54,23 @@ def _record(panel: FlatPanel) -> Record:
         "vertices": panel.vertices,
         "triangles": panel.triangles,
     }
+
+
+def cover_record(cover: Cover) -> Record:
+    """What may cover a panel, in numbers and words."""
+    return {
+        "covered_by": cover.words,
+        "least_strain_of_strips": [{"width": width, "strain": strain} for width, strain in cover.floors],
+        "widest_strip": [{"as": kind, "strain": strain, "width": width} for kind, strain, width in cover.widest],
+    }
+
+
+def _most_curved(panel: FlatPanel) -> Record | None:
+    """K and where, in the flat and in space."""
+    if (corner := panel.cover.corner) is None:
+        return None
+    spot = {"flat": panel.flat[corner], "at": panel.vertices[corner]}
+    return {"gauss_per_m2": panel.cover.gauss * 1e6, **spot}
 
 
 def _compared(ways: TwoWays) -> Record:

@@ -11,7 +11,7 @@ SOURCE = Path(__file__).parents[1] / "layout" / "strakewright"
 CLI = Path(__file__).parents[1] / "cli" / "strakewright_cli"
 
 LAYERS: list[set[str]] = [
-    {"errors", "units", "arrays"},
+    {"errors", "units", "arrays", "compiling"},
     {"geometry"},
     {
         "hull",
@@ -54,6 +54,7 @@ THIRD_PARTY = {
     "errors": set(),
     "units": set(),
     "arrays": {"numpy"},
+    "compiling": {"numba"},
     "geometry": {"numpy", "scipy", "shapely"},
     "hull": {"numpy"},
     "parts": {"numpy"},
@@ -78,7 +79,7 @@ THIRD_PARTY = {
     "afloat": {"numpy"},
     "weigh": {"numpy", "shapely"},
     "stores": {"numpy"},
-    "nest": {"numpy", "scipy", "shapely", "highspy", "numba"},
+    "nest": {"numpy", "scipy", "shapely", "highspy"},
     "proof": {"numpy", "shapely"},
     "read": {"numpy", "pydantic", "trimesh", "shapely"},
     "write": {"numpy", "ezdxf", "reportlab", "shapely"},

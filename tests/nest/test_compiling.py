@@ -10,8 +10,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from strakewright.compiling import home
 from strakewright.nest import Search, compiling, engine, nest, practice, swift, swiftfill
-from strakewright.nest.compiling import all_compiled, compiled, home, kept
+from strakewright.nest.compiling import all_compiled, compiled, kept
 from tests.nest.yard import RULES, board, part, planks, rectangle, rough
 
 

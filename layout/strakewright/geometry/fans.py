@@ -7,8 +7,7 @@ spread     g(s, t): how far apart two neighbouring geodesics are at t, per mm of
 fold       a place where neighbouring geodesics have met (g <= 0): nothing can be lined off there
 
 Method: geodesic equation and Jacobi field (M. do Carmo, Differential Geometry of Curves and Surfaces) by the
-classical fourth-order Runge-Kutta rule, all geodesics at once: the lines are many, their steps few.  Quintic splines
-through the nodes.
+classical fourth-order Runge-Kutta rule.  Quintic splines through the nodes.
 """
 
 from __future__ import annotations
@@ -21,12 +20,11 @@ import numpy as np
 from scipy.spatial import KDTree
 
 from strakewright.arrays import Bools, Floats
-from strakewright.geometry.geodesics import STEP, BaseCurve, even_steps, felt, local, side_bend, sums
+from strakewright.geometry import quick
+from strakewright.geometry.geodesics import STEP, BaseCurve, even_steps, local, side_bend, sums
 from strakewright.geometry.surface import Patch
 from strakewright.geometry.tensor import TensorSpline, through_grid
 
-NEWTON_ROUNDS = 12
-SETTLED = 1e-5  # mm of the last of them: the next would be below 1e-10
 FINEST = 4.0  # mm of one step along the base curve at least
 ROUGH = 0.03  # second difference of the spread from node to node that a spline through them no longer follows
 
@@ -76,32 +74,12 @@ class Fan:
 
     def locate(self, pq: Floats) -> tuple[Floats, Floats]:
         """(s, t) of (..., 2) chart points, each (...); nan where the fan does not reach.  Newton, 1e-8 mm."""
-        wanted = np.asarray(pq, dtype=np.float64).reshape(-1, 2)
+        wanted = np.array(pq, dtype=np.float64, order="C").reshape(-1, 2)
         nodes, tree = self._sound
         st = nodes[tree.query(wanted)[1]]
-        step, good = np.full_like(st, np.inf), np.zeros(len(st), dtype=np.bool_)
-        for _ in range(NEWTON_ROUNDS):
-            step, good = self._newton(st, wanted)
-            st += step
-            if np.abs(step).max(initial=0.0) < SETTLED:
-                break
-        s0, s1, t0, t1 = self.box
-        s, t = st.T
-        inside = (s > s0 - 1e-6) & (s < s1 + 1e-6) & (t > t0 - 1e-6) & (t < t1 + 1e-6)
-        st[~(inside & good & (np.abs(step).max(axis=1) < SETTLED))] = np.nan
+        quick.sought(self.field.tables, wanted, st)
         shape = np.shape(pq)[:-1]
         return st[:, 0].reshape(shape), st[:, 1].reshape(shape)
-
-    def _newton(self, st: Floats, wanted: Floats) -> tuple[Floats, Bools]:
-        """(n, 2) steps towards the points wanted, and (n,) whether the fan stands open there."""
-        here, by_s, by_t = (known.T for known in self.field.jet1(st))
-        miss = wanted.T - here[:2]
-        area = by_s[0] * by_t[1] - by_s[1] * by_t[0]
-        open_here = (np.abs(area) >= 1e-9) & (here[2] > 0.0)
-        part = np.where(np.abs(area) >= 1e-9, 1.0 / np.where(area == 0.0, 1.0, area), 0.0)
-        s = (miss[0] * by_t[1] - miss[1] * by_t[0]) * part
-        t = (by_s[0] * miss[1] - by_s[1] * miss[0]) * part
-        return np.clip(np.stack([s, t], axis=1), -4.0 * STEP, 4.0 * STEP), open_here
 
 
 def _pair(s: Floats, t: Floats) -> Floats:
@@ -130,44 +108,17 @@ def shoot_fan(  # noqa: PLR0913
     start = base.at(s)
     here = local(patch, start, v)
     across = here.forms.left(v) / here.forms.length(v)[:, None]
-    state = np.stack([*start.T, *across.T, np.ones(len(s)), -side_bend(patch, base.spline, s)])
+    state = np.stack([*start.T, *across.T, np.ones(len(s)), -side_bend(patch, base.spline, s)], axis=-1)
     least = 6 if t_lo == 0.0 or t_hi == 0.0 else 4
     down = even_steps(t_lo, t_step, least=min(least, max(2, int(-t_lo)))) if t_lo < 0 else np.zeros(0)
     up = even_steps(t_hi, t_step, least=min(least, max(2, int(t_hi)))) if t_hi > 0 else np.zeros(0)
-    after, before = _march(patch, state, (up, down))
-    states = np.stack([*before[::-1], state, *after])
-    rough = np.abs(np.diff(states[:, 4], n=2, axis=1)).max(initial=0.0)
+    before, after = np.empty((len(down), *state.shape)), np.empty((len(up), *state.shape))
+    quick.march(patch.tables, state, down, before)
+    quick.march(patch.tables, state, up, after)
+    states = np.concatenate([before[::-1], state[None], after])
+    rough = np.abs(np.diff(states[..., 4], n=2, axis=1)).max(initial=0.0)
     if rough > ROUGH and s_step / 2 >= FINEST:
         return shoot_fan(patch, base, t_lo=t_lo, t_hi=t_hi, s_lo=s_lo, s_hi=s_hi, t_step=t_step, s_step=s_step / 2)
     t = np.concatenate([sums(down)[:0:-1], sums(up)])
-    known = states[:, [0, 1, 4]].transpose(2, 0, 1)
+    known = states[..., [0, 1, 4]].swapaxes(0, 1)
     return Fan(base, through_grid(s, t, known), s_step)
-
-
-def _slope(patch: Patch, state: Floats) -> Floats:
-    """Derivative by length of (6, n) states p, q, p', q', g, g' of geodesics and how they spread."""
-    _, gamma, curvature = felt(patch, state[:2], state[2:4])
-    return np.concatenate([state[2:4], -gamma, state[5:], (-curvature * state[4])[None]])
-
-
-def _march(patch: Patch, state: Floats, steps: tuple[Floats, Floats]) -> tuple[list[Floats], list[Floats]]:
-    """States (6, n) after each step of two marches from one state, both taken at once as long as both last."""
-    out: tuple[list[Floats], list[Floats]] = ([], [])
-    here = [state, state]
-    for k in range(max(len(steps[0]), len(steps[1]))):
-        going = [i for i in (0, 1) if k < len(steps[i])]
-        now = np.concatenate([here[i] for i in going], axis=1)
-        h = np.repeat([steps[i][k] for i in going], state.shape[1])
-        for i, after in zip(going, np.split(_stepped(patch, now, h), len(going), axis=1), strict=True):
-            here[i] = after
-            out[i].append(after)
-    return out
-
-
-def _stepped(patch: Patch, state: Floats, h: Floats) -> Floats:
-    """The states (6, n) one step of (n,) h further on."""
-    k1 = _slope(patch, state)
-    k2 = _slope(patch, state + 0.5 * h * k1)
-    k3 = _slope(patch, state + 0.5 * h * k2)
-    k4 = _slope(patch, state + h * k3)
-    return np.asarray(state + h / 6.0 * (k1 + 2.0 * (k2 + k3) + k4))

@@ -59,15 +59,12 @@ class Patch(TensorSpline):
 
 
 @dataclass(frozen=True)
-class Forms:
-    """First form E, F, G, second form L, M, N (towards the inside), and the area factor W = sqrt(EG - FF)."""
+class Metric:
+    """First form E, F, G and the area factor W = sqrt(EG - FF)."""
 
     E: Floats
     F: Floats
     G: Floats
-    L: Floats
-    M: Floats
-    N: Floats
     W: Floats
 
     def length(self, v: Floats) -> Floats:
@@ -78,15 +75,24 @@ class Forms:
         """Scalar product in space of two chart vectors."""
         return _form(self.E, self.F, self.G, v, w)
 
-    def second(self, v: Floats, w: Floats) -> Floats:
-        """Second fundamental form of two chart vectors."""
-        return _form(self.L, self.M, self.N, v, w)
-
     def left(self, v: Floats) -> Floats:
         """Chart vectors square to `v` in space, as long, turned counter-clockwise in the chart."""
         a, b = v[..., 0], v[..., 1]
         turned = np.stack([-(self.F * a + self.G * b), self.E * a + self.F * b], axis=-1)
         return np.asarray(turned / self.W[..., None])
+
+
+@dataclass(frozen=True)
+class Forms(Metric):
+    """Both forms; the second one L, M, N towards the inside."""
+
+    L: Floats
+    M: Floats
+    N: Floats
+
+    def second(self, v: Floats, w: Floats) -> Floats:
+        """Second fundamental form of two chart vectors."""
+        return _form(self.L, self.M, self.N, v, w)
 
 
 def _form(a: Floats, b: Floats, c: Floats, v: Floats, w: Floats) -> Floats:
@@ -101,7 +107,7 @@ def forms(patch: Patch, pq: Floats) -> Forms:
     area = np.maximum(np.linalg.norm(inward, axis=-1), 1e-12)
     inward /= area[..., None]
     first = (_dot(r_p, r_p), _dot(r_p, r_q), _dot(r_q, r_q))
-    return Forms(*first, _dot(r_pp, inward), _dot(r_pq, inward), _dot(r_qq, inward), area)
+    return Forms(*first, area, _dot(r_pp, inward), _dot(r_pq, inward), _dot(r_qq, inward))
 
 
 def _dot(a: Floats, b: Floats) -> Floats:

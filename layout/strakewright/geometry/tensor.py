@@ -22,23 +22,10 @@ import numpy as np
 from scipy.interpolate import BSpline, make_interp_spline
 
 from strakewright.arrays import Floats, Ints, frozen_array
+from strakewright.geometry import quick
 
 DEGREE = 5
 ORDER = DEGREE + 1
-CHUNK = 1024
-FACTORIAL = np.array([1.0, 1.0, 2.0, 6.0, 24.0, 120.0])
-
-
-def _derived(order: int) -> Floats:
-    """(6, 6 (order + 1)): what the powers 1, u ... u^5 are multiplied by to give those of each derivative."""
-    out = np.zeros((ORDER, order + 1, ORDER))
-    for d in range(order + 1):
-        for k in range(d, ORDER):
-            out[k - d, d, k] = FACTORIAL[k] / FACTORIAL[k - d]
-    return out.reshape(ORDER, -1)
-
-
-DERIVED = [_derived(order) for order in range(4)]
 
 
 def clamped_knots(breaks: Floats) -> Floats:
@@ -71,6 +58,10 @@ class Axis:
     halves: Floats
     first: Ints
     powers: Floats
+
+    def spans(self) -> Floats:
+        """(m + 2, 3) where each span begins, the origin of its own coordinate, and one over its scale."""
+        return np.stack([np.append(-np.inf, self.breaks), self.mids, 1.0 / self.halves], axis=-1)
 
 
 def axis_of(knots: Floats) -> Axis:
@@ -108,7 +99,7 @@ def _powers(knots: Floats, left: Ints, mids: Floats, halves: Floats) -> Floats:
 
 @dataclass(frozen=True, eq=False)
 class TensorSpline:
-    """knots_p, knots_q : clamped quintic knot vectors;  coefs : (np, nq, k) B-spline coefficients."""
+    """knots_p, knots_q : clamped quintic knot vectors;  coefs : (np, nq, k) B-spline coefficients, k at most 3."""
 
     knots_p: Floats
     knots_q: Floats
@@ -139,48 +130,28 @@ class TensorSpline:
         return axis_of(self.knots_p), axis_of(self.knots_q)
 
     @cached_property
-    def spans(self) -> tuple[Floats, Floats]:
-        """(m,) origins and (m, 4) powers of one over the scales of all spans, those of p first."""
-        p, q = self.axes
-        halves = np.concatenate([p.halves, q.halves])
-        return np.concatenate([p.mids, q.mids]), (1.0 / halves)[:, None] ** np.arange(4)
-
-    @cached_property
     def cells(self) -> Floats:
-        """(cells of p, cells of q, 6, 6 k) power coefficients [p power, q power and component]."""
+        """(cells of p, cells of q, 6, 18) power coefficients [p power, q power and component, three in any case]."""
         p, q = self.axes
+        coefs = np.pad(self.coefs, ((0, 0), (0, 0), (0, 3 - self.coefs.shape[2])))
         rows, columns = p.first[:, None] + np.arange(ORDER), q.first[:, None] + np.arange(ORDER)
-        n, m, k = len(p.first), len(q.first), self.coefs.shape[2]
-        down = (p.powers @ self.coefs[rows].reshape(n, ORDER, -1)).reshape(n, ORDER, -1, k)
+        n, m, k = len(p.first), len(q.first), 3
+        down = (p.powers @ coefs[rows].reshape(n, ORDER, -1)).reshape(n, ORDER, -1, k)
         windows = down[:, :, columns].transpose(0, 2, 3, 1, 4).reshape(n, m, ORDER, ORDER * k)
         cells = (q.powers @ windows).reshape(n, m, ORDER, ORDER, k).swapaxes(2, 3)
         return np.ascontiguousarray(cells.reshape(n, m, ORDER, ORDER * k))
 
+    @cached_property
+    def tables(self) -> quick.Tables:
+        """The spline as compiled functions want it."""
+        return quick.Tables(self.cells, *(axis.spans() for axis in self.axes))
+
     def jets(self, pq: Floats, order: int) -> Floats:
         """(..., order + 1, order + 1, k) all mixed derivatives [d of p, d of q].  pq : (..., 2)."""
-        flat = np.asarray(pq, dtype=np.float64).reshape(-1, 2)
-        width = self.coefs.shape[2]
-        if len(flat) <= CHUNK:
-            return self._chunk(flat, order).reshape(*np.shape(pq)[:-1], order + 1, order + 1, width)
-        out = np.empty((len(flat), order + 1, order + 1, width))
-        for at in range(0, len(flat), CHUNK):
-            out[at : at + CHUNK] = self._chunk(flat[at : at + CHUNK], order)
-        return out.reshape(*np.shape(pq)[:-1], order + 1, order + 1, width)
-
-    def _chunk(self, pq: Floats, order: int) -> Floats:
-        (p, q), (mids, scales), n = self.axes, self.spans, len(pq)
-        i, j = p.breaks.searchsorted(pq[:, 0], side="right"), q.breaks.searchsorted(pq[:, 1], side="right")
-        span = np.concatenate([i, j + len(p.mids)])
-        u = (pq.T.reshape(-1) - mids[span]) * scales[span, 1]
-        powers = np.empty((ORDER, 2 * n))
-        powers[0] = 1.0
-        for k in range(1, ORDER):
-            np.multiply(powers[k - 1], u, out=powers[k])
-        both = (powers.T @ DERIVED[order]).reshape(2 * n, order + 1, ORDER)
-        if order:
-            both *= scales[span, : order + 1, None]
-        across = (both[:n] @ self.cells[i, j]).reshape(n, order + 1, ORDER, self.coefs.shape[2])
-        return np.asarray(both[n:, None] @ across)
+        flat = np.array(pq, dtype=np.float64, order="C").reshape(-1, 2)
+        out = np.empty((len(flat), order + 1, order + 1, 3))
+        quick.jets(self.tables, flat, out)
+        return out.reshape(*np.shape(pq)[:-1], order + 1, order + 1, 3)[..., : self.coefs.shape[2]]
 
     def at(self, pq: Floats) -> Floats:
         """(..., k) values at (..., 2) coordinates."""

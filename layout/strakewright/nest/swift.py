@@ -18,15 +18,13 @@ edges); the source of chance is xorshift64* (Vigna 2016).
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from typing import Any, NamedTuple, TypeVar, cast
+from typing import Any, NamedTuple
 
 import numpy as np
-from numba import config, njit
 
+from strakewright.compiling import Made, compile_called, compile_inner
 from strakewright.nest.compiling import kept
 
-Made = TypeVar("Made", bound=Callable[..., object])
 Array = Any
 """Arrays as the compiler sees them."""
 
@@ -46,24 +44,15 @@ LAID, LEFT_OVER, TEAM, WALLS = 2, 3, 4, 5
 
 def swift(made: Made) -> Made:
     """Compile a move that only other moves call, once for all: the machine code is kept for the next run."""
-    return _compiled(made, {"no_cpython_wrapper": True})
+    return compile_inner(made, _KEPT)
 
 
 def called(made: Made) -> Made:
     """Compile a move that is called from outside too."""
-    return _compiled(made, {})
+    return compile_called(made, _KEPT)
 
 
-def _compiled(made: Made, more: dict[str, bool]) -> Made:
-    settings, compiler = cast("Any", config), cast("Any", njit)
-    before, settings.CACHE_DIR = settings.CACHE_DIR, _KEPT
-    try:
-        return cast("Made", compiler(cache=True, error_model="numpy", no_cfunc_wrapper=True, **more)(made))
-    finally:
-        settings.CACHE_DIR = before
-
-
-_KEPT = str(kept())
+_KEPT = kept()
 
 
 class Timber(NamedTuple):

@@ -18,16 +18,20 @@ _TIGHT = 2.0  # between columns where words would have to be broken
 _HELD = "\N{NO-BREAK SPACE}"
 _LEADING, TALL = 1.6, 1.45  # line to line, of the height
 
-_ONE = re.compile(r"""(?<=\d) (?=\d+/\d+")|(?<=\d') (?=\d)|(?<=\d) (?=%|mm\b|in\b|kg\b|lb\b|m2\b)""")
+_ONE = re.compile(
+    r"""(?<=\d) (?=\d+/\d+")|(?<=\d') (?=\d)|(?<=\d) (?=%|mm\b|in\b|kg\b|lb\b|m2\b)|(?<=\b[xy]) (?== \d)|(?<=\b[xy] =) (?=\d)"""
+)
 
 Cells = Sequence[Sequence[str]]
 
 
 def together(text: str) -> str:
-    """Feet, inches and fraction of one length stay on one line, and so do a figure and its unit.
+    """Feet, inches and fraction of one length stay on one line, and so do a figure and its unit, and x = 0.
 
     >>> together("board 28 mm (1' 1 3/32\\") wide").replace(_HELD, "~")
     'board 28~mm (1\\'~1~3/32") wide'
+    >>> together("that end is x = 0").replace(_HELD, "~")
+    'that end is x~=~0'
     """
     return _ONE.sub(_HELD, text)
 

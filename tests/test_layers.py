@@ -82,7 +82,7 @@ THIRD_PARTY = {
     "nest": {"numpy", "scipy", "shapely", "highspy"},
     "proof": {"numpy", "shapely"},
     "read": {"numpy", "pydantic", "trimesh", "shapely"},
-    "write": {"numpy", "ezdxf", "reportlab", "shapely"},
+    "write": {"numpy", "ezdxf", "reportlab", "shapely", "PIL"},
     "job": {"numpy"},
 }
 

@@ -48,6 +48,8 @@ def test_each_group_is_a_panel_when_asked(word: str, tmp_path: Path) -> None:
     low, high = halves(mesh)
     path = as_obj(tmp_path / "plate.obj", mesh, {"garboard": low, "topside": high}, word)
     assert run(["unroll", str(path), "--out", str(tmp_path / "out"), "--by-groups"]) == 0
+    written = {path.name for path in (tmp_path / "out").iterdir()}
+    assert written >= {"flat.json", "flat.dxf", "flat.svg", "strain.png", "strain.svg", "summary.json", "times.json"}
     found = panels(tmp_path / "out")
     assert list(found) == ["garboard", "topside"]
     for panel in found.values():

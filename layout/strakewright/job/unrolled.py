@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
+
+import numpy as np
 
 from strakewright.errors import Finding, InputError
 from strakewright.flats import FlatPanel
@@ -16,7 +19,9 @@ from strakewright.units import parse_length
 from strakewright.write.dxf import DxfPen
 from strakewright.write.flatdraw import cover_record, draw_flats, flat_document
 from strakewright.write.folder import fresh_folder, may_replace
+from strakewright.write.png import PngPen
 from strakewright.write.records import Record, summary_document, times_document, write_json
+from strakewright.write.strainmap import draw_strain
 from strakewright.write.svg import SvgPen
 
 
@@ -68,9 +73,20 @@ def unroll_files(mesh: Path, out: Path, options: UnrollOptions, watch: Watch) ->
         picture = SvgPen(weight=2.0)
         draw_flats(picture, unrolled.panels)
         picture.write(folder / "flat.svg", title=f"{mesh.name} laid flat")
+        _strain_pictures(folder, unrolled.panels, f"{mesh.name}: strain of laying it flat")
         write_json(folder / "flat.json", flat_document(unrolled.panels))
         headline = {"surface": mesh.name, "panels": {p.name: _figures(p) for p in unrolled.panels}}
         record = summary_document(checks, findings, headline)
         write_json(folder / "summary.json", record)
         write_json(folder / "times.json", times_document(clock.stop()))
     return Written(checks, findings, record)
+
+
+def _strain_pictures(folder: Path, panels: Sequence[FlatPanel], title: str) -> None:
+    """strain.png and strain.svg, the same drawing."""
+    grey, line = PngPen(), SvgPen(weight=max(float(np.ptp(panel.flat[:, 0])) for panel in panels) / 600)
+    draw_strain(grey, panels)
+    for stroke in grey.strokes:
+        stroke.draw(line)
+    grey.write(folder / "strain.png")
+    line.write(folder / "strain.svg", title=title)

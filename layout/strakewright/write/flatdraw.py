@@ -13,7 +13,8 @@ import numpy as np
 
 from strakewright.arrays import Floats
 from strakewright.flats import Cover, FlatPanel, TwoWays
-from strakewright.geometry.contours import at_corners, level_lines
+from strakewright.geometry.contours import at_corners, evened, level_lines
+from strakewright.geometry.curves import arc_length
 from strakewright.geometry.meshes import face_areas
 from strakewright.geometry.outlines import thin_line, thin_ring
 from strakewright.units import print_mm, print_tape
@@ -21,8 +22,9 @@ from strakewright.write.labels import SMALLEST, Room
 from strakewright.write.pen import Pen, Role
 from strakewright.write.records import Record, document, plain
 
-LEVELS = (5e-4, 1e-3, 2e-3, 5e-3, 1e-2, 2e-2, 5e-2, 1e-1)  # strains that lines are drawn for
-_GAP = 180.0  # mm between panels, for the words under them
+LEVELS = (5e-4, 2e-3, 5e-3, 1e-2, 2e-2, 5e-2, 1e-1)  # strains that lines are drawn for
+_GAP = 60.0  # mm between a panel and the words of the one above it
+_WORDS, _SMALL = 1 / 110, 12.0  # height of words in lengths of the longest panel; mm, never less
 _SQUARE = 100.0
 _FINE = 6  # decimals of a mm
 
@@ -88,15 +90,23 @@ def _compared(ways: TwoWays) -> Record:
 
 def _worst(panel: FlatPanel, column: int) -> Record:
     """Where the flat is longest (0) or shortest (1) for the surface: place in the flat and in space, and direction."""
-    along = panel.strain[:, column]
-    face = int(np.argmax(along) if column == 0 else np.argmin(along))
-    x, y = panel.direction[face] if column == 0 else (-panel.direction[face, 1], panel.direction[face, 0])
+    strain, at, (x, y) = worst_place(panel, column)
+    face = int(np.argmax(panel.strain[:, 0]) if column == 0 else np.argmin(panel.strain[:, 1]))
     return {
-        "strain": float(along[face]),
-        "flat": panel.flat[panel.triangles[face]].mean(axis=0),
+        "strain": strain,
+        "flat": at,
         "at": panel.vertices[panel.triangles[face]].mean(axis=0),
         "direction_deg": float(np.degrees(np.arctan2(y, x)) % 180.0),
     }
+
+
+def worst_place(panel: FlatPanel, column: int) -> tuple[float, Floats, Floats]:
+    """Strain, place (2,) and direction (2,) in the flat where it is longest (0) or shortest (1) for the surface."""
+    along = panel.strain[:, column]
+    face = int(np.argmax(along) if column == 0 else np.argmin(along))
+    x, y = panel.direction[face]
+    way = np.array([x, y] if column == 0 else [-y, x])
+    return float(along[face]), panel.flat[panel.triangles[face]].mean(axis=0), way
 
 
 def tape(outline: Floats) -> list[tuple[str, str, float]]:
@@ -117,28 +127,34 @@ def draw_flats(pen: Pen, panels: Sequence[FlatPanel]) -> None:
     corner = np.array([-_SQUARE - 60.0, 0.0])
     pen.polyline(corner + _SQUARE * np.array([[0.0, 0.0], [1, 0], [1, 1], [0, 1]]), closed=True, role=Role.CHECK)
     pen.text(corner + _SQUARE / 2, "100 mm", height=14, turn=0, anchor="middle", role=Role.CHECK)
+    high = max(_SMALL, _WORDS * max(float(panel.flat[:, 0].max()) for panel in panels))
     foot = 0.0
-    for panel in panels:
-        draw_flat(pen, panel, np.array([0.0, foot]))
-        foot += float(panel.flat[:, 1].max()) + _GAP
+    for i, panel in enumerate(panels):
+        foot += (2.0 * len(_words(panel)) * high + _GAP) * bool(i)
+        draw_flat(pen, panel, np.array([0.0, foot]), high)
+        foot += float(panel.flat[:, 1].max())
 
 
-def draw_flat(pen: Pen, panel: FlatPanel, shift: Floats) -> None:
-    """One panel: cut lines, strain lines, its name on it, and under it its size, strain and tape checks."""
+def draw_flat(pen: Pen, panel: FlatPanel, shift: Floats, high: float = _SMALL) -> None:
+    """One panel: cut lines, strain lines, its name on it, and under it its size, strain, cover and tape checks.
+
+    high : mm of capitals
+    """
     outline = thin_ring(panel.outline)
     pen.polyline(outline + shift, closed=True, role=Role.CUT_OUTSIDE)
     for hole in panel.holes:
         pen.polyline(thin_ring(hole)[::-1] + shift, closed=True, role=Role.CUT_INSIDE)
     for ruling in panel.rulings:
         pen.polyline(ruling + shift, closed=False, role=Role.SCRIBE)
-    _draw_strain(pen, panel, shift)
+    _draw_strain(pen, panel, shift, 0.8 * high)
     _draw_name(pen, panel.name, outline, shift)
     for letter, spot in _lettered(panel.outline).items():
         pen.circle(spot + shift, 4.0, Role.CHECK)
-        pen.text(spot + shift + np.array([7.0, 9.0]), letter, height=10, turn=0, anchor="left", role=Role.CHECK)
+        at = spot + shift + np.array([0.6, 0.9]) * high
+        pen.text(at, letter, height=high, turn=0, anchor="left", role=Role.CHECK)
     for line, words in enumerate(_words(panel)):
-        at = shift - np.array([0.0, 30.0 + 24.0 * line])
-        pen.text(at, words, height=12, turn=0, anchor="left", role=Role.LABEL)
+        at = shift - np.array([0.0, (2.0 + 1.9 * line) * high])
+        pen.text(at, words, height=high, turn=0, anchor="left", role=Role.LABEL)
 
 
 def _draw_name(pen: Pen, name: str, outline: Floats, shift: Floats) -> None:
@@ -151,26 +167,30 @@ def _draw_name(pen: Pen, name: str, outline: Floats, shift: Floats) -> None:
         pen.text(room.widest() + shift, name, height=SMALLEST, turn=0, anchor="middle", role=Role.LABEL)
 
 
-def _draw_strain(pen: Pen, panel: FlatPanel, shift: Floats) -> None:
+def _draw_strain(pen: Pen, panel: FlatPanel, shift: Floats, high: float) -> None:
     """Lines of equal strain, stretch and squeeze apart, each with its figure in per cent."""
     if panel.strain_max < LEVELS[0]:
         return
     area = face_areas(panel.vertices, panel.triangles)
     for column, sign in ((0, 1.0), (1, -1.0)):
-        height = at_corners(panel.triangles, area, sign * panel.strain[:, column])
+        height = evened(panel.triangles, at_corners(panel.triangles, area, sign * panel.strain[:, column]))
         for level in LEVELS:
             for line in level_lines(panel.flat, panel.triangles, height, level):
-                _draw_level(pen, line + shift, f"{100 * sign * level:+g} %")
+                _draw_level(pen, line + shift, f"{100 * sign * level:+g} %", high, 0.5 - 0.15 * column)
 
 
-def _draw_level(pen: Pen, line: Floats, words: str) -> None:
-    """One strain line with its figure at its middle; scraps are left out."""
-    if np.linalg.norm(np.diff(line, axis=0), axis=1).sum() < 100.0:
+def _draw_level(pen: Pen, line: Floats, words: str, high: float, share: float) -> None:
+    """One strain line, broken for its figure at a share of its run; scraps are left out."""
+    run = arc_length(line)
+    room = 0.5 * high * len(words)
+    if run[-1] < max(100.0, 4 * room):
         return
-    closed = bool((line[0] == line[-1]).all())
-    thinned = thin_ring(line[:-1], 0.5, 500.0) if closed else thin_line(line, 0.5, 500.0)
-    pen.polyline(thinned, closed=closed, role=Role.SCRIBE)
-    pen.text(line[len(line) // 2], words, height=8, turn=0, anchor="middle", role=Role.LABEL)
+    middle = share * float(run[-1])
+    at = np.stack([np.interp(middle, run, column) for column in line.T])
+    for piece in (line[run < middle - room], line[run > middle + room]):
+        if len(piece) > 1:
+            pen.polyline(thin_line(piece, 0.5, 500.0), closed=False, role=Role.SCRIBE)
+    pen.text(at, words, height=high, turn=0, anchor="middle", role=Role.LABEL)
 
 
 def _words(panel: FlatPanel) -> list[str]:
@@ -178,7 +198,17 @@ def _words(panel: FlatPanel) -> list[str]:
     size = "  x  ".join(f"{print_mm(float(v))} ({print_tape(float(v))})" for v in np.ptp(panel.flat, axis=0))
     strain = f"strain at most {100 * panel.strain_max:.3f} %, rms {100 * panel.strain_rms:.3f} %"
     checks = "   ".join(f"{a} to {b}: {print_mm(far)}" for a, b, far in tape(panel.outline))
-    return [f"{panel.name}   {size}   {strain}", "seen from the side its triangles face", checks, *_second(panel.ways)]
+    told = [f"{panel.name}   {size}   {strain}", f"{checks}   (seen from the side its triangles face)"]
+    return [*told, *_covered(panel), *_second(panel.ways)]
+
+
+def _covered(panel: FlatPanel) -> list[str]:
+    """What may cover it and, of a panel that cannot lie flat unstrained, the least that strips keep."""
+    if panel.strain_max < LEVELS[0]:
+        return [panel.cover.words]
+    floors = ", ".join(f"{width:.0f} mm {100 * floor:.3f} %" for width, floor in panel.cover.floors)
+    curved = f"K {1e6 * panel.cover.gauss:+.3g} per m2, so strips keep at the least K w2/16: {floors}"
+    return [panel.cover.words, curved]
 
 
 def _second(ways: TwoWays | None) -> list[str]:

@@ -29,7 +29,7 @@ def saddle(width: float, count: int) -> FlatPanel:
     places, faces = irregular(LENGTH, width, count)
     far = places[:, 1] - width / 2
     t = np.linspace(-width / 2, width / 2, 4001)
-    rise = cumulative_trapezoid(np.sqrt(1 - (WAIST / RADIUS * np.sinh(t / RADIUS)) ** 2), t, initial=0.0)
+    rise = cumulative_trapezoid(np.sqrt(1 - (WAIST / RADIUS * np.sinh(t / RADIUS)) ** 2), t, initial=0)
     turn, out = places[:, 0] / WAIST, WAIST * np.cosh(far / RADIUS)
     space = np.column_stack([out * np.cos(turn), out * np.sin(turn), np.interp(far, t, rise)])
     (panel,) = unroll_surface(space, faces, crease_deg=40.0).panels

@@ -90,7 +90,7 @@ def grey(path: Path) -> Floats:
     """Pixels of an 8-bit grey PNG, read by the W3C recommendation: chunks, zlib, the five filters."""
     data = path.read_bytes()
     assert data[:8] == b"\x89PNG\r\n\x1a\n"
-    at, body = 8, b""
+    at, body, wide, high = 8, b"", 0, 0
     while at < len(data):
         size, kind = struct.unpack(">I4s", data[at : at + 8])
         chunk = data[at + 8 : at + 8 + size]

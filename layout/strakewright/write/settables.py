@@ -19,7 +19,8 @@ _HELD = "\N{NO-BREAK SPACE}"
 _LEADING, TALL = 1.6, 1.45  # line to line, of the height
 
 _ONE = re.compile(
-    r"""(?<=\d) (?=\d+/\d+")|(?<=\d') (?=\d)|(?<=\d) (?=%|mm\b|in\b|kg\b|lb\b|m2\b)|(?<=\b[xy]) (?== \d)|(?<=\b[xy] =) (?=\d)"""
+    r"""(?<=\d) (?=\d+/\d+")|(?<=\d') (?=\d)|(?<=\d) (?=%|mm\b|in\b|kg\b|lb\b|m2\b)"""
+    r"""|(?<=\b[xy]) (?== \d)|(?<=\b[xy] =) (?=\d)"""
 )
 
 Cells = Sequence[Sequence[str]]

@@ -23,7 +23,7 @@ from strakewright.proof.closure import closure
 from strakewright.proof.jointed import joint_checks
 from strakewright.settings import PlankingSettings
 
-HULLS = int(os.environ.get("STRAKEWRIGHT_HULLS", "6"))
+HULLS = int(os.environ.get("STRAKEWRIGHT_HULLS", "4"))
 Curve = Callable[[Floats], Floats]
 
 
@@ -88,7 +88,9 @@ def random_boat(seed: int) -> Planked:
 
 
 RUNS_OUT = 91  # a seam runs out on the chine aft of the frame where its course would be dropped: it stays whole
-SEEDS = sorted({*range(HULLS), RUNS_OUT})
+SCRAP = 97  # where the chine all but vanishes a seam leaves the panel and comes back for 88 mm at the stem's foot
+FOLDED = 39  # past its keel the skin of the bottom, carried on, folds
+SEEDS = sorted({*range(HULLS), RUNS_OUT, SCRAP, FOLDED})
 
 
 @pytest.mark.parametrize("seed", SEEDS)
@@ -100,3 +102,6 @@ def test_planks_of_a_random_hull_make_the_hull(seed: int) -> None:
         *joint_checks(boat.planks, boat.frames, [layer.joint_rule for layer in boat.layers]),
     )
     assert [(c.name, c.value, c.limit) for c in checks if not c.holds] == []
+    scraps = [f for layer in boat.layers for f in layer.hung.findings if f.code == "scrap-left-on"]
+    assert (len(scraps) == 1) == (seed == SCRAP)
+    assert min(np.ptp(p.net_outline, axis=0).max() for p in boat.planks) > (100.0 if seed == SCRAP else 0.0)

@@ -27,7 +27,7 @@ _KEPT = home() / mark_of([Path(__file__)])
 
 ORDER, WIDE = 6, 18  # powers of a quintic; those of three figures
 MARGIN = 200.0  # mm past a patch's box by which its bends have faded out
-SHARPEST = 0.02  # 1/mm
+SHARPEST, DOUBLY = 0.2, 4e-4  # most that a chart steers a line, 1/mm, and most double bend, 1/mm2, past a border
 ROUNDS, SETTLED = 24, 1e-10  # of one step at most; mm of the last
 NEWTON_ROUNDS, SOUGHT = 12, 1e-5  # steps to a point in a fan at most; mm of the last: the next would be below 1e-10
 LEAP = 80.0  # mm of one such step
@@ -171,7 +171,7 @@ def gauss(jet: Array, inward: Array) -> float:
     squared = max(e * g - f * f, 1e-12)
     m = dot(jet, 1, 1, inward)
     full = (dot(jet, 2, 0, inward) * dot(jet, 0, 2, inward) - m * m) / (squared * squared)
-    return min(max(full, -(SHARPEST**2)), SHARPEST**2)
+    return min(max(full, -DOUBLY), DOUBLY)
 
 
 @inner

@@ -3,6 +3,7 @@
 seam      line between two courses, on the middle of the layer, run on past the panel's borders
 course    one run of planking between two seams (or a seam and the border); course 1 is hung first
 nib       square end over a frame at which a course that grows too narrow stops; the course beside it takes its place
+scrap     corner that a seam which leaves the panel and comes back would cut off; it stays on the plank it belongs to
 """
 
 from __future__ import annotations
@@ -31,6 +32,7 @@ class Seam:
     curve : chart curve by arc length;  stations : (n,) mm along it, SEAM_STEP apart
     crossings : with the skin's ring, `along` in mm of arc length
     border : name of the border it lies on, None inside the panel
+    scraps : length mm of each short stretch inside the ring that is left out, and its middle's place along
     """
 
     curve: BaseCurve
@@ -38,6 +40,7 @@ class Seam:
     chart: Floats
     crossings: tuple[Crossing, ...]
     border: str | None = None
+    scraps: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True)

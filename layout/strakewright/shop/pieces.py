@@ -198,7 +198,8 @@ def _fold_out(shape: Shape) -> float:
     lo, hi = shape.reach()
     s = np.linspace(lo, hi, 101)[:, None]
     t = shape.band.a(s) + np.linspace(0.0, 1.0, 9) * (shape.band.b(s) - shape.band.a(s))
-    return float(np.abs(shape.band.strain(s, t)).max())
+    ring = np.concatenate([r.st for r in shape.runs]).T  # a corner may lie past the strip between the edges
+    return max(float(np.abs(shape.band.strain(*st)).max()) for st in ((s, t), ring))
 
 
 def _extra(blank: Blank, shape: Shape, outline: Floats) -> dict[str, object]:

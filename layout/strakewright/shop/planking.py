@@ -25,7 +25,7 @@ from strakewright.shop.pieces import Bench, Blank, plank_of
 from strakewright.shop.shapes import Shape, shapes_of, split
 from strakewright.shop.stealers import with_stealers
 from strakewright.shop.strips import as_strip
-from strakewright.shop.sweetness import dropped_courses, narrow_ends, unfair_seams
+from strakewright.shop.sweetness import dropped_courses, narrow_ends, scraps_left, unfair_seams
 from strakewright.shop.whole import keel_end, spans, whole_of
 
 MIRROR = np.array([1.0, -1.0, 1.0])
@@ -56,7 +56,7 @@ def plank_layer(bench: Bench) -> Hung:
     joined = joints_of(bench, whole)
     findings = list(joined.findings)
     if bench.settings.pattern == "strakes":
-        findings += unfair_seams(bench.lined)
+        findings += unfair_seams(bench.lined) + scraps_left(bench.lined)
         named = [(plank_id(bench, c, 0, 1), shape) for c, shape in whole]
         findings += narrow_ends(named, bench.settings)
         findings += dropped_courses([(plank_id(bench, c, 0, 1), c) for c in bench.lined.courses])

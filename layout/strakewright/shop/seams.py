@@ -35,6 +35,19 @@ ACROSS = 35.0  # mm of one step of a fan
 NEAR = 2.0  # mm a fan reaches to the other side of its seam
 
 
+def without_scraps(seam: Seam, width: float) -> Seam:
+    """The seam without the crossings of stretches shorter than a course is wide, where a longer one is left: no plank
+    can be made of what they would cut off, so it stays on the plank beside it."""
+    pairs = list(zip(seam.crossings[::2], seam.crossings[1::2], strict=True))
+    lengths = [out.along - into.along for into, out in pairs]
+    short = [i for i, mm in enumerate(lengths) if mm < min(width, max(lengths))]
+    if not short:
+        return seam
+    kept = tuple(c for i, pair in enumerate(pairs) if i not in short for c in pair)
+    scraps = tuple((lengths[i], (pairs[i][0].along + pairs[i][1].along) / 2) for i in short)
+    return replace(seam, crossings=kept, scraps=scraps)
+
+
 class Liner:
     """Remembers the ring of one skin while seams are laid across it."""
 

@@ -20,16 +20,20 @@ from strakewright.arrays import Floats
 from strakewright.errors import UnworkableError
 from strakewright.geometry.crossings import Piece, along
 from strakewright.geometry.developable import Band
+from strakewright.geometry.fans import shoot_fan
 from strakewright.geometry.stepped import Strip, unroll_strip
 from strakewright.geometry.surface import Patch
 from strakewright.shop.courses import Course, Lined, Seam
 from strakewright.shop.nibs import Kind, Located, ended, let_into
+from strakewright.shop.seams import ACROSS
 from strakewright.shop.skins import RING_STEP, Skin
 
 STATION = 10.0  # mm between the listed points of a seam: chord against arc 0.0005 mm a metre at R 2 m
 REACH = 0.6  # steps of the fan between the places where a plank's edges are known
 TWIN = 1e-6  # mm
 SPECK = 0.05  # mm: a run shorter than this is no edge
+ASTRAY, STRAINED = 0.02, 0.004  # mm, and share: edges that miss their length by more are measured with finer steps
+FINER = (0.5, 0.25)  # of the usual steps of a fan
 
 
 @dataclass(frozen=True, eq=False)
@@ -96,6 +100,30 @@ def shapes_of(lined: Lined, course: Course, extra: dict[int, list[float]] | None
 
 
 def _shape(lined: Lined, course: Course, loop: tuple[Piece, ...], extra: dict[int, list[float]]) -> Shape:
+    """Measured by the course's own fan, or by finer ones where that does not lay its edges down at their length."""
+    shape = _measured(lined, course, loop, extra)
+    for part in FINER:
+        if not _astray(shape):
+            break
+        s_lo, s_hi, t_lo, t_hi = course.fan.box
+        steps = {"t_step": part * ACROSS, "s_step": part * course.fan.step}
+        fan = shoot_fan(shape.patch, course.base.curve, t_lo=t_lo, t_hi=t_hi, s_lo=s_lo, s_hi=s_hi, **steps)
+        shape = _measured(lined, replace(course, fan=fan), loop, extra)
+    return shape
+
+
+def _astray(shape: Shape) -> bool:
+    """Whether a seam is not as long in the flat as on the boat, or a border strained at once from point to point."""
+    for run in shape.runs:
+        flat, space = (np.linalg.norm(np.diff(points, axis=0), axis=-1) for points in (run.flat, run.space))
+        if run.kind in ("left", "right") and abs(float((flat - space).sum())) > ASTRAY:
+            return True
+        if (np.abs(flat - space) > ASTRAY + STRAINED * space).any():
+            return True
+    return False
+
+
+def _measured(lined: Lined, course: Course, loop: tuple[Piece, ...], extra: dict[int, list[float]]) -> Shape:
     located = _located(lined.skin, course, loop, extra)
     for nib in course.notches:
         located = let_into(located, _located(lined.skin, nib.owner, nib.owner.loops[0], extra), nib, course.fan)

@@ -24,7 +24,7 @@ from strakewright.geometry.geodesics import geodesics_between
 from strakewright.geometry.nearby import nearest
 from strakewright.settings import PlankingSettings
 from strakewright.shop.courses import Course, DrawnWidth, Lined, OneWidth, Seam, Width
-from strakewright.shop.seams import NEAR, Liner
+from strakewright.shop.seams import NEAR, Liner, without_scraps
 from strakewright.shop.skins import Skin
 
 MOST = 500  # courses
@@ -105,7 +105,7 @@ def _march(lines: Liner, base: Seam, width: float, side: int, count: int) -> tup
         fan = lines.fan(base, *sorted((-side * NEAR, 1.35 * side * width)))
         far = None
         if len(courses) + 1 < count:
-            far = lines.offset_seam(base, fan, side * width)
+            far = without_scraps(lines.offset_seam(base, fan, side * width), width)
             if not far.crossings:
                 far = None
         course = lines.course(base, fan, far, side, OneWidth(width))
@@ -128,7 +128,7 @@ def graded(lines: Liner, settings: PlankingSettings, from_upper: bool) -> tuple[
         mm = np.maximum(by_x(np.clip(lines.patch.at(base.curve.at(s))[:, 0], x.min(), x.max())), settings.min_end_width)
         width = DrawnWidth(interpolant(s, mm), float(s[0]), float(s[-1]))
         fan = lines.fan(base, *sorted((-side * NEAR, (1.0 + RUNT) * side * most)))
-        far = lines.offset_seam(base, fan, _signed(width, side))
+        far = without_scraps(lines.offset_seam(base, fan, _signed(width, side)), most)
         last = not far.crossings or lines.reach(far, 2 * RUNT * most, side) < RUNT * most
         taken: Width = _widened(width, RUNT * most) if last else width
         course = lines.course(base, fan, None if last else far, side, taken)

@@ -85,6 +85,24 @@ def unfair_seams(lined: Lined) -> list[Finding]:
     return found
 
 
+def scraps_left(lined: Lined) -> list[Finding]:
+    """A finding for every corner that a seam would have cut off as a scrap, and that stays on a plank."""
+    found = []
+    for one, two in pairwise(lined.courses):
+        for length, along in two.base.scraps:
+            x = float(lined.skin.patch.at(two.base.curve.at(np.array([along])))[0, 0])
+            found.append(
+                Finding(
+                    "scrap-left-on",
+                    "note",
+                    f"{lined.skin.panel}: seam between courses {one.number} and {two.number}",
+                    f"leaves the panel and would come back at x {x:.0f} for {length:.0f} mm, less than a plank is wide",
+                    "Nothing to do: it stops where it leaves the panel, and what lies beyond stays on the plank there",
+                )
+            )
+    return found
+
+
 def end_widths(shape: Shape) -> list[tuple[str, float]]:
     """What each end of a course meets (stem or transom) and its width there, mm square across the course."""
     return [

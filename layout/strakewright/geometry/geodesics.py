@@ -51,15 +51,22 @@ def _rows(values: Floats) -> Floats:
     return np.array(values, dtype=np.float64, order="C")
 
 
-def _drawn_on(patch: Patch, start: Floats, way: Floats, steps: Floats, bends: Floats | None = None) -> Floats:
+def _drawn_on(
+    patch: Patch,
+    start: Floats,
+    way: Floats,
+    steps: Floats,
+    bends: Floats | None = None,
+    most: float = quick.SHARPEST,
+) -> Floats:
     """(m + 1, k, 2) chart points of k lines after each of m equal steps.
 
     start, way : (k, 2) first points and unit velocities;  steps : (m, k) mm, all of one line alike
-    bends : (m, 3, k) sideways curvature at the Gauss points of each step, None = geodesics
+    bends : (m, 3, k) sideways curvature at the Gauss points of each step, None = geodesics;  most : see `geodesics`
     """
     found = np.empty((len(steps) + 1, *start.shape))
     bends = np.empty((0, 3, 0)) if bends is None else _rows(bends)
-    quick.drawn(patch.tables, np.concatenate([start, way], axis=1), _rows(steps[0]), bends, found)
+    quick.drawn(patch.tables, np.concatenate([start, way], axis=1), _rows(steps[0]), bends, most, found)
     return found
 
 
@@ -81,11 +88,16 @@ def geodesic(patch: Patch, start: Floats, direction: Floats, length: float, *, s
     return geodesics(patch, np.atleast_2d(start), np.atleast_2d(direction), length, step=step)[:, 0]
 
 
-def geodesics(patch: Patch, start: Floats, direction: Floats, length: float, *, step: float = STEP) -> Floats:
-    """(n, k, 2) chart points of k geodesics at once;  start, direction : (k, 2)."""
+def geodesics(
+    patch: Patch, start: Floats, direction: Floats, length: float, *, step: float = STEP, most: float = quick.SHARPEST
+) -> Floats:
+    """(n, k, 2) chart points of k geodesics at once;  start, direction : (k, 2).
+
+    most : 1/mm that they turn in the chart; where a skin carried on past its border folds they would turn at once
+    """
     speed = local(patch, start, direction).forms.length(direction)
     steps = np.tile(even_steps(length, step)[:, None], len(start))
-    return _drawn_on(patch, start, direction / speed[:, None], steps)
+    return _drawn_on(patch, start, direction / speed[:, None], steps, most=most)
 
 
 def geodesics_between(patch: Patch, start: Floats, stop: Floats, *, step: float = STEP) -> list[Floats]:

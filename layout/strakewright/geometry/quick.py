@@ -147,8 +147,8 @@ def dot(jet: Array, a: int, b: int, other: Array) -> float:
 
 
 @inner
-def steered(jet: Array, v0: float, v1: float) -> tuple[float, float]:
-    """Christoffel term of velocity v, at most `SHARPEST`: a geodesic has v' = minus it."""
+def steered(jet: Array, v0: float, v1: float, most: float) -> tuple[float, float]:
+    """Christoffel term of velocity v, at most `most` (1/mm): a geodesic has v' = minus it."""
     r_p, r_q = jet[1, 0], jet[0, 1]
     e, f, g = dot(jet, 1, 0, r_p), dot(jet, 1, 0, r_q), dot(jet, 0, 1, r_q)
     squared = max(e * g - f * f, 1e-12)
@@ -156,7 +156,7 @@ def steered(jet: Array, v0: float, v1: float) -> tuple[float, float]:
     x = (a * dot(jet, 2, 0, r_p) + b * dot(jet, 1, 1, r_p) + c * dot(jet, 0, 2, r_p)) / squared
     y = (a * dot(jet, 2, 0, r_q) + b * dot(jet, 1, 1, r_q) + c * dot(jet, 0, 2, r_q)) / squared
     along, across = g * x - f * y, e * y - f * x
-    tame = SHARPEST / max(math.hypot(along, across), SHARPEST)
+    tame = most / max(math.hypot(along, across), most)
     return along * tame, across * tame
 
 
@@ -178,7 +178,7 @@ def gauss(jet: Array, inward: Array) -> float:
 def slope(tables: Tables, state: Array, room: Array, jet: Array, out: Array) -> None:
     """Derivative by length of a state p, q, p', q', g, g' of a geodesic and how it spreads from its neighbour."""
     fade = tamed_jet(tables, state[0], state[1], room, jet)
-    along, across = steered(jet, state[2], state[3])
+    along, across = steered(jet, state[2], state[3], SHARPEST)
     out[0], out[1] = state[2], state[3]
     out[2], out[3] = -fade * along, -fade * across
     out[4], out[5] = state[5], -fade * gauss(jet, room[0, 0]) * state[4]
@@ -190,7 +190,7 @@ def felt(tables: Tables, pq: Array, v: Array, out: Array) -> None:
     room, jet = np.empty((3, 4, WIDE)), np.empty((3, 3, 3))
     for n in range(len(pq)):
         fade = tamed_jet(tables, pq[n, 0], pq[n, 1], room, jet)
-        along, across = steered(jet, v[n, 0], v[n, 1])
+        along, across = steered(jet, v[n, 0], v[n, 1], SHARPEST)
         r_p, r_q = jet[1, 0], jet[0, 1]
         e, f, g = dot(jet, 1, 0, r_p), dot(jet, 1, 0, r_q), dot(jet, 0, 1, r_q)
         out[n, 0], out[n, 1], out[n, 2], out[n, 3] = e, f, g, math.sqrt(max(e * g - f * f, 1e-12))
@@ -217,10 +217,10 @@ def march(tables: Tables, first: Array, steps: Array, out: Array) -> None:
 
 
 @inner
-def steer(tables: Tables, at: Array, bend: float, room: Array, jet: Array) -> tuple[float, float]:
-    """Acceleration of a line of sideways curvature `bend` at a state p, q, p', q'."""
+def steer(tables: Tables, at: Array, bend: float, most: float, room: Array, jet: Array) -> tuple[float, float]:
+    """Acceleration of a line of sideways curvature `bend` at a state p, q, p', q'; steered by the chart at most `most`."""
     fade = tamed_jet(tables, at[0], at[1], room, jet)
-    along, across = steered(jet, at[2], at[3])
+    along, across = steered(jet, at[2], at[3], most)
     along, across = -fade * along, -fade * across
     if bend != 0.0:
         r_p, r_q = jet[1, 0], jet[0, 1]
@@ -238,11 +238,12 @@ def weighed(weights: Array, known: Array, i: int) -> float:
 
 
 @called
-def drawn(tables: Tables, first: Array, steps: Array, bends: Array, out: Array) -> None:
+def drawn(tables: Tables, first: Array, steps: Array, bends: Array, most: float, out: Array) -> None:
     """Fill (m + 1, k, 2) with the points of k lines.
 
     first : (k, 4) their points and unit velocities;  steps : (k,) mm, of each one's equal steps
     bends : (m, 3, k) sideways curvature at the Gauss points of each step, or of no length for geodesics
+    most : 1/mm that the chart steers them at most
     """
     room, jet = np.empty((3, 4, WIDE)), np.empty((3, 3, 3))
     known, fresh = np.empty((3, 2)), np.empty((3, 2))
@@ -261,7 +262,7 @@ def drawn(tables: Tables, first: Array, steps: Array, bends: Array, out: Array) 
                 for stage in range(3):
                     bend = bends[m, stage, line] if len(bends) else 0.0
                     within(here, h, known, stage, at)
-                    fresh[stage, 0], fresh[stage, 1] = steer(tables, at, bend, room, jet)
+                    fresh[stage, 0], fresh[stage, 1] = steer(tables, at, bend, most, room, jet)
                 for i in range(2):
                     known[0, i], known[1, i], known[2, i] = fresh[0, i], fresh[1, i], fresh[2, i]
             for i in range(4):

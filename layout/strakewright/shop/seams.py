@@ -31,6 +31,7 @@ MARGIN = 40.0  # mm of a seam kept past its outermost crossings
 CUT_BACK = 15.0  # mm at either end of a new seam that are drawn afresh
 LISTED = 16.0  # mm between the points a seam is drawn through
 STRIDE = 30.0  # mm of one step of a geodesic past the border (60: edges 0.02 mm off on a tight forefoot, 120: 7 mm)
+TURNING = 0.001  # 1/mm that it turns in the chart there: more would not be followed by its listed points
 ACROSS = 35.0  # mm of one step of a fan
 NEAR = 2.0  # mm a fan reaches to the other side of its seam
 
@@ -142,7 +143,7 @@ class Liner:
         )
 
     def _straight_on(self, known: Floats, ways: Floats, run_on: float) -> Floats:
-        past = geodesics(self.patch, known[[0, -1]], ways, run_on, step=STRIDE)
+        past = geodesics(self.patch, known[[0, -1]], ways, run_on, step=STRIDE, most=TURNING)
         before, after = (resample(past[:, i], LISTED) for i in (0, 1))
         return np.concatenate([before[:0:-1], known, after[1:]])
 

@@ -218,7 +218,7 @@ def march(tables: Tables, first: Array, steps: Array, out: Array) -> None:
 
 @inner
 def steer(tables: Tables, at: Array, bend: float, most: float, room: Array, jet: Array) -> tuple[float, float]:
-    """Acceleration of a line of sideways curvature `bend` at a state p, q, p', q'; steered by the chart at most `most`."""
+    """Acceleration of a line of sideways curvature `bend` at a state p, q, p', q'; the chart steers at most `most`."""
     fade = tamed_jet(tables, at[0], at[1], room, jet)
     along, across = steered(jet, at[2], at[3], most)
     along, across = -fade * along, -fade * across

@@ -14,7 +14,7 @@ import numpy as np
 from scipy.interpolate import CubicSpline
 
 from strakewright.arrays import Floats
-from strakewright.geometry.curves import interpolant
+from strakewright.geometry.drawn import interpolant
 from strakewright.loft.fairing import faired
 from strakewright.loft.misprints import suspects
 from strakewright.offsets import Cell, OffsetTable, Row

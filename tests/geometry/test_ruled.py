@@ -14,7 +14,8 @@ import pytest
 
 from strakewright.arrays import Floats
 from strakewright.errors import UnworkableError
-from strakewright.geometry.curves import arc_length, interpolant
+from strakewright.geometry.curves import arc_length
+from strakewright.geometry.drawn import interpolant
 from strakewright.geometry.ruled import Edge, Rulings, at_x, developable, refuse_warp, rulings_at, straight_sections
 
 STATIONS = 25

@@ -11,7 +11,7 @@ from __future__ import annotations
 import numpy as np
 
 from strakewright.arrays import Floats
-from strakewright.geometry.curves import interpolant
+from strakewright.geometry.drawn import interpolant
 
 ORDER = 8
 

@@ -11,16 +11,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import TypeAlias
 
 import numpy as np
-from scipy.interpolate import BSpline, make_interp_spline, make_lsq_spline
+from scipy.interpolate import make_lsq_spline
 
 from strakewright.arrays import Floats, Ints
-from strakewright.geometry.tensor import DEGREE, clamped_knots
-
-Drawn: TypeAlias = BSpline
-"""What `drawn_through` and `interpolant` give: called with u (and nu for derivatives)."""
+from strakewright.geometry.drawn import DEGREE, Drawn, interpolant, on_knots
+from strakewright.geometry.tensor import clamped_knots
 
 TRUE, ROUGH = 1e-4, 0.02
 NODES, WEIGHTS = np.polynomial.legendre.leggauss(8)
@@ -44,13 +41,7 @@ def without_repeats(points: Floats, apart: float = 1e-6) -> Floats:
     return np.concatenate([points[keep][:-1], points[-1:]]) if keep.sum() > 1 else points[:1]
 
 
-def interpolant(u: Floats, values: Floats) -> BSpline:
-    """Interpolating spline, quintic, or of the highest odd degree few points allow; u : (n,) rising."""
-    degree = {2: 1, 3: 2}.get(len(u), 3 if len(u) < 6 else 5)
-    return make_interp_spline(u, values, k=degree)
-
-
-def drawn_through(u: Floats, points: Floats) -> BSpline:
+def drawn_through(u: Floats, points: Floats) -> Drawn:
     """The quintic spline of fewest even spans that passes within `TRUE` mm of all points, at u : (n,) rising.
 
     Fine points carry small errors that an interpolating spline would turn into large bends: fewer spans do not.
@@ -61,7 +52,7 @@ def drawn_through(u: Floats, points: Floats) -> BSpline:
         knots = clamped_knots(np.linspace(u[0], u[-1], spans + 1))
         if miss <= TRUE or 3 * len(knots) > len(u) or not _rests_on(knots, u):
             break
-        curve = make_lsq_spline(u, points, knots, k=DEGREE)
+        curve = on_knots(knots, make_lsq_spline(u, points, knots, k=DEGREE).c)
         miss = float(np.linalg.norm(curve(u) - points, axis=-1).max())
     return curve if curve is not None and miss <= ROUGH else interpolant(u, points)
 
@@ -76,7 +67,7 @@ def _rests_on(knots: Floats, u: Floats) -> bool:
 class SplineCurve:
     """A smooth curve;  u runs from 0 to `end`, mm of chord length."""
 
-    spline: BSpline
+    spline: Drawn
     end: float
 
     def at(self, u: Floats) -> Floats:
@@ -89,7 +80,7 @@ class SplineCurve:
 
     def length(self) -> float:
         """Length along the curve, mm."""
-        return float(self.lengths(np.unique(self.spline.t))[-1])
+        return float(self.lengths(self.spline.breaks)[-1])
 
     def lengths(self, u: Floats) -> Floats:
         """(n,) lengths along the curve from u[0] to each of (n,) rising u, by Gauss quadrature in between."""

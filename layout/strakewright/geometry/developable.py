@@ -17,11 +17,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.interpolate import BSpline
 
 from strakewright.arrays import Floats
 from strakewright.errors import UnworkableError
-from strakewright.geometry.curves import interpolant
+from strakewright.geometry.drawn import Drawn, interpolant
 from strakewright.geometry.fans import Fan
 
 NODES = 0.5  # steps of the fan between the places where a band is unrolled
@@ -39,10 +38,10 @@ class Band:
     fan: Fan
     first: float
     last: float
-    a: BSpline
-    b: BSpline
-    edge: BSpline
-    turn: BSpline
+    a: Drawn
+    b: Drawn
+    edge: Drawn
+    turn: Drawn
     angle: float = 0.0
     shift: tuple[float, float] = (0.0, 0.0)
 

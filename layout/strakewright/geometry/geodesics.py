@@ -13,12 +13,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.interpolate import BSpline, make_interp_spline
 
 from strakewright.arrays import Floats
 from strakewright.errors import UnworkableError
 from strakewright.geometry import quick
-from strakewright.geometry.curves import arc_length, drawn_through, interpolant, without_repeats
+from strakewright.geometry.curves import arc_length, drawn_through, without_repeats
+from strakewright.geometry.drawn import Drawn, interpolant
 from strakewright.geometry.surface import Metric, Patch
 
 STEP = 20.0
@@ -148,7 +148,7 @@ class BaseCurve:
     spline : s -> (p, q), valid from s_lo = -before to s_hi = length + after
     """
 
-    spline: BSpline
+    spline: Drawn
     s_lo: float
     s_hi: float
     length: float
@@ -181,19 +181,19 @@ def base_curve(patch: Patch, chart: Floats, *, before: float, after: float, step
     return BaseCurve(interpolant(s, nodes), float(s[0]), float(s[-1]), length)
 
 
-def _speed(patch: Patch, drawn: BSpline, u: Floats) -> Floats:
+def _speed(patch: Patch, drawn: Drawn, u: Floats) -> Floats:
     _, r_p, r_q = patch.jet1(drawn(u))
     v = drawn(u, nu=1)
     return np.asarray(np.linalg.norm(v[..., :1] * r_p + v[..., 1:] * r_q, axis=-1))
 
 
-def _by_length(patch: Patch, drawn: BSpline, u: Floats, step: float) -> tuple[Floats, float]:
+def _by_length(patch: Patch, drawn: Drawn, u: Floats, step: float) -> tuple[Floats, float]:
     """Parameters of even true length along a drawn curve, and its whole length."""
     cuts = np.linspace(u[0], u[-1], max(12, int(np.ceil((u[-1] - u[0]) / step))) + 1)
     half = 0.5 * np.diff(cuts)[:, None]
     speed = _speed(patch, drawn, 0.5 * (cuts[1:] + cuts[:-1])[:, None] + half * NODES)
     along = np.concatenate([[0.0], np.cumsum((speed * half * WEIGHTS).sum(axis=1))])
-    length = make_interp_spline(cuts, along, k=5)
+    length = interpolant(cuts, along)
     wanted = np.linspace(0.0, along[-1], len(cuts))
     at = np.interp(wanted, along, cuts)
     for _ in range(4):
@@ -204,7 +204,7 @@ def _by_length(patch: Patch, drawn: BSpline, u: Floats, step: float) -> tuple[Fl
     return at, float(along[-1])
 
 
-def _run_on(patch: Patch, spline: BSpline, length: float, runs: Floats) -> tuple[Floats, Floats]:
+def _run_on(patch: Patch, spline: Drawn, length: float, runs: Floats) -> tuple[Floats, Floats]:
     """(m, 2) s and (m, 2, 2) chart points past both ends at once.  runs : (2,) -before, after.
 
     Same tangent, bend and growth of bend as at the end, the bend fading to none, the sooner the tighter it is: a
@@ -228,7 +228,7 @@ def _falling(x: Floats) -> Floats:
     return np.asarray(1.0 - x**4 * (35.0 - 84.0 * x + 70.0 * x**2 - 20.0 * x**3))
 
 
-def side_bend(patch: Patch, spline: BSpline, s: Floats) -> Floats:
+def side_bend(patch: Patch, spline: Drawn, s: Floats) -> Floats:
     """(n,) geodesic curvature of a chart curve of unit speed, 1/mm, + turning left."""
     v = np.asarray(spline(s, nu=1))
     here = local(patch, np.asarray(spline(s)), v)

@@ -23,7 +23,7 @@ from strakewright.compiling import Made, compile_called, compile_inner, home, ma
 Array = Any
 """Arrays as the compiler sees them."""
 
-_KEPT = home() / mark_of([Path(__file__)])
+_KEPT = home() / mark_of(Path(__file__).parent.glob("quick*.py"))
 
 ORDER, WIDE = 6, 18  # powers of a quintic; those of three figures
 MARGIN = 200.0  # mm past a patch's box by which its bends have faded out

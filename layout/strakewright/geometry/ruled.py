@@ -17,10 +17,10 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from scipy.interpolate import BSpline
 
 from strakewright.arrays import Bools, Floats, Ints
 from strakewright.errors import UnworkableError
+from strakewright.geometry.drawn import Drawn
 
 GRID = 300
 STEPS = ((1, 0), (0, 1), (1, 1), (1, 2), (2, 1), (1, 3), (3, 1))
@@ -37,7 +37,7 @@ _DOT = 1e-9
 class Edge:
     """spline : in space over [first, last], mm;  before, after : mm it may run on past its ends"""
 
-    spline: BSpline
+    spline: Drawn
     first: float
     last: float
     before: float = 0.0
@@ -60,7 +60,7 @@ class Edge:
 
     def _own(self) -> tuple[float, float]:
         """The stretch over which the edge's own polynomial holds; beyond it a fading bend runs on."""
-        breaks = np.unique(self.spline.t)
+        breaks = self.spline.breaks
         low, high = OWN * (breaks[1] - breaks[0]), OWN * (breaks[-1] - breaks[-2])
         return max(self.first - self.before, breaks[0] - low), min(self.last + self.after, breaks[-1] + high)
 

@@ -24,15 +24,9 @@ from scipy.linalg import LinAlgError, cho_solve_banded, cholesky_banded
 
 from strakewright.arrays import Floats
 from strakewright.errors import UnworkableError
-from strakewright.geometry.tensor import (
-    DEGREE,
-    ORDER,
-    TensorSpline,
-    basis,
-    clamped_knots,
-    greville,
-    through_greville,
-)
+from strakewright.geometry.drawn import DEGREE
+from strakewright.geometry.quick import ORDER
+from strakewright.geometry.tensor import TensorSpline, basis, clamped_knots, greville, through_greville
 
 SPANS_ALONG, SPANS_ACROSS = 40, 10
 POINTS_PER_SPAN = 4.0

@@ -19,13 +19,12 @@ from functools import cached_property
 from typing import Any
 
 import numpy as np
-from scipy.interpolate import BSpline, make_interp_spline
+from scipy.interpolate import BSpline
 
 from strakewright.arrays import Floats, Ints, frozen_array
-from strakewright.geometry import quick
-
-DEGREE = 5
-ORDER = DEGREE + 1
+from strakewright.geometry import quick, quicklines
+from strakewright.geometry.drawn import DEGREE, basis_powers, coefs_through, knots_through
+from strakewright.geometry.quick import ORDER
 
 
 def clamped_knots(breaks: Floats) -> Floats:
@@ -49,19 +48,13 @@ def basis(knots: Floats, x: Floats, order: int = 0) -> Floats:
 class Axis:
     """The spans of one coordinate, with one Taylor span added beyond either end.
 
-    breaks : (m + 1,);  mids, halves : (m + 2,) origin and scale of the local coordinate;  first : (m + 2,) first
-    basis function alive there;  powers : (m + 2, 6, 6) power coefficients [power, basis function]
+    spans : (m + 2, 3) where each begins, the origin of its own coordinate, and one over its scale;  first : (m + 2,)
+    first basis function alive there;  powers : (m + 2, 6, 6) power coefficients [power, basis function]
     """
 
-    breaks: Floats
-    mids: Floats
-    halves: Floats
+    spans: Floats
     first: Ints
     powers: Floats
-
-    def spans(self) -> Floats:
-        """(m + 2, 3) where each span begins, the origin of its own coordinate, and one over its scale."""
-        return np.stack([np.append(-np.inf, self.breaks), self.mids, 1.0 / self.halves], axis=-1)
 
 
 def axis_of(knots: Floats) -> Axis:
@@ -72,29 +65,11 @@ def axis_of(knots: Floats) -> Axis:
     mids = np.concatenate([left[:1], 0.5 * (left + right), right[-1:]])
     halves = np.concatenate([half[:1], half, half[-1:]])
     first = np.concatenate([rising[:1], rising, rising[-1:]]) - DEGREE
-    powers = _powers(knots, first + DEGREE, mids, halves)
+    breaks, first = np.append(left, right[-1]), first.astype(np.int64)
+    spans = np.stack([np.append(-np.inf, breaks), mids, 1.0 / halves], axis=-1)
+    powers = basis_powers(knots, first, spans)
     powers[[0, -1], 3:] = 0.0
-    return Axis(np.append(left, right[-1]), mids, halves, first.astype(np.int64), powers)
-
-
-def _powers(knots: Floats, left: Ints, mids: Floats, halves: Floats) -> Floats:
-    """(m, 6, 6) power coefficients [power, basis function] in each span's own coordinate, by C. de Boor's recursion.
-
-    left : (m,) knot at which each span begins
-    """
-    found = np.ones((len(left), 1, 1))
-    for degree in range(1, ORDER):
-        at = left[:, None] + np.arange(degree)
-        low, high = knots[at - degree + 1], knots[at + 1]
-        scale = found / (high - low)[:, None]
-        rises, falls = (scale * x[:, None] for x in (mids[:, None] - low, high - mids[:, None]))
-        steep = scale * halves[:, None, None]
-        found = np.zeros((len(left), degree + 1, degree + 1))
-        found[:, :-1, 1:] += rises
-        found[:, :-1, :-1] += falls
-        found[:, 1:, 1:] += steep
-        found[:, 1:, :-1] -= steep
-    return found
+    return Axis(spans, first, powers)
 
 
 @dataclass(frozen=True, eq=False)
@@ -134,17 +109,16 @@ class TensorSpline:
         """(cells of p, cells of q, 6, 18) power coefficients [p power, q power and component, three in any case]."""
         p, q = self.axes
         coefs = np.pad(self.coefs, ((0, 0), (0, 0), (0, 3 - self.coefs.shape[2])))
-        rows, columns = p.first[:, None] + np.arange(ORDER), q.first[:, None] + np.arange(ORDER)
-        n, m, k = len(p.first), len(q.first), 3
-        down = (p.powers @ coefs[rows].reshape(n, ORDER, -1)).reshape(n, ORDER, -1, k)
-        windows = down[:, :, columns].transpose(0, 2, 3, 1, 4).reshape(n, m, ORDER, ORDER * k)
-        cells = (q.powers @ windows).reshape(n, m, ORDER, ORDER, k).swapaxes(2, 3)
-        return np.ascontiguousarray(cells.reshape(n, m, ORDER, ORDER * k))
+        rows = np.empty((len(p.first), ORDER, coefs.shape[1] * 3))
+        quicklines.pieced(p.powers, p.first, coefs.reshape(len(coefs), -1), rows)
+        cells = np.empty((len(p.first), len(q.first), ORDER, 3 * ORDER))
+        quicklines.celled(q.powers, q.first, rows.reshape(len(p.first), ORDER, -1, 3), cells)
+        return cells
 
     @cached_property
     def tables(self) -> quick.Tables:
         """The spline as compiled functions want it."""
-        return quick.Tables(self.cells, *(axis.spans() for axis in self.axes))
+        return quick.Tables(self.cells, *(axis.spans for axis in self.axes))
 
     def jets(self, pq: Floats, order: int) -> Floats:
         """(..., order + 1, order + 1, k) all mixed derivatives [d of p, d of q].  pq : (..., 2)."""
@@ -172,13 +146,14 @@ class TensorSpline:
 
 def through_grid(p: Floats, q: Floats, values: Floats) -> TensorSpline:
     """The quintic tensor spline through a full grid.  p : (n,), q : (m,), both >= 6; values : (n, m, k)."""
-    down = make_interp_spline(p, values, k=DEGREE)
-    both = make_interp_spline(q, np.swapaxes(down.c, 0, 1), k=DEGREE)
-    return TensorSpline(down.t, both.t, np.swapaxes(both.c, 0, 1))
+    knots = knots_through(p), knots_through(q)
+    down = coefs_through(p, knots[0], values)
+    both = coefs_through(q, knots[1], np.swapaxes(down, 0, 1))
+    return TensorSpline(*knots, np.swapaxes(both, 0, 1))
 
 
 def through_greville(knots_p: Floats, knots_q: Floats, values: Floats) -> Floats:
     """(np, nq, k) coefficients of the spline on given knots through values at its Greville grid."""
-    down = make_interp_spline(greville(knots_p), values, k=DEGREE, t=knots_p)
-    both = make_interp_spline(greville(knots_q), np.swapaxes(down.c, 0, 1), k=DEGREE, t=knots_q)
-    return np.ascontiguousarray(np.swapaxes(both.c, 0, 1))
+    down = coefs_through(greville(knots_p), np.array(knots_p), values)
+    both = coefs_through(greville(knots_q), np.array(knots_q), np.swapaxes(down, 0, 1))
+    return np.ascontiguousarray(np.swapaxes(both, 0, 1))

@@ -18,7 +18,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from strakewright.arrays import Bools, Floats
-from strakewright.geometry.curves import interpolant
+from strakewright.geometry.drawn import interpolant
 
 FREE = 4  # coefficients of the cubic that the prior leaves free
 EXACT = 0.02  # mm: rows written finer than this are taken as they stand

@@ -20,7 +20,7 @@ import numpy as np
 
 from strakewright.arrays import Bools, Floats
 from strakewright.errors import InputError
-from strakewright.geometry.curves import interpolant
+from strakewright.geometry.drawn import interpolant
 from strakewright.geometry.ruled import Edge
 from strakewright.loft.fairing import faired
 from strakewright.loft.misprints import positions

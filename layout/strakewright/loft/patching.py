@@ -15,7 +15,8 @@ from scipy.interpolate import BSpline, make_lsq_spline
 
 from strakewright.arrays import Bools, Floats
 from strakewright.errors import Finding
-from strakewright.geometry.curves import arc_length, interpolant
+from strakewright.geometry.curves import arc_length
+from strakewright.geometry.drawn import Drawn, interpolant, on_knots
 from strakewright.geometry.flatten import flatten
 from strakewright.geometry.surface import FitOptions, Patch, fit_patch, foot_points
 from strakewright.geometry.twoflats import second_flat
@@ -173,7 +174,7 @@ def _ended(fine: Floats, keep: Floats) -> Floats:
     return fine
 
 
-def _fitted(u: Floats, points: Floats) -> BSpline:
+def _fitted(u: Floats, points: Floats) -> Drawn:
     """Least-squares quintic through both ends, its spans chosen by cross-validation."""
     n = len(points)
     best, least = None, np.inf
@@ -188,13 +189,13 @@ def _fitted(u: Floats, points: Floats) -> BSpline:
     return interpolant(u, points) if best is None else best
 
 
-def _least_squares(u: Floats, points: Floats, spans: int) -> BSpline:
+def _least_squares(u: Floats, points: Floats, spans: int) -> Drawn:
     """Breaks at even shares of the points, so that no span is empty; ends weighted to be met."""
     breaks = np.interp(np.linspace(0, len(u) - 1, spans + 1), np.arange(len(u)), u)
     knots = np.concatenate([[u[0]] * 5, breaks, [u[-1]] * 5])
     weights = np.ones(len(u))
     weights[[0, -1]] = 1e3
-    return make_lsq_spline(u, points, knots, k=5, w=weights)
+    return on_knots(knots, make_lsq_spline(u, points, knots, k=5, w=weights).c)
 
 
 class _Seats:

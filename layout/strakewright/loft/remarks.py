@@ -14,7 +14,8 @@ import numpy as np
 
 from strakewright.arrays import Floats
 from strakewright.errors import Finding
-from strakewright.geometry.curves import interpolant, without_repeats
+from strakewright.geometry.curves import without_repeats
+from strakewright.geometry.drawn import interpolant
 from strakewright.geometry.surface import foot_points
 from strakewright.hull import Panel
 from strakewright.offsets import Correction, LinesPlan, Move, Suspect

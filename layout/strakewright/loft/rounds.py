@@ -17,7 +17,8 @@ import numpy as np
 
 from strakewright.arrays import Floats
 from strakewright.errors import InputError
-from strakewright.geometry.curves import SplineCurve, arc_length, interpolant
+from strakewright.geometry.curves import SplineCurve, arc_length
+from strakewright.geometry.drawn import interpolant
 from strakewright.geometry.ruled import Edge, at_x
 from strakewright.loft.closing import ClosedLine
 from strakewright.loft.lines import Line

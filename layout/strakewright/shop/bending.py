@@ -19,7 +19,8 @@ from functools import lru_cache
 import numpy as np
 
 from strakewright.arrays import Floats
-from strakewright.geometry.curves import Drawn, arc_length, drawn_through
+from strakewright.geometry.curves import arc_length, drawn_through
+from strakewright.geometry.drawn import Drawn
 from strakewright.members import Bend, Blank
 from strakewright.tables import Species
 

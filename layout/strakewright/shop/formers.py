@@ -18,7 +18,8 @@ from strakewright.arrays import Floats
 from strakewright.drawn import Drawn, DrawnLine
 from strakewright.errors import InputError
 from strakewright.geometry.bends import from_bend
-from strakewright.geometry.curves import interpolant, thin
+from strakewright.geometry.curves import thin
+from strakewright.geometry.drawn import interpolant
 from strakewright.members import Swept
 from strakewright.shop.bending import Curve, curve_in
 

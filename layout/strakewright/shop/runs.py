@@ -17,7 +17,8 @@ import numpy as np
 
 from strakewright.arrays import Bools, Floats
 from strakewright.errors import InputError
-from strakewright.geometry.curves import arc_length, drawn_through, interpolant, without_repeats
+from strakewright.geometry.curves import arc_length, drawn_through, without_repeats
+from strakewright.geometry.drawn import interpolant
 from strakewright.geometry.sections import section
 from strakewright.geometry.surface import Patch
 from strakewright.hull import Border, Hull, Panel

@@ -17,7 +17,8 @@ import numpy as np
 from strakewright.arrays import Floats
 from strakewright.errors import DefectError, UnworkableError
 from strakewright.geometry.crossings import Crossing, RingIndex, loops_between
-from strakewright.geometry.curves import interpolant, resample
+from strakewright.geometry.curves import resample
+from strakewright.geometry.drawn import interpolant
 from strakewright.geometry.fans import Fan, shoot_fan
 from strakewright.geometry.geodesics import BaseCurve, base_curve, geodesics
 from strakewright.geometry.nearby import nearest

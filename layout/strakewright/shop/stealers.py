@@ -17,7 +17,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from strakewright.arrays import Floats
-from strakewright.geometry.curves import interpolant
+from strakewright.geometry.drawn import interpolant
 from strakewright.geometry.fans import Fan
 from strakewright.settings import PlankingSettings
 from strakewright.shop.courses import Course, DrawnWidth, Lined, Nib, Seam, SteppedWidth, Width

@@ -19,7 +19,7 @@ import numpy as np
 from strakewright.arrays import Floats, Ints
 from strakewright.errors import InputError, UnworkableError
 from strakewright.geometry.blends import by_share, coons
-from strakewright.geometry.curves import interpolant
+from strakewright.geometry.drawn import interpolant
 from strakewright.geometry.geodesics import geodesics_between
 from strakewright.geometry.nearby import nearest
 from strakewright.settings import PlankingSettings

@@ -97,8 +97,9 @@ def test_pattern_holds_both_faces() -> None:
 def test_curved_transom_laid_flat_keeps_its_lengths() -> None:
     """R 1500 at the outside, 38 mm in: half breadth along the bend = R' asin(480 / R'); side bevel asin(480 / R')."""
     transom, _, told = made(box(10.0, 1500.0))
-    assert transom.radius == pytest.approx(1500.0, rel=2e-3)
-    assert transom.off < 0.3
+    assert transom.radius == pytest.approx(1500.0, rel=1e-4)
+    assert transom.rake == pytest.approx(np.radians(10.0), abs=5e-5)
+    assert transom.off < 0.02
     assert "transom-off" not in {f.code for f in told}
     inner = 1500.0 - 38.0
     assert transom.inside.corners["chine"][0] == pytest.approx(inner * np.arcsin(480.0 / inner), abs=0.3)

@@ -139,28 +139,29 @@ def _plate(rows: list[Floats], way: float) -> tuple[Plate, float]:
     if abs(bow) * float(points[:, 1].max()) ** 2 < CURVED:
         level, lean = np.linalg.lstsq(columns[:, :2], points[:, 0], rcond=None)[0]
         bow = 0.0
+    bend = 2.0 * bow * way / float(np.hypot(lean, 1.0))
+    if bend:
+        level, lean, bend = _circle(points, way, (level, lean, bend))
     up = np.array([lean, 0.0, 1.0]) / np.hypot(lean, 1.0)
     out = way * np.array([1.0, 0.0, -lean]) / np.hypot(lean, 1.0)
     z = float(points[:, 2].min())
-    foot = np.array([level + lean * z, 0.0, z])
-    bend = 2.0 * bow * way / np.hypot(lean, 1.0)
-    if bend:
-        bend, shift = _circle((points - foot) @ out, points[:, 1], bend)
-        foot = foot + shift * out
-    plate = Plate(foot, up, out, bend)
+    plate = Plate(np.array([level + lean * z, 0.0, z]), up, out, bend)
     return plate, float(np.abs(plate.level(points)).max())
 
 
-def _circle(s: Floats, u: Floats, bend: float) -> tuple[float, float]:
-    """Bend and shift of the circle through (u, s) by Gauss-Newton: s = shift + k u^2 / (1 + sqrt(1 - k^2 u^2))."""
-    shift = 0.0
-    for _ in range(8):
-        root = np.sqrt(np.maximum(1 - (bend * u) ** 2, 1e-6))
-        sag = bend * u**2 / (1 + root)
-        slope = u**2 / (root * (1 + root))
-        step, _, _, _ = np.linalg.lstsq(np.column_stack([slope, np.ones(len(u))]), s - shift - sag, rcond=None)
-        bend, shift = bend + float(step[0]), shift + float(step[1])
-    return bend, shift
+def _circle(points: Floats, way: float, start: tuple[float, float, float]) -> tuple[float, float, float]:
+    """Level, lean and bend of the raked cylinder through points (n, 3), by Gauss-Newton from near ones:
+    x = level + lean z + way sqrt(1 + lean^2) k y^2 / (1 + sqrt(1 - k^2 y^2))."""
+    x, y, z = points.T
+    level, lean, bend = start
+    for _ in range(12):
+        root, steep = np.sqrt(np.maximum(1 - (bend * y) ** 2, 1e-6)), np.hypot(lean, 1.0)
+        sag = bend * y**2 / (1 + root)
+        slopes = [np.ones(len(y)), z + way * lean / steep * sag, way * steep * y**2 / (root * (1 + root))]
+        left = x - level - lean * z - way * steep * sag
+        step, _, _, _ = np.linalg.lstsq(np.column_stack(slopes), left, rcond=None)
+        level, lean, bend = level + float(step[0]), lean + float(step[1]), bend + float(step[2])
+    return level, lean, bend
 
 
 def _evenly(points: Floats) -> Floats:

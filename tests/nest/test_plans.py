@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from strakewright.lumber import Defect, Rules
-from strakewright.nest import Search, nest
+from strakewright.nest import Search, engine, nest
+from strakewright.nest.job import Order, make_ready
 from strakewright.plan import Plan
 from strakewright.proof.referee import judge
 from tests.bench.nest_yard import planting
@@ -195,3 +196,26 @@ def test_a_part_left_over_is_tried_for_whatever_the_time():
     plan = nest(parts, rough(rng, 6), RULES, Search(seconds=1e-6, workers=1))
     assert plan.unplaced == ("long",)
     assert plan.rounds >= 3
+
+
+def test_finer_columns_are_tried_only_while_there_is_time(monkeypatch):
+    """A part that fits no board asks for finer columns; by work both are tried, by the clock what fits in the time.
+    Each first plan is made to take a second of a clock of our own, so 10 s take 1 + 1 + 1, 2.5 s only the first."""
+    tried: list[int] = []
+    clock = [0.0]
+
+    def ready(order, finer):
+        tried.append(finer)
+        clock[0] += 1.0
+        return make_ready(order, finer)
+
+    monkeypatch.setattr(engine, "make_ready", ready)
+    monkeypatch.setattr(engine.time, "monotonic", lambda: clock[0])
+    order = Order(
+        (part("long", rectangle(3000, 60)), part("A", rectangle(500, 60))), (board("B", rectangle(2000, 100)),), RULES
+    )
+    for until, expected in ((None, [1, 2, 4]), (10.0, [1, 2, 4]), (2.5, [1])):
+        tried.clear()
+        clock[0] = 0.0
+        engine.begin(order, np.random.SeedSequence(0), until)
+        assert tried == expected

@@ -194,3 +194,21 @@ def test_boards_cut_into_already_are_used_first_and_what_is_taken_stays_clear():
     assert [q.board for q in plan.placements] == ["HALF"]
     assert codes(parts, boards, RULES, plan) == set()
     assert plan.placements[0].x >= 900 + RULES.defect_margin - 0.05 or plan.placements[0].x > 1700
+
+
+@pytest.mark.parametrize("objective", ["gross", "net"])
+def test_thick_boards_are_kept_for_thick_parts(objective):
+    """By hand: four frames fill two of the thick boards but for room beside them for four thin parts; the other sixteen
+    fit two by two on thin boards.  By area alone a third and a fourth thick board would be the cheaper."""
+    thin = [part(f"D{k}", rectangle(900 + 10 * k, 90), thickness=9.5) for k in range(20)]
+    thick = [part(f"F{k}", rectangle(1500, 90), thickness=30.0) for k in range(4)]
+    heavy = [board(f"T{k}", rectangle(3000, 205), thickness=33.0, rough_thickness=38.1) for k in range(5)]
+    light = [board(f"N{k}", rectangle(2100, 110 + 3 * k), thickness=12.0, rough_thickness=16.0) for k in range(14)]
+    rules = replace(RULES, objective=objective)
+    plan = nest([*thin, *thick], [*heavy, *light], rules, SHORT)
+    assert plan.unplaced == ()
+    assert codes([*thin, *thick], [*heavy, *light], rules, plan) == set()
+    assert len({q.board for q in plan.placements if q.board[0] == "T"}) == 2
+    assert sum(q.part[0] == "D" and q.board[0] == "T" for q in plan.placements) <= 4
+    assert plan.bound is not None
+    assert plan.bound <= (plan.net_m2 if objective == "net" else plan.gross_m2)

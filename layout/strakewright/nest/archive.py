@@ -43,7 +43,7 @@ class Archive:
     def add(self, board: int, load: Load, parts: list[int], cost: float) -> None:
         """Keep one more offer, unless the same parts on the same board are known."""
         row = self._row(parts)
-        key = (board, np.packbits(row).tobytes())
+        key = (board, row.tobytes())
         if key in self._known:
             return
         self._known.add(key)
@@ -85,4 +85,4 @@ class Archive:
         self._member, self._board = self._member[keep].copy(), self._board[keep].copy()
         self._cost, self.loads = self._cost[keep].copy(), self.loads[keep]
         rows = zip(self._board, self._member, strict=True)
-        self._known = {(int(b), np.packbits(row).tobytes()) for b, row in rows}
+        self._known = {(int(b), row.tobytes()) for b, row in rows}

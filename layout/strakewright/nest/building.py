@@ -15,7 +15,7 @@ from typing import TypeAlias
 import numpy as np
 from numpy.random import Generator
 
-from strakewright.arrays import Bools, Floats
+from strakewright.arrays import Bools, Floats, Ints
 from strakewright.nest.archive import Archive
 from strakewright.nest.job import Load, Shed, cost
 from strakewright.nest.outlook import Outlook, ahead
@@ -62,10 +62,12 @@ class Hands:
 
 
 def filled(
-    shed: Shed, board: int, parts: Sequence[int], hands: Hands, seed: int | None = None, load: Load = ()
+    shed: Shed, board: int, parts: Sequence[int] | Ints, hands: Hands, seed: int | None = None, load: Load = ()
 ) -> Load:
     """A board filled once on top of its load, part `seed` first, and its match with it; nothing when the seed does
     not go on it."""
+    if shed.plain:
+        return filled_once(shed, board, parts, hands, seed, load)
     parts = in_wave(shed, parts, seed, load, hands.rng)
     loose = [p for p in parts if shed.mate[p] < 0]
     match = -1 if seed is None else int(shed.mate[seed])
@@ -80,7 +82,9 @@ def filled(
     return filled_once(shed, board, loose, hands, None, load)
 
 
-def in_wave(shed: Shed, parts: Sequence[int], seed: int | None, load: Load, rng: Generator) -> Sequence[int]:
+def in_wave(
+    shed: Shed, parts: Sequence[int] | Ints, seed: int | None, load: Load, rng: Generator
+) -> Sequence[int] | Ints:
     """Parts that may be sawn together: of one stage (the seed's, the load's, else one by lot) or of none."""
     if not shed.rules.by_stage or not len(parts):
         return parts
@@ -90,11 +94,11 @@ def in_wave(shed: Shed, parts: Sequence[int], seed: int | None, load: Load, rng:
 
 
 def filled_once(
-    shed: Shed, board: int, parts: Sequence[int], hands: Hands, seed: int | None = None, load: Load = ()
+    shed: Shed, board: int, parts: Sequence[int] | Ints, hands: Hands, seed: int | None = None, load: Load = ()
 ) -> Load:
     """A board filled on top of its load by one run of moves."""
     pick = np.asarray(parts, dtype=np.int64)
-    allowed = pick[shed.may[pick, board]]
+    allowed = pick if shed.open_to_all[board] else pick[shed.may[pick, board]]
     if seed is not None and seed not in allowed:
         return ()
     outlook = hands.outlook or ahead(shed.ways, parts, shed.stride)
@@ -199,10 +203,11 @@ def enlarge(shed: Shed, scene: Scene, price: Floats, hand: tuple[Archive, Effort
     need = float(shed.area[left].sum())
     enough = sorted((b for b in boards if shed.room[b] * 0.95 >= need), key=lambda b: shed.worth[b])[:3]
     order = [*enough, *(int(b) for b in rng.permutation(boards))]
+    pick = np.asarray(left, dtype=np.int64) if shed.plain else left
     for board in (order * (1 + fresh // max(len(order), 1)))[: 4 * fresh + 8]:
         if seed is not None and (not shed.may[seed, board] or shed.room[board] < shed.area[seed]):
             continue
-        load = filled(shed, board, left, hands, seed)
+        load = filled(shed, board, pick, hands, seed)
         if load:
             archive.add(board, load, parts_of(shed, [load]), cost(shed, board, load))
             fresh -= 1

@@ -40,6 +40,8 @@ LEAVE, HEAT = 0.004, 0.02
 """How lenient the search is at the beginning: see `search.Heat`."""
 FINER_UP_TO = 260
 """Jobs with more parts are not tried with finer columns: making 356 parts ready four times as fine took 24 s."""
+SLOWER = 2.0
+"""Columns half as long take so many times as long to the first plan."""
 TIGHT_UP_TO = 80
 """Jobs of so many parts are tried with finer columns as soon as a part is left over: rounding may keep it out."""
 PLENTY = 0.85
@@ -96,7 +98,8 @@ def nest(
         compile_now()
     begun = time.monotonic()
     root = np.random.SeedSequence(search.seed)
-    shed, first = begin(Order(tuple(parts), tuple(boards), rules, tuple(choices)), root)
+    until = None if search.rounds is not None or not search.seconds else begun + search.seconds
+    shed, first = begin(Order(tuple(parts), tuple(boards), rules, tuple(choices)), root, until)
     if parts and not first.loads:
         return finished(shed, Search(0.0, seed=search.seed), Progress(first))
     tell("first plan", first.cost, 0.0)
@@ -111,13 +114,20 @@ def nest(
     return finished(shed, search, progress)
 
 
-def begin(order: Order, root: np.random.SeedSequence) -> tuple[Shed, Stand]:
+def begin(order: Order, root: np.random.SeedSequence, until: float | None = None) -> tuple[Shed, Stand]:
     """The job made ready and a first plan; with finer columns when a part left over fits no board with coarse ones,
-    and in a small job when any part is left over that there is wood for."""
+    and in a small job when any part is left over that there is wood for, as long as there is time for it.
+
+    until : when the search is to end, None where work decides
+    """
     for finer in (1, 2, 4):
+        begun = time.monotonic()
         shed = make_ready(order, finer)
         stand = first_plan(shed, np.random.default_rng(root))
         if not stand.left or len(order.parts) > FINER_UP_TO:
+            break
+        now = time.monotonic()
+        if until is not None and now + SLOWER * (now - begun) > until:
             break
         full = float(shed.area.sum()) / max(float(shed.room.sum()), 1.0)
         tight = full < (1.0 if len(order.parts) <= TIGHT_UP_TO else PLENTY)

@@ -2,6 +2,7 @@
 
 need       the strip a part asks for: its least width at any turn within its skew, and its length there
 worth      what opening a board costs for an objective
+bulk       how thick a board is beside the others of its wood: a thick one has more board feet to the m2
 """
 
 from __future__ import annotations
@@ -29,9 +30,30 @@ def may_lie(parts: Sequence[Part], boards: Sequence[Board]) -> Bools:
     return kinds.reshape(len(parts), len(boards)) & thick
 
 
-def worths(boards: Sequence[Board], objective: str) -> Floats:
-    """Cost of each board: m2 (gross, net), 1 and a little by area (boards), or price (m2 where none is known)."""
-    area = np.array([Polygon(b.outline).area / 1e6 for b in boards])
+def bulk(boards: Sequence[Board]) -> Floats:
+    """(boards,) rough thickness over the mean of the boards of that wood, by area: 1 for all where there is one
+    thickness.  Leaves sawn already count with the thickness they came from, where it is known.
+
+    >>> pair = [Board(str(t), [(0, 0), (1, 0), (1, 1), (0, 1)], t, "ash") for t in (10.0, 30.0)]
+    >>> bulk(pair).tolist(), bulk(pair[:1]).tolist()
+    ([0.5, 1.5], [1.0])
+    """
+    area = np.array([Polygon(b.outline).area for b in boards])
+    thick = np.array([b.rough_thickness or b.thickness * b.leaves for b in boards])
+    found = np.ones(len(boards))
+    for species in {b.species for b in boards}:
+        mine = np.array([b.species == species for b in boards])
+        if float(np.ptp(thick[mine])) > THIN:
+            found[mine] = thick[mine] / np.average(thick[mine], weights=area[mine])
+    return found
+
+
+def worths(boards: Sequence[Board], objective: str, thick: Floats | None = None) -> Floats:
+    """Cost of each board: m2 (gross, net), 1 and a little by area (boards), or price (m2 where none is known).
+
+    thick : (boards,) `bulk`, where area is to be weighed by it
+    """
+    area = np.array([Polygon(b.outline).area / 1e6 for b in boards]) * (1.0 if thick is None else thick)
     if objective == "boards":
         return (1.0 + area * 1e-3) * spent(boards)
     if objective == "price":

@@ -6,15 +6,15 @@ shed       everything that does not change while searching
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TypeAlias
 
 import numpy as np
 
 from strakewright.arrays import Bools, Floats, Ints
 from strakewright.lumber import Board, Rules
-from strakewright.nest.fitting import may_lie, skews_needed, worths
-from strakewright.nest.leaves import woods
+from strakewright.nest.fitting import bulk, may_lie, skews_needed, spent, worths
+from strakewright.nest.leaves import Wood, woods
 from strakewright.nest.racks import GAP, Grid, Slab, columns_of, leaved, slab_of
 from strakewright.nest.swiftly import Swift, rack_of, swift_tables, timber_of
 from strakewright.nest.turning import windows
@@ -48,11 +48,11 @@ class Order:
 @dataclass(frozen=True, eq=False)
 class Shed:
     """may : (parts, boards) species and thickness agree;  area : (parts,) mm2 grown;  hard : (parts,) 0..1, how
-    awkward a part is;  room : (boards,) mm2;  worth : (boards,) cost of opening a board for the objective;
+    awkward a part is;  room : (boards,) mm2;  worth : (boards,) cost of opening a board for the objective, by volume;
     source, leaves : (boards,) number in the rack, leaves: a board may stand here several times, whole and resawn
     stage : (parts,) 0 = any;  mate : (parts,) number of the part that must share its board, -1 = none
     choices : which parts go together;  least_rate : least cost of 1 mm2 of part;  order : as it was asked
-    swift : tables of the compiled filling."""
+    swift : tables of the compiled filling;  plain : no stages, no pairs;  open_to_all : (boards,) any part may go."""
 
     parts: tuple[Part, ...]
     boards: tuple[Board, ...]
@@ -74,6 +74,8 @@ class Shed:
     choices: tuple[Pick, ...] = ()
     order: Order | None = None
     finer: int = 1
+    plain: bool = False
+    open_to_all: Bools = field(default_factory=lambda: np.zeros(0, dtype=bool))
 
 
 def step_for(parts: Sequence[Part], boards: Sequence[Board]) -> float:
@@ -102,7 +104,7 @@ def make_ready(order: Order, finer: int = 1) -> Shed:
     if skews:
         ways = all_ways(parts, rules.spacing, step, window, skews)
         timber = timber_of(ways)
-    worth = worths(boards, rules.objective)
+    worth = worths(boards, rules.objective, bulk(boards))
     first = np.array([int(w[0]) for w in ways.of], dtype=np.int64)
     length, height = ways.columns[first].astype(float), ways.height[first]
     hard = 0.45 * length / max(length.max(initial=1.0), 1.0) + 0.15 * height / max(height.max(initial=1.0), 1.0)
@@ -121,7 +123,7 @@ def make_ready(order: Order, finer: int = 1) -> Shed:
         hard,
         room,
         worth,
-        float((worth / np.maximum(room, 1e-9)).min(initial=np.inf)) if rules.objective != "net" else 0.9e-6,
+        least_rate(wood, rules.objective, worth, room),
         np.array([w.source for w in wood], dtype=np.int64),
         np.array([w.leaves for w in wood], dtype=np.int64),
         np.array([p.stage or 0 for p in parts], dtype=np.int64),
@@ -130,7 +132,17 @@ def make_ready(order: Order, finer: int = 1) -> Shed:
         picks(order),
         order,
         finer,
+        not rules.by_stage and bool((mate < 0).all()),
+        np.asarray(may.all(axis=0)),
     )
+
+
+def least_rate(wood: Sequence[Wood], objective: str, worth: Floats, room: Floats) -> float:
+    """Least cost of 1 mm2 of part on any board; net: end offcuts come back."""
+    if objective != "net":
+        return float((worth / np.maximum(room, 1e-9)).min(initial=np.inf))
+    boards, leaves = [w.board for w in wood], np.array([w.leaves for w in wood])
+    return 0.9e-6 * float((bulk(boards) * spent(boards) / leaves).min(initial=1.0))
 
 
 def mates(parts: Sequence[Part]) -> Ints:

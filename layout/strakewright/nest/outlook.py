@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from strakewright.arrays import Floats
+from strakewright.arrays import Floats, Ints
 from strakewright.nest.ways import Ways
 
 HEIGHTS = 400
@@ -48,7 +48,7 @@ def slack_table(sizes: Sequence[int], limit: int, repeat: bool) -> Floats:
     return (np.arange(limit + 1) - best).astype(np.float64)
 
 
-def ahead(ways: Ways, parts: Sequence[int], columns: int) -> Outlook:
+def ahead(ways: Ways, parts: Sequence[int] | Ints, columns: int) -> Outlook:
     """The outlook of some parts on boards of so many columns."""
     first = [int(ways.of[p][0]) for p in parts]
     wide = sorted({int(np.ceil(ways.girth[w] - 0.01)) for w in first})

@@ -186,7 +186,7 @@ def repriced(shed: Shed, island: Island, archive: Archive) -> Island:
     picked = wanted(shed, island.best.picked)
     for board, load in island.best.loads.items():
         archive.add(board, load, parts_of(shed, [load]), cost(shed, board, load))
-    if island.best.left or (found := weighed(shed, archive, picked)) is None:
+    if island.best.left or (found := weighed(shed, archive, picked, island.price)) is None:
         return island
     price = island.price.copy()
     price[picked] = BLEND * found + (1.0 - BLEND) * price[picked]

@@ -20,6 +20,7 @@ from strakewright.nest.swift import (
     NOTCH,
     SETTLED,
     SURFACE,
+    Array,
     Bench,
     Rack,
     Timber,
@@ -41,7 +42,7 @@ SEATS = 4
 @dataclass(frozen=True, eq=False)
 class Swift:
     """timber, racks : the job as flat tables;  hard, area : (parts,);  least : mm, height of the lowest way
-    columns : of the longest board."""
+    columns : of the longest board;  benches, room : boards being filled, and room all of them share; written over."""
 
     timber: Timber
     racks: tuple[Rack | None, ...]
@@ -49,12 +50,18 @@ class Swift:
     area: Floats
     least: float
     columns: int
+    benches: dict[int, Bench]
+    room: list[Array]
 
 
 def swift_tables(timber: Timber, racks: Sequence[Rack | None], least: float, hard: Floats) -> Swift:
     """Everything the compiled filling needs to know of a job."""
     longest = max((r.floor.shape[1] for r in racks if r is not None), default=1)
-    return Swift(timber, tuple(racks), hard, timber.num[timber.of[:-1], AREA], least, longest)
+    return Swift(timber, tuple(racks), hard, timber.num[timber.of[:-1], AREA], least, longest, {}, _no_room())
+
+
+def _no_room() -> list[Array]:
+    return [np.empty((0, 4), dtype=np.int64), np.empty((0, 3))]
 
 
 def fits(timber: Timber, part: int, rack: Rack) -> bool:
@@ -115,34 +122,45 @@ def rack_of(slab: Slab) -> Rack:
     )
 
 
-def bench_of(swift: Swift, rack: Rack, load: Sequence[Laid], parts: Ints, rng: Generator) -> Bench:
-    """A board with its load, not laid yet, and the parts to choose from."""
-    n, many = rack.floor.shape[1], len(parts)
-    col = np.empty((5, n), dtype=np.int32)
-    col[SURFACE : SURFACE + 2] = col[SETTLED : SETTLED + 2] = rack.floor
-    stretch = np.zeros((3, MOST, 2), dtype=np.int64)
-    stretch[:2, 0, 1] = n
-    count = np.array([1, 1, 0, many, 0, 0], dtype=np.int64)
-    rows = np.empty((len(load) + many + 1, 5))
-    rows[: len(load)] = np.array([(p.way, p.at, p.y, p.skew, p.side) for p in load]).reshape(-1, 5)
-    pick = np.empty((3, many), dtype=np.int64)
-    pick[0] = parts
-    walls = 1 + len(rack.spots)
-    seats = int((swift.timber.of[parts + 1] - swift.timber.of[parts]).sum()) * SEATS * walls
-    return Bench(
-        col,
+def bench_for(swift: Swift, board: int) -> Bench:
+    """A bench for a board with all the room the work needs; made once a board and used again for every filling."""
+    if board in swift.benches:
+        return swift.benches[board]
+    rack = swift.racks[board]
+    assert rack is not None
+    n, many, walls = rack.floor.shape[1], len(swift.area), 1 + len(rack.spots)
+    seats = int(swift.timber.of[-1]) * SEATS * walls
+    if len(swift.room[0]) < seats:
+        swift.room[:] = [np.empty((seats, 4), dtype=np.int64), np.empty((seats, 3))]
+    swift.benches[board] = made = Bench(
+        np.empty((5, n), dtype=np.int32),
         np.zeros((2, n + 1), dtype=np.int64),
-        stretch,
-        count,
-        rows,
-        pick,
+        np.zeros((3, MOST, 2), dtype=np.int64),
+        np.zeros(6, dtype=np.int64),
+        np.empty((many + 1, 5)),
+        np.empty((3, many), dtype=np.int64),
         np.empty((walls, 2), dtype=np.int64),
-        np.array([rng.integers(1, 2**63)], dtype=np.uint64),
-        np.empty((seats, 4), dtype=np.int64),
-        np.empty((seats, 3)),
+        np.zeros(1, dtype=np.uint64),
+        swift.room[0],
+        swift.room[1],
         np.empty(n + 1),
         np.empty((min(many, MEMBERS), n + 1), dtype=np.bool_),
     )
+    return made
+
+
+def bench_of(swift: Swift, board: int, load: Sequence[Laid], parts: Ints, rng: Generator) -> Bench:
+    """A board with its load, not laid yet, and the parts to choose from."""
+    b, rack = bench_for(swift, board), swift.racks[board]
+    assert rack is not None
+    b.col[SURFACE : SURFACE + 2] = b.col[SETTLED : SETTLED + 2] = rack.floor
+    b.stretch[:2, 0] = 0, rack.floor.shape[1]
+    b.count[:] = 1, 1, 0, len(parts), 0, 0
+    if load:
+        b.rows[: len(load)] = [(p.way, p.at, p.y, p.skew, p.side) for p in load]
+    b.parts[0, : len(parts)] = parts
+    b.state[0] = rng.integers(1, 2**63)
+    return b
 
 
 def swiftly_filled(
@@ -157,7 +175,7 @@ def swiftly_filled(
         return tuple(load)
     if first >= 0:
         parts = np.concatenate([[first], parts[parts != first]])
-    b = bench_of(swift, rack, load, parts, rng)
+    b = bench_of(swift, board, load, parts, rng)
     of = np.empty((4, len(price)))
     of[WORTH], of[HARD] = price, swift.hard
     left, right, often, hang = drawn(of, swift.area, b.state)

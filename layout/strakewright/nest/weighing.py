@@ -9,6 +9,7 @@ Method: duals of the covering relaxation over loads found (Gilmore and Gomory 19
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -21,6 +22,9 @@ from strakewright.nest.job import Shed
 
 UP_TO = 110
 """Parts up to which loads are weighed together: with 246 the loads found are too few, and plans came out worse."""
+
+BATCH, EACH = 700, 12
+"""Loads priced at a time, and so many for every part to begin with."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -48,21 +52,65 @@ def master(shed: Shed, archive: Archive, wanted: list[int]) -> Master | None:
     return Master(index, cover, once, archive.cost[index])
 
 
-def prices(asked: Master) -> tuple[Floats, Floats] | None:
+def prices(asked: Master, guess: Floats | None = None) -> tuple[Floats, Floats] | None:
     """What leaving a part out, and what one board more, would save: (parts,), (boards,); None when the loads do not
-    cover the parts."""
-    rows: Any = vstack([-asked.cover, asked.once])
-    parts, boards = asked.cover.shape[0], asked.once.shape[0]
+    cover the parts.  Weighed a batch at a time: first the loads that cost least by a guess at the prices, then those
+    that the prices so far undercut, until none is left (column generation: Gilmore and Gomory 1961).
+
+    guess : (parts,) None = from the loads
+    """
+    many = asked.cover.shape[1]
+    if many <= 2 * BATCH:
+        return _priced(asked, np.arange(many))
+    told = _shared(asked) if guess is None else guess
+    order = np.argsort(asked.cost / np.maximum(asked.cover.T @ told, 1e-12), kind="stable")
+    inside = np.zeros(many, dtype=bool)
+    inside[order[:BATCH]] = True
+    inside[_each(asked, order)] = True
+    while (got := _priced(asked, np.flatnonzero(inside))) is not None:
+        reduced = asked.cost - asked.cover.T @ got[0] + asked.once.T @ got[1]
+        reduced[inside] = 0.0
+        under = np.argsort(reduced, kind="stable")[:BATCH]
+        under = under[reduced[under] < -1e-9]
+        if not len(under):
+            return got
+        inside[under] = True
+    return _priced(asked, np.arange(many))
+
+
+def _shared(asked: Master) -> Floats:
+    """(parts,) a first guess at the prices: the least that a part costs where parts share by number."""
+    each = asked.cost / np.asarray(asked.cover.sum(axis=0)).ravel()
+    found = [each[asked.cover.indices[a:b]].min(initial=np.inf) for a, b in pairwise(asked.cover.indptr)]
+    return np.asarray(np.minimum(np.array(found), float(asked.cost.max())))
+
+
+def _each(asked: Master, order: Ints) -> Ints:
+    """For every part the first few loads, in an order, that hold it, so that the batch covers what can be."""
+    place = np.empty(len(order), dtype=np.int64)
+    place[order] = np.arange(len(order))
+    rows = [asked.cover.indices[a:b] for a, b in pairwise(asked.cover.indptr)]
+    return np.concatenate([row[np.argsort(place[row], kind="stable")[:EACH]] for row in rows])
+
+
+def _priced(asked: Master, index: Ints) -> tuple[Floats, Floats] | None:
+    """The same over some of the loads only."""
+    cover, once = asked.cover[:, index], asked.once[:, index]
+    rows: Any = vstack([-cover, once])
+    parts, boards = cover.shape[0], once.shape[0]
     limit = np.concatenate([-np.ones(parts), np.ones(boards)])
-    got = linprog(asked.cost, A_ub=rows, b_ub=limit, bounds=(0, None), method="highs")
+    got = linprog(asked.cost[index], A_ub=rows, b_ub=limit, bounds=(0, None), method="highs")
     if got.status != 0:
         return None
     saved = np.maximum(-np.asarray(got.ineqlin.marginals, dtype=np.float64), 0.0)
     return saved[:parts], saved[parts:]
 
 
-def weighed(shed: Shed, archive: Archive, wanted: list[int]) -> Floats | None:
-    """(wanted,) price of each part in the master; None when the loads known do not cover all of them."""
+def weighed(shed: Shed, archive: Archive, wanted: list[int], guess: Floats | None = None) -> Floats | None:
+    """(wanted,) price of each part in the master; None when the loads known do not cover all of them.
+
+    guess : (parts,) prices so far
+    """
     asked = master(shed, archive, wanted)
-    got = None if asked is None else prices(asked)
+    got = None if asked is None else prices(asked, None if guess is None else guess[wanted])
     return None if got is None else got[0]

@@ -181,6 +181,11 @@ def fit_patch(chart: Floats, points: Floats, *, options: FitOptions = FitOptions
     return patch, float(np.linalg.norm(patch.at(chart) - points, axis=1).max())
 
 
+def likely_stiffness(chart: Floats, points: Floats, options: FitOptions = FitOptions()) -> float:
+    """The stiffness that cross-validation chooses for points as `fit_patch` takes them."""
+    return _best_spans(chart, _without_plane(chart, points)[1], options).stiffness
+
+
 def foot_points(patch: Patch, points: Floats, start: Floats, rounds: int = 8) -> Floats:
     """(n, 2) chart points where the patch is nearest to (n, 3) points, by Newton from (n, 2) near guesses."""
     pq = np.array(start, dtype=np.float64)

@@ -14,6 +14,7 @@ mean shift  the likelihood of a row with one cell set free, over that with none 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import comb, factorial
 
 import numpy as np
 
@@ -39,14 +40,15 @@ class _Contrasts:
     noise: Floats
 
 
-def wiener(s: Floats, t: Floats) -> Floats:
-    """(len(s), len(t)) covariance of a white noise integrated four times that starts at 0.
+def wiener(s: Floats, t: Floats, order: int = FREE) -> Floats:
+    """(len(s), len(t)) covariance of a white noise integrated `order` times that starts at 0.
 
     >>> round(1 / wiener(np.array([1.0]), np.array([1.0])).item())
     252
     """
-    low, gap = np.minimum(s[:, None], t[None]), np.abs(s[:, None] - t[None])
-    return np.asarray((low**7 / 7 + gap * low**6 / 2 + 0.6 * gap**2 * low**5 + gap**3 * low**4 / 4) / 36)
+    low, gap, top = np.minimum(s[:, None], t[None]), np.abs(s[:, None] - t[None]), 2 * order - 1
+    parts = [comb(order - 1, j) * gap**j * low ** (top - j) / (top - j) for j in range(order)]
+    return np.asarray(sum(parts) / factorial(order - 1) ** 2)
 
 
 def _contrasts(along: Floats, values: Floats, noise: Floats, length: float | None = None) -> _Contrasts:

@@ -1,14 +1,15 @@
 """The loft's front bench: a mesh in, the boat as panels out.
 
 Steps: turn and halve (`symmetry`), make rounded chines sharp (`sharpening`), part at the chines (`creases`,
-`parting`), find each panel's borders (`sides`), refuse what stays round and tight (`rounding`), lay flat and fit
-(`patching`).
+`parting`), find each panel's borders (`sides`), draw them fair where corners are astray (`steadying`), refuse what
+stays round and tight (`rounding`), lay flat and fit (`patching`).
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 
 import numpy as np
 
@@ -19,6 +20,7 @@ from strakewright.loft.patching import panel_of
 from strakewright.loft.rounding import check_rounding
 from strakewright.loft.sharpening import sharpened
 from strakewright.loft.sides import panel_meshes
+from strakewright.loft.steadying import steadied
 from strakewright.loft.symmetry import PortHalf, port_half
 from strakewright.loft.twoways import figures_apart
 from strakewright.settings import HullSettings
@@ -48,12 +50,14 @@ def _naming(source: str) -> Iterator[None]:
 def _lofted(mesh: TriangleMesh, settings: HullSettings, name: str) -> Hull:
     half = sharpened(port_half(mesh, settings), settings.crease_deg)
     skin = part_skin(half, settings.crease_deg)
-    meshes = panel_meshes(skin)
+    meshes, astray = steadied(panel_meshes(skin))
+    if astray:
+        half = replace(half, length=float(max(m.vertices[:, 0].max() for m in meshes)))
     turns = tuple(f for m in meshes for f in check_rounding(m, settings.crease_deg))
     made = [panel_of(m) for m in meshes]
     panels = tuple(panel for panel, _ in made)
     told = tuple(f for _, some in made for f in some)
-    everything = (*mesh.findings, *half.findings, *skin.findings, *turns, *told)
+    everything = (*mesh.findings, *half.findings, *skin.findings, *astray, *turns, *told)
     return Hull(name, panels, settings.surface, half.length, everything, _figures(half, panels, mesh))
 
 

@@ -18,7 +18,7 @@ from strakewright.errors import Finding
 from strakewright.geometry.curves import arc_length
 from strakewright.geometry.drawn import Drawn, interpolant, on_knots
 from strakewright.geometry.flatten import flatten
-from strakewright.geometry.surface import FitOptions, Patch, fit_patch, foot_points
+from strakewright.geometry.surface import FitOptions, Patch, fit_patch, foot_points, likely_stiffness
 from strakewright.geometry.twoflats import second_flat
 from strakewright.hull import Border, Panel
 from strakewright.loft.needles import Needles, needles_of
@@ -33,6 +33,8 @@ _LONG_EDGE = 60.0  # mm, border edges that want points between their corners
 _FEW, _ROOM = 17, 4.0  # corners of a short border; how many times the noise they may lie off it
 _ENDS = ("stem", "transom", "bow transom")
 _ENOUGH = 30_000  # corners to fit to
+_STEADY, _EASED = 1e-2, 0.3  # stiffness of a first patch through noise; of the last, over what its corners ask for
+_FAIR_TIMES = 12  # how many corners one of a border drawn fair is worth
 _ROUGH = 1.0  # mm, a residual worth telling
 
 
@@ -42,8 +44,10 @@ def panel_of(mesh: PanelMesh) -> tuple[Panel, tuple[Finding, ...]]:
     girth = float(np.median(np.linalg.norm(_girths(mesh), axis=1)))
     reach = max(REACH, girth)
     needles = needles_of(mesh)
-    rows, points = _samples(mesh, chart, needles)
-    patch, _ = fit_patch(rows, points, options=FitOptions(reach=reach))
+    if mesh.measured is None:
+        patch, _ = fit_patch(*_samples(mesh, chart, needles), options=FitOptions(reach=reach))
+    else:
+        patch, chart = _through_noise(mesh, mesh.measured, chart, needles, reach)
     feet = foot_points(patch, mesh.vertices, chart)
     off = np.linalg.norm(patch.at(feet) - mesh.vertices, axis=1)
     residual = float(off.max())
@@ -60,6 +64,23 @@ def panel_of(mesh: PanelMesh) -> tuple[Panel, tuple[Finding, ...]]:
         far,
     )
     return panel, (*_told(panel, mesh, off), *told_apart(mesh.name, far), *_told_needles(mesh, needles))
+
+
+def _through_noise(
+    mesh: PanelMesh, measured: Floats, chart: Floats, needles: Needles | None, reach: float
+) -> tuple[Patch, Floats]:
+    """The patch through noisy corners, and their chart anew.
+
+    How stiff it is, the corners themselves say, without the chart's own roughness (they are asked on the places they
+    have on a first, stiff patch) and without the borders, which are fair by now and would count as proof of fairness.
+    """
+    step = max(1, len(chart) // _ENOUGH)
+    first, _ = fit_patch(chart[::step], measured[::step], options=FitOptions(reach=reach, stiffness=_STEADY))
+    feet = foot_points(first, measured[::step], chart[::step])
+    stiff = likely_stiffness(feet, measured[::step], FitOptions(reach=reach))
+    chart = foot_points(first, mesh.vertices, chart)
+    rows, points = _samples(mesh, chart, needles, _FAIR_TIMES)
+    return fit_patch(rows, points, options=FitOptions(reach=reach, stiffness=_EASED * stiff))[0], chart
 
 
 def _told(panel: Panel, mesh: PanelMesh, off: Floats) -> tuple[Finding, ...]:
@@ -108,14 +129,14 @@ def _girths(mesh: PanelMesh) -> Floats:
     return np.asarray(ends[1] - ends[0])
 
 
-def _samples(mesh: PanelMesh, chart: Floats, needles: Needles | None) -> tuple[Floats, Floats]:
-    """Chart points and points in space to fit to: the vertices, the borders' three times over, and where border
+def _samples(mesh: PanelMesh, chart: Floats, needles: Needles | None, times: int = 3) -> tuple[Floats, Floats]:
+    """Chart points and points in space to fit to: the vertices, the borders' several times over, and where border
     edges are long, points of the smooth border between them, so that neighbours agree there too.  Panels without
     corners inside bring points of their own."""
     sides = mesh.sides
     border = np.unique(np.concatenate([s.corners for s in sides]))
     step = max(1, len(chart) // _ENOUGH)  # a fine mesh has more corners than a smooth surface has to say
-    which = np.concatenate([np.arange(0, len(chart), step), border, border, *([border] if step > 1 else [])])
+    which = np.concatenate([np.arange(0, len(chart), step), *[border] * (times - (step == 1))])
     between = [_between(mesh.vertices[s.corners], chart[s.corners], s.fixed) for s in sides]
     if needles is not None and len(needles.shares):
         inside = (np.einsum("kc,kcd->kd", needles.shares, a[needles.corners]) for a in (chart, mesh.vertices))
@@ -127,8 +148,11 @@ def _samples(mesh: PanelMesh, chart: Floats, needles: Needles | None) -> tuple[F
 def _between(points: Floats, chart: Floats, sure: Bools) -> tuple[Floats, Floats]:
     """Points of the smooth border between corners that lie far apart, with their chart points."""
     u = arc_length(points)
-    if len(points) < 3 or np.median(np.diff(u)) < _LONG_EDGE:
+    if np.median(np.diff(u)) < _LONG_EDGE:
         return np.empty((0, 2)), np.empty((0, 3))
+    if len(points) == 2:  # an end meshed as one edge is straight
+        share = np.linspace(0.0, 1.0, max(3, int(u[-1] / (_LONG_EDGE / 2))))[1:-1, None]
+        return chart[0] + share * (chart[1] - chart[0]), points[0] + share * (points[1] - points[0])
     line = smooth_line(points, sure)
     along = arc_length(line)
     at = np.linspace(0.0, 1.0, max(2, int(u[-1] / (_LONG_EDGE / 2))))[1:-1]

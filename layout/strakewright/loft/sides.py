@@ -47,7 +47,8 @@ class Side:
 @dataclass(frozen=True, eq=False)
 class PanelMesh:
     """One panel's own mesh, wound so that its normals point inboard, and its sides (None where two long
-    borders meet in a point).  number : from the keel up;  skin : (n,) vertex numbers in the whole skin"""
+    borders meet in a point).  number : from the keel up;  skin : (n,) vertex numbers in the whole skin
+    measured : (n, 3) corners as the file has them, where noisy borders were drawn fair; else None"""
 
     name: str
     number: int
@@ -58,6 +59,7 @@ class PanelMesh:
     upper: Side
     aft: Side | None
     forward: Side | None
+    measured: Floats | None = None
 
     @property
     def sides(self) -> tuple[Side, ...]:

@@ -9,7 +9,8 @@ for a try-out).  Prints a line per run, then tables for DEVELOPERS.md.
 Budgets are processor time: 30 s stands for 30 s on two cores, so one process searches both lines in turn for 60 s of
 its own processor time, making ready and first plan counted once per core.  A busy machine then changes no figure.
 --wall takes the clock on the wall and two processes instead; only good on a quiet machine.
-Peers need `pip install spyrrow rectpack` in the environment of this bench only.
+Peers need `pip install spyrrow rectpack packingsolver` in the environment of this bench only; the last wants Python
+3.12.  They are timed by the clock on the wall.
 """
 
 from __future__ import annotations
@@ -161,14 +162,15 @@ def growing() -> None:
 def peers(jobs: list[Instance], seconds: float) -> None:
     """The same instances through general libraries."""
     print("\n| instance | peer | gross | parts left | faults | seconds |\n|---|---|---|---|---|---|")
+    spent = round(seconds)
     for job in jobs:
-        for peer in (nest_peers.boxes, lambda j: nest_peers.strips(j, round(seconds))):
+        for peer in (nest_peers.boxes, lambda j: nest_peers.strips(j, spent), lambda j: nest_peers.solved(j, spent)):
             try:
                 row, plan = peer(job)
             except ImportError as absent:
                 print(f"| {job.name} | not installed: {absent.name} | | | | |", flush=True)
                 continue
-            faults = len(judge(job.parts, job.boards, job.rules, plan)[1])
+            faults = sum(f.code != "part-unplaced" for f in judge(job.parts, job.boards, job.rules, plan)[1])
             print(f"| {job.name} | {row[0]} | {row[1]:.2f} | {row[2]} | {faults} | {row[3]:.0f} |", flush=True)
 
 

@@ -2,34 +2,71 @@
 
 boxes     rectpack: bounding boxes of the parts in straight boxes of the boards
 strips    spyrrow: an irregular strip packer, board after board, each taking what still ends within it
-Both are told the clearances by growing the parts.  Not part of the product: installed only where this bench is run.
+solved    packingsolver: research code for irregular bins of different cost (Python 3.12 or newer)
+All of them lie in the largest straight box of each board; no skews.  Not part of the product: installed only where
+this bench is run.
 """
 
 from __future__ import annotations
 
+import multiprocessing
 import time
+from collections.abc import Sequence
+from itertools import pairwise
+from multiprocessing.connection import Connection
 
 import numpy as np
-from shapely.geometry import Polygon
+from shapely.geometry import MultiPolygon, Polygon, box
 
+from strakewright.arrays import Floats
 from strakewright.plan import Placement, Plan
+from strakewright.proof.referee import lying
 from tests.bench.nest_yard import Instance
 
 Row = tuple[str, float, int, float]
 """Peer, gross m2 of the boards opened, parts left, seconds."""
+COLUMN = 25.0
+"""mm: width of the columns in which a board's box is sought."""
+FULL = 0.95
+"""Of a board's box, by area: so much is tried at once."""
+SLACK = 0.2
+"""mm: the strip packer's own rounding."""
+WORKERS = 2
+"""Threads of a peer, as many cores as our own search has."""
 
 
 def inner_box(instance: Instance, number: int) -> tuple[float, float, float, float]:
-    """The straight box inside a board, margins off; one with a defect ends at the first one.  x, y, length, width"""
-    board, edge = instance.boards[number], instance.rules.edge_margin
-    ring, middle = board.outline, float(np.median(board.outline[:, 1]))
-    low = float(ring[ring[:, 1] < middle][:, 1].max(initial=ring[:, 1].min())) + edge
-    high = float(ring[ring[:, 1] >= middle][:, 1].min(initial=ring[:, 1].max())) - edge
-    x0, x1 = float(ring[:, 0].min()) + edge, float(ring[:, 0].max()) - edge
+    """The largest straight box inside a board, margins and defects off.  x, y, length, width"""
+    board, rules = instance.boards[number], instance.rules
+    usable = Polygon(board.outline).buffer(-rules.edge_margin, join_style="mitre")
     for defect in board.defects:
-        a, b = defect.outline[:, 0].min() - edge, defect.outline[:, 0].max() + edge
-        x0, x1 = (x0, float(a)) if a - x0 > x1 - b else (float(b), x1)
-    return x0, low, max(x1 - x0, 0.0), max(high - low, 0.0)
+        usable = usable.difference(Polygon(defect.outline).buffer(rules.defect_margin))
+    x0, y0, x1, y1 = usable.bounds
+    columns = np.linspace(x0, x1, max(int((x1 - x0) / COLUMN), 1) + 1)
+    free = [_free(usable, a, b, y0, y1) for a, b in pairwise(columns)]
+    best = (x0, y0, 0.0, 0.0)
+    for i in range(len(free)):
+        low, high = free[i]
+        for j in range(i, len(free)):
+            low, high = max(low, free[j][0]), min(high, free[j][1])
+            if high <= low:
+                break
+            length = float(columns[j + 1] - columns[i])
+            if length * (high - low) > best[2] * best[3]:
+                best = (float(columns[i]), low, length, high - low)
+    return best
+
+
+def _free(usable: Polygon | MultiPolygon, left: float, right: float, low: float, high: float) -> tuple[float, float]:
+    """The widest stretch of y over which a column is usable all across."""
+    blocked = box(left, low, right, high).difference(usable)
+    taken = sorted((g.bounds[1], g.bounds[3]) for g in getattr(blocked, "geoms", [blocked]) if not g.is_empty)
+    best, top = (low, low), low
+    for start, end in [*taken, (high, high)]:
+        if start - top > best[1] - best[0]:
+            best = (top, start)
+        top = max(top, end)
+    return best
 
 
 def boxes(instance: Instance) -> tuple[Row, Plan]:
@@ -57,46 +94,101 @@ def boxes(instance: Instance) -> tuple[Row, Plan]:
 
 
 def strips(instance: Instance, seconds: int) -> tuple[Row, Plan]:
-    """A strip packer filling one board after another, widest first, so many seconds in all."""
+    """A strip packer filling one board after another, longest first; each keeps what ends within it.
+
+    The packer holds its items a whole separation off the strip's sides and ends, so the strip is made that much larger
+    than the board's box; an item that does not fit its strip makes it give up (it searches for an ever longer strip).
+    """
     import spyrrow
 
-    begun, saw = time.monotonic(), instance.rules.spacing
+    begun, clear = time.monotonic(), instance.rules.spacing + SLACK
     left = sorted(range(len(instance.parts)), key=lambda n: -float(np.ptp(instance.parts[n].outline[:, 0])))
     puts: list[Placement] = []
     rooms = sorted(range(len(instance.boards)), key=lambda k: -inner_box(instance, k)[2])
     each = max(1, seconds // max(len(rooms), 1))
     for k in rooms:
         x0, y0, length, width = inner_box(instance, k)
-        fit = [n for n in left if np.ptp(instance.parts[n].outline[:, 1]) <= width]
-        area, chosen = 0.0, []
-        for n in fit:
-            grown = Polygon(instance.parts[n].outline).buffer(saw / 2).area
-            if area + grown < 0.9 * length * width and np.ptp(instance.parts[n].outline[:, 0]) <= length:
-                chosen.append(n)
-                area += grown
-        while chosen and time.monotonic() - begun < seconds:
-            items = [
-                spyrrow.Item(str(n), [tuple(p) for p in instance.parts[n].outline], 1, [0.0, 180.0]) for n in chosen
-            ]
-            how = spyrrow.StripPackingConfig(total_computation_time=each, min_items_separation=saw, seed=0)
-            try:
-                got = spyrrow.StripPackingInstance("board", width, items).solve(how)
-            except BaseException as broken:
-                if type(broken).__name__ != "PanicException":
-                    raise
-                chosen = chosen[1:]  # the packer gives up on the longest: it does not fit this board after all
-                continue
-            if got.width <= length:
-                for item in got.placed_items:
-                    x, y = item.translation
-                    put = Placement(
-                        instance.parts[int(item.id)].id, instance.boards[k].id, x0 + x, y0 + y, item.rotation
-                    )
-                    puts.append(put)
-                left = [n for n in left if n not in chosen]
-                break
-            chosen = chosen[:-1]
+        chosen = _filling(instance, left, length, width)
+        if not chosen:
+            continue
+        items = [spyrrow.Item(str(n), _points(instance.parts[n].outline), 1, [0.0, 180.0]) for n in chosen]
+        how = spyrrow.StripPackingConfig(
+            total_computation_time=each, min_items_separation=clear, seed=0, num_workers=WORKERS
+        )
+        got = spyrrow.StripPackingInstance("board", width + 2 * clear, items).solve(how)
+        for item in got.placed_items:
+            n, (x, y) = int(item.id), item.translation
+            put = Placement(instance.parts[n].id, instance.boards[k].id, x0 + x - clear, y0 + y - clear, item.rotation)
+            if lying(instance.parts[n], put).bounds[2] <= x0 + length:
+                puts.append(put)
+                left.remove(n)
     return _row("strips (spyrrow)", instance, puts, begun)
+
+
+def _filling(instance: Instance, left: Sequence[int], length: float, width: float) -> list[int]:
+    """Parts, longest first, that a box may hold by size and by area."""
+    area, chosen = 0.0, []
+    for n in left:
+        ring = instance.parts[n].outline
+        long, wide = np.ptp(ring, axis=0)
+        grown = Polygon(ring).buffer(instance.rules.spacing / 2).area
+        if long <= length and wide <= width - SLACK and area + grown < FULL * length * width:
+            chosen.append(n)
+            area += grown
+    return chosen
+
+
+def solved(instance: Instance, seconds: int) -> tuple[Row, Plan]:
+    """A research solver of packing problems: every board a bin of its own cost, parts as they are.
+
+    Boards are straight boxes here as well: of boards as they are, tapered or with defects, it dies (version 0.1.1233).
+    Solved in a process of its own, so that this would not end the bench.
+    """
+    import packingsolver  # noqa: F401  (absent is told before a process starts)
+
+    begun = time.monotonic()
+    context = multiprocessing.get_context("fork")
+    mouth, ear = context.Pipe(duplex=False)[::-1]
+    worker = context.Process(target=_solve, args=(instance, seconds, mouth))
+    worker.start()
+    mouth.close()
+    try:
+        puts = ear.recv() if ear.poll(3 * seconds + 60) else []
+    except EOFError:  # it died without a word
+        puts = []
+    worker.kill()
+    return _row("research solver (packingsolver)", instance, puts, begun)
+
+
+def _solve(instance: Instance, seconds: int, mouth: Connection) -> None:
+    from packingsolver import irregular
+
+    rules = instance.rules
+    build = irregular.InstanceBuilder()
+    build.set_objective(irregular.Objective.VariableSizedBinPacking)
+    build.set_item_item_minimum_spacing(rules.spacing)
+    rooms = [inner_box(instance, k) for k in range(len(instance.boards))]
+    for board, (x, y, length, width) in zip(instance.boards, rooms, strict=True):
+        shape = irregular.build_rectangle(x, x + max(length, 1.0), y, y + max(width, 1.0))
+        build.add_bin_type(shape, cost=Polygon(board.outline).area, copies=1)
+    for part in instance.parts:
+        turns = [(0.0, 0.0, False), (180.0, 180.0, False)]
+        build.add_item_type(irregular.build_shape(_points(part.outline)), allowed_rotations=turns, copies=1)
+    how = irregular.OptimizeParameters()
+    how.time_limit = float(seconds)
+    how.verbosity_level = 0
+    found = irregular.optimize(build.build(), how).solution
+    puts = []
+    for n in range(found.number_of_different_bins()):
+        one = found.bin(n)
+        for item in one.items:
+            part, board = instance.parts[item.item_type_id], instance.boards[one.bin_type_id]
+            puts.append(Placement(part.id, board.id, item.bl_corner.x, item.bl_corner.y, item.angle, item.mirror))
+    mouth.send(puts)
+
+
+def _points(ring: Floats) -> list[tuple[float, float]]:
+    return [(float(x), float(y)) for x, y in ring]
 
 
 def _row(name: str, instance: Instance, puts: list[Placement], begun: float) -> tuple[Row, Plan]:

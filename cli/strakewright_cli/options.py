@@ -77,6 +77,10 @@ Json: TypeAlias = Annotated[
 Unit: TypeAlias = Annotated[
     Literal["mm", "cm", "m", "in", "ft"], typer.Option("--units", help="Unit of the mesh file.")
 ]
+BoardUnit: TypeAlias = Annotated[
+    Literal["mm", "cm", "m", "in", "ft"],
+    typer.Option("--units", help="Unit of bare numbers in a table of boards (.csv)."),
+]
 CreaseDeg: TypeAlias = Annotated[
     float,
     typer.Option(

@@ -95,6 +95,8 @@ def findings(found: Sequence[Finding]) -> None:
 
 def checks(proved: Sequence[Check]) -> None:
     """How many checks hold, and every one that does not."""
+    if not proved:
+        return
     failed = [check for check in proved if not check.holds]
     for check in failed[:_MOST_FINDINGS]:
         line(f"  does not hold: {check.name} is {check.value:.4g} {check.unit}, limit {check.limit:.4g}")

@@ -23,6 +23,8 @@ TAKES: dict[str, dict[str, float]] = {
 up to 10 mm only where a sound layer lies over them.  A kind not listed is never taken."""
 OPENED = frozenset({"opened", "offcut"})
 """States of boards that are paid for and cut into already."""
+TAKEN = "taken"
+"""Kind of defect that wood cut away already is."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -108,3 +110,7 @@ class Rules:
     resaw_skip: float | None = None
     resaw_clean: float | None = None
     resaw_max: float | None = None
+
+    def keep_off(self, kind: str) -> float:
+        """Clear distance from a defect.  From wood cut away no less than between parts: the saw was there."""
+        return max(self.defect_margin, self.spacing) if kind == TAKEN else self.defect_margin

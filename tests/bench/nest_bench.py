@@ -170,7 +170,7 @@ def peers(jobs: list[Instance], seconds: float) -> None:
             except ImportError as absent:
                 print(f"| {job.name} | not installed: {absent.name} | | | | |", flush=True)
                 continue
-            faults = sum(f.code != "part-unplaced" for f in judge(job.parts, job.boards, job.rules, plan)[1])
+            faults = len(judge(job.parts, job.boards, job.rules, plan)[1])
             print(f"| {job.name} | {row[0]} | {row[1]:.2f} | {row[2]} | {faults} | {row[3]:.0f} |", flush=True)
 
 

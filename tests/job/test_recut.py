@@ -10,6 +10,9 @@ import pytest
 from shapely.geometry import Polygon
 from tests.nest.yard import RULES, board, bow, part, rectangle
 
+from strakewright.job.telling import stock_lines
+from strakewright.job.whatif import Outcome, no_worse
+from strakewright.parts import Choice, Option
 from strakewright.write.records import boards_document, parts_document, write_json
 from strakewright_cli.app import run
 
@@ -45,7 +48,38 @@ def test_a_spoiled_part_comes_out_of_what_is_left(yard: Path) -> None:
     turn = np.radians(put["rotation_deg"])
     ring = ring @ np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]]) + [put["x"], put["y"]]
     for gone in boards[put["board"]].get("taken", ()):
-        assert Polygon(ring).distance(Polygon(gone["outline"])) >= RULES.defect_margin - 0.05
+        assert Polygon(ring).distance(Polygon(gone["outline"])) >= RULES.spacing - 0.05  # the saw has been there
+    assert (yard / "again/tickets.pdf").exists()
+
+
+def test_a_part_spoiled_after_a_recut_is_cut_again_too(yard: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The second recut starts from the first one's folder, which holds only the part cut again."""
+    first = ["recut", str(yard / "plan"), "--spoiled", "C", "--out", str(yard / "once"), "--rounds", "0"]
+    assert run(first) == 0
+    second = ["recut", str(yard / "once"), "--spoiled", "A0", "--out", str(yard / "twice"), "--rounds", "0"]
+    assert run(second) == 0
+    plan, record = read(yard / "twice/nest.json"), read(yard / "twice/parts.json")
+    assert [p["part"] for p in plan["placements"]] == ["A0"]
+    assert sorted(p["id"] for p in record["cut_already"]) == ["A1", "A2", "A3", "C"]
+    gone = [t["part"] for b in read(yard / "twice/boards.json")["boards"] for t in b.get("taken", ())]
+    assert sorted(gone) == ["A0", "A1", "A2", "A3", "C", "C"]  # C was sawn twice, and both times its wood is gone
+    assert f"{plan['placements'][0]['board']}: A0" in capsys.readouterr().err
+
+
+def test_boards_bought_since_join_a_recut(yard: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A changed part longer than every board of the plan lies on the new one; a name used twice is refused."""
+    write_json(yard / "new.json", parts_document([part("C", bow(3000, 90, 20))], RULES))
+    (yard / "more.csv").write_text("id,length,width,thickness\nN1,130,8,1\n")
+    line = ["recut", str(yard / "plan"), "--changed", str(yard / "new.json"), "--out", str(yard / "again")]
+    more = ["--more", str(yard / "more.csv"), "--rounds", "0"]
+    assert run([*line, "--rounds", "0"]) == 4  # too long for every board: no answer
+    assert run([*line, *more]) == 3  # 130 mm by 8 mm
+    assert "--units in" in capsys.readouterr().err
+    assert run([*line, *more, "--units", "in"]) == 0
+    assert [p["board"] for p in read(yard / "again/nest.json")["placements"]] == ["N1"]
+    (yard / "more.csv").write_text("id,length,width,thickness\nb1,3400,200,27\n")
+    assert run([*line[:-1], str(yard / "other"), *more]) == 3
+    assert "in the plan already" in capsys.readouterr().err
 
 
 def test_boards_not_sawn_yet_are_nested_again_and_changed_parts_take_their_new_shape(yard: Path) -> None:
@@ -112,6 +146,45 @@ def test_what_if_measures_each_change(yard: Path) -> None:
         "every part may be turned over",
     ]
     assert all(r["saves_m2"] == pytest.approx(rows[0]["gross_m2"] - r["gross_m2"]) for r in rows)
+    for freer in (1, 3, 4):  # a plan as asked is a plan under each of these
+        assert rows[freer]["net_m2"] <= rows[0]["net_m2"]
+    assert rows[2]["net_m2"] >= rows[0]["net_m2"]  # and one without skew is one as asked
+
+
+def test_chance_makes_no_freedom_dear() -> None:
+    """By hand: the search did worse under freer rules (5) and better under tighter ones (3) than as asked (4)."""
+    rows = [Outcome(name, m2, m2, m2, 0, 1) for name, m2 in (("as asked", 4.0), ("freer", 5.0), ("tighter", 3.0))]
+    assert [r.net_m2 for r in no_worse(rows, [True, True, False])] == [3.0, 3.0, 3.0]
+    rows[2] = Outcome("tighter", 1.0, 1.0, 1.0, 2, 1)  # two parts left over: no plan at all
+    assert [r.net_m2 for r in no_worse(rows, [True, True, False])] == [4.0, 4.0, 1.0]
+
+
+def test_one_more_joint_is_measured_where_the_parts_offer_it(yard: Path) -> None:
+    """A plank of 2300 mm whole, or in two: of boards of 2400 and 1400 mm the two need no long one."""
+    whole, halves = part("W", rectangle(2300, 90)), [part("H1", rectangle(1250, 90)), part("H2", rectangle(1250, 90))]
+    choice = Choice("S1", (Option(("W",)), Option(("H1", "H2"), 1.0, "one joint more")))
+    write_json(yard / "split.json", parts_document([whole, *halves], RULES, [choice]))
+    short = [board("long", rectangle(2400, 110)), board("short", rectangle(1400, 220))]
+    write_json(yard / "two.json", boards_document(short))
+    line = ["whatif", str(yard / "split.json"), str(yard / "two.json"), "--out", str(yard / "if"), "--rounds", "0"]
+    assert run(line) == 0
+    rows = {r["change"]: r for r in read(yard / "if/whatif.json")["rows"]}
+    assert rows["usual splits only"]["gross_m2"] == pytest.approx(2.4 * 0.11)
+    assert rows["one more joint in 1 planks"]["gross_m2"] == pytest.approx(1.4 * 0.22)
+
+
+def test_headline_figures_are_said(yard: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Five parts on two boards of 2400 x 210 x 25.4 mm; a grader counts 7 ft of 8 1/4 in as 4.8, so 5 board feet."""
+    files = [str(yard / "parts.json"), str(yard / "boards.json")]
+    assert run(["buy", *files, "--out", str(yard / "list"), "--rounds", "1"]) == 0
+    said = capsys.readouterr().err
+    feet = 2 * 2400 * 210 * 25.4 / (12 * 25.4) ** 2 / 25.4
+    assert f"5 of 5 parts lie on 2 of 3 boards: {2 * 2.4 * 0.21:.2f} m2 opened" in said
+    assert f"{feet:.1f} exact, 10 as a mill tallies them" in said
+    assert "Their price: 61.00" in said  # 30 + 31
+    figures = read(yard / "list/summary.json")["stock"]
+    assert stock_lines({"stock": figures | {"gap": 0.123}})[-1] == "At most 12% above the best plan there can be"
+    assert "best" not in stock_lines({"stock": figures | {"gap": 40.0}})[-1]  # a bound so far off says nothing
 
 
 def test_the_sheet_for_the_mill_is_not_written_over(tmp_path: Path) -> None:

@@ -60,6 +60,16 @@ def test_half_a_tenth_is_forgiven_and_no_more():
     assert codes(GOOD[0], replace(GOOD[1], y=61.94)) == {"parts-too-close"}
 
 
+def test_wood_cut_away_is_kept_off_like_a_part():
+    """A part 6 mm from a knot (5 asked) is sound; from wood the saw has taken it lies too near (8 asked)."""
+    put = Placement("A", "W", 1526, 4)
+    ring = np.array([[1500.0, 4], [1520, 4], [1520, 54], [1500, 54]])
+    long = replace(BOARD, outline=np.array([[0.0, 0], [3200, 0], [3200, 120], [0, 120]]))
+    for kind, found in (("knot", set()), ("taken", {"part-near-defect"})):
+        marred = replace(long, defects=(Defect(kind, ring),))
+        assert codes(put, unplaced=("B",), boards=(marred,)) == found
+
+
 def test_wrong_stock_is_caught():
     thick, oak = replace(PARTS[1], thickness=21.0), replace(PARTS[1], species="oak")
     assert codes(*GOOD, parts=(PARTS[0], thick)) == {"board-too-thin"}

@@ -95,6 +95,18 @@ def test_boards_may_be_a_table(tmp_path: Path) -> None:
         read_nest(tmp_path / "parts.json", tmp_path / "boards.csv")
 
 
+def test_a_wood_that_may_be_misspelt_is_told_and_bare_numbers_may_be_inches(tmp_path: Path) -> None:
+    (tmp_path / "parts.json").write_text(json.dumps(PARTS))
+    table = "id,length,width,thickness,species\nA,96,6,1,wite ash\nB,96,6,1,larch\n"
+    (tmp_path / "boards.csv").write_text(table)
+    read = read_nest(tmp_path / "parts.json", tmp_path / "boards.csv", "in")
+    assert [(f.subject, f.fix) for f in read.findings if f.code == "wood-not-asked-for"] == [
+        ("wite ash", 'If it is the same, write "white ash"')
+    ]
+    assert read.boards[0].outline[:, 0].max() == pytest.approx(96 * 25.4 - 100)
+    assert read.end_trim == 50.0
+
+
 BOW_TIE = [[0, 0], [10, 10], [10, 0], [0, 10]]
 BAD_PARTS = [
     ("id", "Nummer 1", "id is 'Nummer 1'"),

@@ -124,7 +124,7 @@ def test_all_bad_cells_come_in_one_go(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("text", "message"),
     [
-        ("", "boards.csv:1: no column 'id'"),
+        ("", "boards.csv: the table is empty"),
         ("A,2400,150,27\n", "boards.csv:1: no column 'thickness'"),
         ("id,length,width,thickness\n", "the table has no boards"),
         ("id,length,width,thickness,cuont\n", "column 'cuont' is not known. Did you mean \"count\"?"),

@@ -109,6 +109,18 @@ def test_the_check_dimensions_are_those_of_the_corners() -> None:
     assert "butt x = 0 square to C 2630 mm" in told
 
 
+def test_a_board_cut_into_already_is_neither_squared_nor_faced_again() -> None:
+    """Wood taken out from 3000 to 3200 mm: what is kept begins past it and the clearance (8 mm)."""
+    gone = Defect("taken", np.array([[3000.0, 20], [3200, 20], [3200, 90], [3000, 90]]), "S9P")
+    opened = replace(BOARD, defects=(*BOARD.defects, gone), state="opened")
+    told = steps(sheet(board=opened), HAND)
+    assert told[0].startswith("Cut into already")
+    assert not any(step.startswith(("Face one side", "Crosscut: square")) for step in told)
+    assert remnant(sheet(board=opened), Rules()) == (3208.0, 4000.0)
+    said = " ".join(b.text for b in ticket(sheet(board=opened), HAND).blocks if isinstance(b, Words))
+    assert "S9P cut out at x 3000-3200, y 20-90" in said
+
+
 @pytest.mark.parametrize("shop", [HAND, ROUTER, Shop(Rules())])
 def test_every_board_has_its_page(tmp_path: Path, shop: Shop) -> None:
     for leaf in (A4, LETTER):

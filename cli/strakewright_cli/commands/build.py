@@ -21,4 +21,6 @@ def build(
 
     with say.progress() as watch:
         done = job.build_files(boat, out, job.BuildOptions(*bounds, seed), watch, lining)
+    if not json:
+        say.understood(job.stock_lines(done.record))
     return say.result(done, out, json)

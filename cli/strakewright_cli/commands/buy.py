@@ -26,6 +26,7 @@ def buy(
     seconds: options.Seconds = None,
     rounds: options.Rounds = None,
     seed: options.Seed = 0,
+    units: options.BoardUnit = "mm",
     json: options.Json = False,
 ) -> int:
     """Say what wood to buy off a list or a kind of pile."""
@@ -33,7 +34,7 @@ def buy(
     from strakewright import job
 
     with say.progress() as watch:
-        done = job.buy_files(parts, pile, out, job.BuildOptions(*bounds, seed), piles, watch)
+        done = job.buy_files(parts, pile, out, job.BuildOptions(*bounds, seed, units), piles, watch)
     if not json:
-        say.understood(job.order_lines(done))
+        say.understood([*job.order_lines(done), *job.stock_lines(done.record)])
     return say.result(done, out, json)

@@ -13,6 +13,7 @@ def nest(
     seconds: options.Seconds = None,
     rounds: options.Rounds = None,
     seed: options.Seed = 0,
+    units: options.BoardUnit = "mm",
     json: options.Json = False,
 ) -> int:
     """Place any parts on any boards."""
@@ -20,5 +21,7 @@ def nest(
     from strakewright import job
 
     with say.progress() as watch:
-        done = job.nest_files(parts, boards, out, job.BuildOptions(*bounds, seed), watch)
+        done = job.nest_files(parts, boards, out, job.BuildOptions(*bounds, seed, units), watch)
+    if not json:
+        say.understood(job.stock_lines(done.record))
     return say.result(done, out, json)

@@ -19,6 +19,9 @@ Changed = Annotated[
 Uncut = Annotated[
     list[str] | None, typer.Option("--uncut", metavar="BOARD", help="A board not sawn yet; may be repeated.")
 ]
+More = Annotated[
+    Path | None, typer.Option("--more", metavar="FILE", help="Further boards, .csv or .json, bought since.")
+]
 
 
 def recut(
@@ -28,16 +31,20 @@ def recut(
     spoiled: Spoiled = None,
     changed: Changed = None,
     uncut: Uncut = None,
+    more: More = None,
     seconds: options.Seconds = None,
     rounds: options.Rounds = None,
     seed: options.Seed = 0,
+    units: options.BoardUnit = "mm",
     json: options.Json = False,
 ) -> int:
     """Lay spoiled or changed parts on what is left."""
     bounds = options.search_bounds(seconds, rounds)
     from strakewright import job
 
-    what = job.Recut(tuple(spoiled or ()), changed, tuple(uncut or ()))
+    what = job.Recut(tuple(spoiled or ()), changed, tuple(uncut or ()), more)
     with say.progress() as watch:
-        done = job.recut_files(plan, what, out, job.BuildOptions(*bounds, seed), watch)
+        done = job.recut_files(plan, what, out, job.BuildOptions(*bounds, seed, units), watch)
+    if not json:
+        say.understood([*job.board_lines(done.record), *job.stock_lines(done.record)])
     return say.result(done, out, json)

@@ -13,6 +13,7 @@ def whatif(
     seconds: options.Seconds = None,
     rounds: options.Rounds = None,
     seed: options.Seed = 0,
+    units: options.BoardUnit = "mm",
     json: options.Json = False,
 ) -> int:
     """Measure what one rule more or less would save."""
@@ -20,7 +21,7 @@ def whatif(
     from strakewright import job
 
     with say.progress() as watch:
-        done = job.whatif_files(parts, boards, out, job.BuildOptions(*bounds, seed), watch)
+        done = job.whatif_files(parts, boards, out, job.BuildOptions(*bounds, seed, units), watch)
     if not json:
         say.understood(job.whatif_lines(done))
     return say.result(done, out, json)

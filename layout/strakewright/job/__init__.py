@@ -18,6 +18,7 @@ from strakewright.job.nested import nest_files
 from strakewright.job.outputs import Written, build_files, write_all
 from strakewright.job.recutting import Recut, recut_files
 from strakewright.job.tallying import tally_files
+from strakewright.job.telling import board_lines, stock_lines
 from strakewright.job.unrolled import UnrollOptions, unroll_files
 from strakewright.job.whatif import whatif_files, whatif_lines
 
@@ -29,6 +30,7 @@ __all__ = [
     "Recut",
     "UnrollOptions",
     "Written",
+    "board_lines",
     "build",
     "build_files",
     "buy_files",
@@ -37,6 +39,7 @@ __all__ = [
     "nest_files",
     "order_lines",
     "recut_files",
+    "stock_lines",
     "tally_files",
     "unroll_files",
     "whatif_files",

@@ -37,11 +37,15 @@ from strakewright.solids import Body
 
 @dataclass(frozen=True)
 class BuildOptions:
-    """seconds of search (0 = the first plan), or rounds in its place; seed of the search."""
+    """seconds of search (0 = the first plan), or rounds in its place; seed of the search.
+
+    unit : of bare numbers in a table of boards that no boat file speaks for
+    """
 
     seconds: float | None = 10.0
     rounds: int | None = None
     seed: int = 0
+    unit: str = "mm"
 
 
 @dataclass(frozen=True, eq=False)

@@ -15,6 +15,7 @@ from strakewright.job.clearances import centre_joint, screw_figures
 from strakewright.job.framing import framing_figures
 from strakewright.job.planked import Layer
 from strakewright.job.strakes import forward_joint, strake_figures
+from strakewright.job.telling import cost_of
 from strakewright.lumber import Board
 from strakewright.measure import board_feet, bought
 from strakewright.members import Member
@@ -165,6 +166,7 @@ def stock_figures(
         "net_yield": plan.net_yield,
         "bound": plan.bound,
         "gap": plan.gap,
+        "cost": cost_of(boards, plan),
     }
 
 

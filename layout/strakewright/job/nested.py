@@ -10,26 +10,31 @@ from strakewright.job.headline import stock_figures
 from strakewright.job.missing import missing_wood
 from strakewright.job.outputs import Stopwatch, Written
 from strakewright.job.planked import Watch
+from strakewright.job.telling import by_board, reasons
 from strakewright.nest.engine import Search, nest
 from strakewright.proof.readback import read_back
 from strakewright.proof.referee import judge
 from strakewright.read.nestfiles import NestJob, read_nest
+from strakewright.write.bookpdf import A4, write_book_pdf
 from strakewright.write.folder import fresh_folder, may_replace
 from strakewright.write.records import (
     boards_document,
+    part_record,
     parts_document,
+    plain,
     plan_document,
     summary_document,
     times_document,
     write_json,
 )
 from strakewright.write.sheets import Title, sheets_of, write_sheets
+from strakewright.write.tickets import Shop, tickets_of
 
 
 def nest_files(parts: Path, boards: Path, out: Path, options: BuildOptions, watch: Watch) -> Written:
     """Read parts and boards, place them, judge the plan, write sheets and nest.json."""
     may_replace(out)
-    return nest_job(read_nest(parts, boards), parts.stem, out, options, watch)
+    return nest_job(read_nest(parts, boards, options.unit), parts.stem, out, options, watch)
 
 
 def nest_job(job: NestJob, title: str, out: Path, options: BuildOptions, watch: Watch) -> Written:
@@ -39,8 +44,10 @@ def nest_job(job: NestJob, title: str, out: Path, options: BuildOptions, watch: 
     search = Search(options.seconds, options.rounds, options.seed)
     plan = nest(job.parts, job.boards, job.rules, search, clock, job.choices)
     if job.parts and not plan.placements:
-        reasons = "; ".join(f"{name} {why}" for name, why in list(plan.explained.items())[:3])
-        raise UnworkableError("no part fits any board", where=title, fix=f"{reasons}. Add boards")
+        said = "; ".join(
+            [*reasons(plan), *(f"{f.subject}: {f.what}. {f.fix}" for f in job.findings if f.level != "note")]
+        )
+        raise UnworkableError("no part fits any board", where=title, fix=f"{said}. Add boards")
     clock("writing", 0.0, 0.0)
     checks, faults = judge(job.parts, job.boards, job.rules, plan, job.choices)
     missing = missing_wood(job.parts, job.boards, job.rules, plan)
@@ -48,11 +55,15 @@ def nest_job(job: NestJob, title: str, out: Path, options: BuildOptions, watch: 
         sheets = sheets_of(plan, job.parts, job.boards)
         (folder / "sheets").mkdir()
         files = write_sheets(folder / "sheets", sheets, Title(title), job.rules, {})
+        tickets = tickets_of(title, "", sheets, Shop(job.rules))
+        write_book_pdf(folder / "tickets.pdf", tickets, A4.upright)
         again, differ = read_back({(s.board.id, s.leaf): files[s.name] for s in sheets}, job.parts, plan)
         _documents(folder, job)
         write_json(folder / "nest.json", plan_document(plan))
         checks, findings = (*checks, *again), (*job.findings, *faults, *missing, *differ)
-        headline = {"stock": stock_figures(job.parts, job.boards, plan)}
+        asked = {*plan.unplaced, *(q.part for q in plan.placements)}
+        stock = stock_figures(tuple(p for p in job.parts if p.id in asked), job.boards, plan, job.end_trim)
+        headline = {"stock": stock, "parts_on_boards": by_board(plan)}
         record = summary_document(checks, findings, headline)
         write_json(folder / "summary.json", record)
         write_json(folder / "times.json", times_document(clock.stop()))
@@ -60,5 +71,6 @@ def nest_job(job: NestJob, title: str, out: Path, options: BuildOptions, watch: 
 
 
 def _documents(folder: Path, job: NestJob) -> None:
-    write_json(folder / "parts.json", parts_document(job.parts, job.rules, job.choices))
+    cut = {"cut_already": [plain(part_record(p)) for p in job.cut]} if job.cut else {}
+    write_json(folder / "parts.json", {**parts_document(job.parts, job.rules, job.choices), **cut})
     write_json(folder / "boards.json", boards_document(job.boards))

@@ -80,9 +80,9 @@ def offers(boards: Sequence[Board], rules: Rules, kinds: Collection[str]) -> Off
     for b in boards:
         inner = Polygon(b.outline).buffer(-edge, join_style="mitre")
         grown = inner.buffer(half, join_style="mitre")
-        keep_off = max(rules.defect_margin - FORGIVEN, 0.0) - half
         barred = [d for d in b.defects if not any(may_hold(kind, d) for kind in kinds)]
-        holes = [Polygon(d.outline).buffer(keep_off, quad_segs=8) for d in barred] if keep_off >= 0 else []
+        clear = [max(rules.keep_off(d.kind) - FORGIVEN, 0.0) - half for d in barred]
+        holes = [Polygon(d.outline).buffer(c, quad_segs=8) for d, c in zip(barred, clear, strict=True) if c >= 0]
         area.append(shapely.difference(grown, shapely.union_all(holes)).area / 1e6 if holes else grown.area / 1e6)
         x0, y0, x1, y1 = inner.bounds if not inner.is_empty else (0.0, 0.0, 0.0, 0.0)
         size.append((x1 - x0 + 2 * FORGIVEN, y1 - y0 + 2 * FORGIVEN))

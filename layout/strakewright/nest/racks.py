@@ -66,10 +66,10 @@ def _sound(region: BaseGeometry, whole: Polygon, rules: Rules) -> bool:
     return bool(whole.buffer(-rules.edge_margin + 0.02, quad_segs=ROUND).covers(inner))
 
 
-def blocked(defect: Floats, rules: Rules, origin: float, step: float) -> list[tuple[int, int, float, float]]:
+def blocked(defect: Defect, rules: Rules, origin: float, step: float) -> list[tuple[int, int, float, float]]:
     """A defect, grown by its margin less the half spacing parts carry, as boxes of (first, end, low, high)."""
-    by = max(rules.defect_margin - rules.spacing / 2, 0.0)
-    shape = Polygon(defect).buffer(by + 1e-6, quad_segs=ROUND)
+    by = max(rules.keep_off(defect.kind) - rules.spacing / 2, 0.0)
+    shape = Polygon(defect.outline).buffer(by + 1e-6, quad_segs=ROUND)
     first = math.floor((shape.bounds[0] - origin) / step)
     low, high, _ = profile(shape, step, origin + first * step)
     return [
@@ -114,7 +114,7 @@ def slab_of(number: int, board: Board, rules: Rules, grid: Grid) -> Slab | None:
     span = region.bounds[1] + region.bounds[3]
     shut = ~(floor < roof) | ~np.isfinite(floor) | ~np.isfinite(roof)
     floor, roof = np.where(shut, span / 2, floor), np.where(shut, span / 2, roof)
-    holes = [(blocked(d.outline, rules, start, grid.step), passing(d)) for d in board.defects]
+    holes = [(blocked(d, rules, start, grid.step), passing(d)) for d in board.defects]
     boxes = [(max(a, 0), min(b, n), lo, hi, q) for hole, q in holes for a, b, lo, hi in hole if b > 0 and a < n]
     boxes = [box for box in boxes if box[3] > floor[box[0] : box[1]].min() and box[2] < roof[box[0] : box[1]].max()]
     spots = [(max(h[0][0], 0), min(h[-1][1], n)) for h, _ in holes]

@@ -148,13 +148,13 @@ def _edges(board: Board, here: Sequence[tuple[Part, Polygon]], rules: Rules, wor
         for defect, spot in zip(board.defects, spots, strict=True):
             if may_hold(part, defect):
                 continue
-            clear = shape.distance(spot)
-            worst["defect"] = max(worst["defect"], rules.defect_margin - clear)
-            if clear < rules.defect_margin - TOLERANCE or shape.intersection(spot).area > SPECK:
+            clear, needs = shape.distance(spot), rules.keep_off(defect.kind)
+            worst["defect"] = max(worst["defect"], needs - clear)
+            if clear < needs - TOLERANCE or shape.intersection(spot).area > SPECK:
                 yield _fault(
                     "part-near-defect",
                     name,
-                    f"{clear:.2f} mm from a {defect.kind} of {board.id}, needs {rules.defect_margin:g}",
+                    f"{clear:.2f} mm from a {defect.kind} of {board.id}, needs {needs:g}",
                 )
 
 

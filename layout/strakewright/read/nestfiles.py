@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from difflib import SequenceMatcher
 from pathlib import Path
 from typing import get_args
 
@@ -27,34 +28,60 @@ from strakewright.read.jsonfiles import (
     species_in,
     text_in,
 )
+from strakewright.read.names import nearest
 from strakewright.read.stock import read_boards
+from strakewright.settings import StockSettings
 
 _KINDS: dict[str, MarkKind] = {kind: kind for kind in get_args(MarkKind)}
+ALIKE = 0.8
+"""Two names of woods with so large a share of letters in common may mean the same."""
 _OBJECTIVES = ("gross", "net", "boards", "price")
 
 
 @dataclass(frozen=True, eq=False)
 class NestJob:
-    """Parts to place, boards to place them on, the clearances, and what the reader did to the boards."""
+    """Parts to place, boards to place them on, the clearances, and what the reader did to the boards.
+
+    cut : parts of an earlier plan that are sawn already; kept so that one spoiled later can be cut again
+    end_trim : mm taken off each end of a board by the reader
+    """
 
     parts: tuple[Part, ...]
     boards: tuple[Board, ...]
     rules: Rules
     findings: tuple[Finding, ...]
     choices: tuple[Choice, ...] = ()
+    cut: tuple[Part, ...] = ()
+    end_trim: float = 0.0
 
 
-def read_nest(parts: Path, boards: Path) -> NestJob:
+def read_nest(parts: Path, boards: Path, unit: str = "mm") -> NestJob:
     """A parts.json and a boards.json or .csv;  raises InputError
+
+    unit : of bare numbers in a .csv
 
     Boards of a .csv that name no species are taken to be of the parts' species, when those have only one.
     """
     wanted, rules, choices = read_parts(parts)
     woods = {part.species for part in wanted}
-    rack, findings = read_boards(boards, None, woods.pop() if len(woods) == 1 else "")
+    rack, findings = read_boards(boards, None, woods.pop() if len(woods) == 1 else "", unit)
     if rules.objective == "price" and any(board.price is None for board in rack):
         raise InputError('a board has no price, but the objective is "price"', where=boards.name, fix="Give prices")
-    return NestJob(wanted, tuple(b for b in rack if b.state != "used up"), rules, tuple(findings), choices)
+    trim = 0.0 if boards.suffix.lower() == ".json" else StockSettings(boards).end_trim
+    rack = [b for b in rack if b.state != "used up"]
+    return NestJob(wanted, tuple(rack), rules, (*findings, *_other_woods(wanted, rack)), choices, (), trim)
+
+
+def _other_woods(parts: Sequence[Part], boards: Sequence[Board]) -> list[Finding]:
+    """A warning for every wood of the pile that is so nearly a wood of the parts that it may be misspelt."""
+    wanted = sorted({p.species for p in parts})
+    found = []
+    for wood in sorted({b.species for b in boards} - set(wanted)):
+        best = nearest(wood, wanted) if wanted else wood
+        if SequenceMatcher(None, wood.casefold(), best.casefold()).ratio() > ALIKE:
+            what = f"is no wood of the parts; they are of {', '.join(wanted)}"
+            found.append(Finding("wood-not-asked-for", "warning", wood, what, f'If it is the same, write "{best}"'))
+    return found
 
 
 def read_parts(path: Path) -> tuple[tuple[Part, ...], Rules, tuple[Choice, ...]]:
@@ -70,6 +97,12 @@ def read_parts(path: Path) -> tuple[tuple[Part, ...], Rules, tuple[Choice, ...]]
     return parts, rules, choices
 
 
+def read_cut(path: Path) -> tuple[Part, ...]:
+    """Parts that the parts.json of a recut lists as cut already;  raises InputError"""
+    record = read_object(path, "parts")
+    return read_records(record, "cut_already", path.name, _part) if record.get("cut_already") else ()
+
+
 def _choice(row: Record, where: str) -> Choice:
     """One choice: its options, the usual one first."""
     options = []
@@ -79,7 +112,8 @@ def _choice(row: Record, where: str) -> Choice:
         if not isinstance(names, list) or not all(isinstance(name, str) for name in names):
             raise InputError("parts is not a list of ids", where=here, fix='Write "parts": ["S1", "S2"]')
         cost = optional_number(option, "cost", here, -1e6, 1e6) or 0.0
-        options.append(Option(tuple(names), cost, text_in(option, "note", here, "") or ""))
+        note = text_in(option, "note", here) if option.get("note") else ""
+        options.append(Option(tuple(names), cost, note or ""))
     if not options:
         raise InputError("a choice without options", where=where, fix='Write "options": [{"parts": [...]}, ...]')
     return Choice(row["id"], tuple(options))

@@ -105,6 +105,9 @@ def _cells(text: str, file: str) -> Iterator[tuple[int, list[str]]]:
 def _header(row: tuple[int, list[str]], file: str) -> list[str]:
     line, names = row[0], [cell.strip().lower() for cell in row[1]]
     where = f"{file}:{line}"
+    if not any(names):
+        fix = f"Write a row of columns, {','.join(COLUMNS)}, and a row for each board (tally makes such a table)"
+        raise InputError("the table is empty", where=file, fix=fix)
     faults = [
         InputError(f"no column {name!r}", where=where, fix=f"The first row names the columns: {','.join(COLUMNS)}")
         for name in NEEDED
@@ -207,16 +210,23 @@ class _Row:
         rough = self.size(text, 1, 200) if rough is None else rough
         off = 2 * self.table.stock.skip if self.table.stock.measured == "rough" else 0.0
         if rough - off < 1:
-            fix = 'Take the row out, lower skip, or say measured = "dressed"'
+            fix = f"Take the row out; {self.bare_numbers()}"
+            if self.table.named_woods:
+                fix = 'Take the row out, lower skip, or say measured = "dressed"'
             raise InputError(f"{text!r} leaves less than 1 mm after planing {off:g} mm off", fix=fix)
         return rough, rough - off
 
     def size(self, text: str, low: float, high: float) -> float:
         mm = parse_cell(text, self.table.unit)
         if not low <= mm <= high:
-            fix = f"Write {low:g} to {high:g} mm; numbers without a unit are in {SPOKEN[self.table.unit]}"
+            fix = f"Write {low:g} to {high:g} mm; {self.bare_numbers()}"
             raise InputError(f"{text!r:.40} is {mm:g} mm, outside {low:g} to {high:g} mm", fix=fix)
         return mm
+
+    def bare_numbers(self) -> str:
+        """What numbers without a unit are taken for, and how to say otherwise."""
+        other = "" if self.table.named_woods else "; --units in says that they are inches"
+        return f"numbers without a unit are in {SPOKEN[self.table.unit]}{other}"
 
     def wood(self) -> str:
         name = self.text("species") or self.table.species

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from strakewright.arrays import Floats
-from strakewright.lumber import Rules
+from strakewright.lumber import OPENED, TAKEN, Rules
 from strakewright.machine import MachineSettings
 from strakewright.write.book import Block, Book, Section, Table, Words, in_line, thick
 from strakewright.write.bookwood import board_sketch
@@ -114,7 +114,8 @@ def rips(sheet: Sheet, length: Length) -> tuple[float, ...]:
 
 def remnant(sheet: Sheet, rules: Rules) -> tuple[float, float] | None:
     """x from and to of the wood past the last part, None when it is shorter than what is kept."""
-    last = max(span[1] for span in _spans(sheet, 0)) + rules.spacing
+    gone = [float(d.outline[:, 0].max()) for d in sheet.board.defects if d.kind == TAKEN]
+    last = max([*(span[1] for span in _spans(sheet, 0)), *gone]) + rules.spacing
     high = float(sheet.board.outline[:, 0].max())
     return (last, high) if high - last >= rules.min_offcut else None
 
@@ -125,9 +126,15 @@ def remnant(sheet: Sheet, rules: Rules) -> tuple[float, float] | None:
 def steps(sheet: Sheet, shop: Shop) -> list[str]:
     """What to do, in order."""
     board = sheet.board
-    found = ["Crosscut: square the butt; that end is x = 0."]
-    found += _crosscuts(sheet, shop)
-    found.append("Face one side; joint one edge: y = 0. Measure from here on.")
+    if board.state in OPENED:
+        found = [
+            "Cut into already: find its old butt x = 0 and jointed edge y = 0; it is planed. Keep off what is gone."
+        ]
+        found += _crosscuts(sheet, shop)
+    else:
+        found = ["Crosscut: square the butt; that end is x = 0."]
+        found += _crosscuts(sheet, shop)
+        found.append("Face one side; joint one edge: y = 0. Measure from here on.")
     if sheet.leaf is not None:
         found.append(
             f"Resaw into {board.leaves} leaves, mark them 1 to {board.leaves} from the face; plane each clean."
@@ -199,7 +206,8 @@ def _defects(sheet: Sheet) -> str:
     rows = []
     for defect in sheet.board.defects:
         (x0, y0), (x1, y1) = defect.outline.min(axis=0), defect.outline.max(axis=0)
-        rows.append(f"{defect.kind} at x {_span(x0, x1)}, y {_span(y0, y1)}")
+        kind = f"{defect.part} cut out" if defect.kind == TAKEN and defect.part else defect.kind
+        rows.append(f"{kind} at x {_span(x0, x1)}, y {_span(y0, y1)}")
     return "; ".join(rows) + " mm. No part touches them."
 
 

@@ -22,9 +22,9 @@ from strakewright.lumber import Board
 from strakewright.parts import Plank
 from strakewright.proof.closure import LayerTruth
 from strakewright.proof.jointed import JointRule
-from strakewright.settings import BoatSettings, LiningChoice, PlankingSettings
+from strakewright.settings import BoatSettings, Lining, LiningChoice, PlankingSettings
 from strakewright.shop.bevels import Surroundings, surroundings
-from strakewright.shop.compare import Mode, modes_of
+from strakewright.shop.compare import Mode, mode_of, others, tried
 from strakewright.shop.courses import Lined
 from strakewright.shop.diagonals import clear_start
 from strakewright.shop.fit import limits_of
@@ -35,6 +35,7 @@ from strakewright.shop.lining import line_off
 from strakewright.shop.pieces import Bench
 from strakewright.shop.planking import Hung, plank_layer
 from strakewright.shop.skins import Skin, skin_of
+from strakewright.shop.strakes import number_of
 from strakewright.tables import species
 
 Watch = Callable[[str, float, float], None]
@@ -77,36 +78,70 @@ class Layer:
 Task = tuple[PlankingSettings, int]
 """A panel's settings and the number of one of its layers."""
 
+Errand = tuple[int, Lining | None]
+"""Number of a task, and a lining to compare its own with; None stands for the task itself."""
+
+Made = dict[int, tuple[Layer, list[Finding]]]
+
 
 def plank_hull(inputs: Inputs, hull: Hull, frames: Frames, watch: Watch) -> tuple[tuple[Layer, ...], list[Finding]]:
     """Every layer, half of the work in a second process; in the order of the boat file."""
     around = surroundings(hull, inputs.boat.planking, inputs.boat.backbone, inputs.boat.chine)
     tasks = [(p.layer(number), number) for p in inputs.boat.planking for number in range(1, p.layers + 1)]
-
-    def done(mine: list[int]) -> dict[int, tuple[Layer, list[Finding]]]:
-        return {i: _planked_layer(inputs, hull, tasks[i], (around, frames)) for i in mine}
-
-    here, there = _halves([_work(hull, task) for task in tasks])
-    watch("planks", 0.0, 0.0)
-    if there:
-        with beside(lambda: done(there)) as answer:
-            made = done(here)
-        made |= {i: (_frozen_again(layer), said) for i, (layer, said) in (answer.value or {}).items()}
-    else:
-        made = done(here)
+    layers, modes = _shared_out(inputs, hull, tasks, (around, frames), watch)
+    made: Made = {}
+    for i, (layer, said) in layers.items():
+        compared = tuple(modes[errand] for errand in _compared(inputs, i, tasks[i]))
+        made[i] = (replace(layer, modes=(*layer.modes, *compared)), said)
     made = _in_steps(hull, made)
     findings: list[Finding] = []
     for i, (settings, number) in enumerate(tasks):
         findings += made[i][1]
         if number == settings.layers:
             findings += _measure_first(settings, made[i][0])
-    layers = tuple(made[i][0] for i in range(len(tasks)))
-    for panel in dict.fromkeys(layer.settings.panel for layer in layers):
-        findings += layer_findings(panel, [layer.lined for layer in layers if layer.settings.panel == panel])
-    return layers, findings
+    every = tuple(made[i][0] for i in range(len(tasks)))
+    for panel in dict.fromkeys(layer.settings.panel for layer in every):
+        findings += layer_findings(panel, [layer.lined for layer in every if layer.settings.panel == panel])
+    return every, findings
 
 
-Made = dict[int, tuple[Layer, list[Finding]]]
+def _shared_out(
+    inputs: Inputs, hull: Hull, tasks: list[Task], place: tuple[Surroundings, Frames], watch: Watch
+) -> tuple[Made, dict[Errand, Mode]]:
+    """Every layer, and every other lining of it, half of the work in a second process."""
+    errands = [errand for i, task in enumerate(tasks) for errand in ((i, None), *_compared(inputs, i, task))]
+
+    def done(mine: list[int]) -> tuple[Made, dict[Errand, Mode]]:
+        layers: Made = {}
+        modes: dict[Errand, Mode] = {}
+        for i, mode in (errands[k] for k in mine):
+            if mode is None:
+                layers[i] = _planked_layer(inputs, hull, tasks[i], place)
+            else:
+                modes[i, mode] = _tried(inputs, hull, tasks[i], mode)
+        return layers, modes
+
+    here, there = _halves([_work(hull, tasks[i], mode) for i, mode in errands])
+    watch("planks", 0.0, 0.0)
+    if not there:
+        return done(here)
+    with beside(lambda: done(there)) as answer:
+        layers, modes = done(here)
+    more, others_modes = answer.value or ({}, {})
+    layers |= {i: (_frozen_again(layer), said) for i, (layer, said) in more.items()}
+    return layers, modes | others_modes
+
+
+def _compared(inputs: Inputs, i: int, task: Task) -> list[Errand]:
+    """The other linings of a task."""
+    return [(i, mode) for mode in others(_taken_back(inputs.lining, *task)[0])]
+
+
+def _tried(inputs: Inputs, hull: Hull, task: Task, mode: Lining) -> Mode:
+    """Another lining, with as many courses as the one taken has."""
+    chosen, _ = _taken_back(inputs.lining, *task)
+    skin = _skin(hull, chosen, task[1])
+    return tried(skin, chosen, mode, number_of(skin, chosen))
 
 
 def _in_steps(hull: Hull, made: Made) -> Made:
@@ -158,8 +193,8 @@ def _halves(work: list[float]) -> tuple[list[int], list[int]]:
     return sorted(bins[0]), sorted(bins[1])
 
 
-def _work(hull: Hull, task: Task) -> float:
-    """About how long a layer takes, in diagonals: a strake is as much as six, its comparison of linings with it."""
+def _work(hull: Hull, task: Task, mode: Lining | None) -> float:
+    """About how long a layer takes, in diagonals: a strake is as much as two and a half, of another lining as one."""
     settings, panel = task[0], {p.name: p for p in hull.panels}.get(task[0].panel)
     if panel is None:
         return 0.0
@@ -167,7 +202,8 @@ def _work(hull: Hull, task: Task) -> float:
     if settings.pattern == "strakes":
         widths = [w for w in (settings.max_width, settings.width_midship) if w]
         breadth = float(nearest(lower, upper).max())
-        return 8.0 + 6.0 * (settings.courses or (breadth / widths[0] if widths else 1.0))
+        count = settings.courses or (breadth / widths[0] if widths else 1.0)
+        return 3.0 + (2.5 if mode is None else 1.0) * count
     return float(arc_length(lower)[-1] * np.sin(np.radians(settings.angle_deg))) / (settings.width or 100.0)
 
 
@@ -179,7 +215,7 @@ def _planked_layer(
     skin = _skin(hull, chosen, task[1])
     bench = replace(_bench(inputs, hull, chosen, skin, place), joints=joints)
     hung = plank_layer(bench)
-    modes = modes_of(skin, chosen, bench.lined) if chosen.pattern == "strakes" else ()
+    modes = (mode_of(chosen.lining, bench.lined),) if chosen.pattern == "strakes" else ()
     return Layer(chosen, bench.lined, hung, _truth(skin, place[1]), modes), list(hung.findings)
 
 

@@ -49,16 +49,20 @@ class Mode:
 def modes_of(skin: Skin, settings: PlankingSettings, lined: Lined) -> tuple[Mode, ...]:
     """The way taken first, then the others at the same number of courses."""
     count = len(lined.courses)
-    rows = [mode_of(settings.lining, lined)]
-    for mode in MODES:
-        if mode == settings.lining:
-            continue
-        try:
-            other = line_off(skin, replace(settings, lining=mode, courses=count, max_width=None))
-            rows.append(mode_of(mode, other))
-        except StrakewrightError as trouble:
-            rows.append(Mode(mode, count, why_not=trouble.what))
-    return tuple(rows)
+    return mode_of(settings.lining, lined), *(tried(skin, settings, mode, count) for mode in others(settings))
+
+
+def others(settings: PlankingSettings) -> tuple[Lining, ...]:
+    """The ways that are not taken; none of them where planking does not run fore and aft."""
+    return tuple(mode for mode in MODES if settings.pattern == "strakes" and mode != settings.lining)
+
+
+def tried(skin: Skin, settings: PlankingSettings, mode: Lining, count: int) -> Mode:
+    """Another way with that many courses, or why it cannot be done."""
+    try:
+        return mode_of(mode, line_off(skin, replace(settings, lining=mode, courses=count, max_width=None)))
+    except StrakewrightError as trouble:
+        return Mode(mode, count, why_not=trouble.what)
 
 
 def mode_of(name: str, lined: Lined) -> Mode:

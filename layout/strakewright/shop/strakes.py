@@ -38,11 +38,10 @@ def strakes(skin: Skin, settings: PlankingSettings) -> Lined:
 
     Raises InputError for a start that the panel has not, UnworkableError when it cannot be measured square.
     """
-    start = settings.start or ("sheer" if skin.upper == "sheer" else "chine")
-    from_upper = _start_is_upper(skin, start, settings)
+    from_upper = _start_is_upper(skin, settings)
     lines = Liner(skin)
     whole = girth(lines, from_upper)
-    count = settings.courses or max(1, int(np.ceil(whole / (settings.max_width or whole) - 1e-6)))
+    count = _shared_by(settings, whole)
     figures = {"girth_max": whole}
     if settings.lining == "even":
         courses = even(lines, count, from_upper)
@@ -57,7 +56,21 @@ def strakes(skin: Skin, settings: PlankingSettings) -> Lined:
     return Lined(skin, courses, 1, nominal, from_upper, figures | {"courses": float(len(courses))})
 
 
-def _start_is_upper(skin: Skin, start: str, settings: PlankingSettings) -> bool:
+def number_of(skin: Skin, settings: PlankingSettings) -> int:
+    """How many courses a lining comes to: as many as share the girth, or as many as the march leaves of them.
+
+    Raises as `strakes` does."""
+    if settings.lining in ("parallel", "graded"):
+        return len(strakes(skin, settings).courses)
+    return settings.courses or _shared_by(settings, girth(Liner(skin), _start_is_upper(skin, settings)))
+
+
+def _shared_by(settings: PlankingSettings, whole: float) -> int:
+    return settings.courses or max(1, int(np.ceil(whole / (settings.max_width or whole) - 1e-6)))
+
+
+def _start_is_upper(skin: Skin, settings: PlankingSettings) -> bool:
+    start = settings.start or ("sheer" if skin.upper == "sheer" else "chine")
     for name, upper in ((skin.upper, True), (skin.lower, False)):
         if name == start or (start == "chine" and name.startswith("chine")):
             return upper

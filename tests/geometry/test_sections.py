@@ -39,3 +39,15 @@ def test_a_developable_lies_flat_and_a_stretched_chart_does_not(barrel: Patch) -
     worst, rms = chart_strain(long, box(3003.0, 900.0))
     assert worst == pytest.approx(0.001, rel=1e-3)
     assert rms == pytest.approx(0.001 / np.sqrt(2.0), rel=1e-3)
+
+
+def test_a_plank_100_wide_round_300_is_half_a_millimetre_narrower_by_its_chord() -> None:
+    """Worked by hand: 2 x 300 x sin(100 / 600) = 99.54, so chords would lose 0.46 mm a plank; girths are arcs."""
+    p, q = np.meshgrid(np.linspace(0.0, 400.0, 41), np.linspace(0.0, 200.0, 41), indexing="ij")
+    chart = np.stack([p.ravel(), q.ravel()], axis=-1)
+    points = np.stack([chart[:, 0], 300.0 * np.cos(chart[:, 1] / 300.0), 300.0 * np.sin(chart[:, 1] / 300.0)], axis=-1)
+    patch = fit_patch(chart, points, options=FitOptions(reach=50.0))[0]
+    ring = box(400.0, 100.0)
+    chord = float(np.linalg.norm(patch.at(np.array([200.0, 100.0])) - patch.at(np.array([200.0, 0.0]))))
+    assert girth(patch, ring, 200.0) == pytest.approx(100.0, abs=1e-3)
+    assert girth(patch, ring, 200.0) - chord == pytest.approx(0.46, abs=0.005)

@@ -102,6 +102,18 @@ species = "white ash"
 """
 
 
+@pytest.mark.parametrize(
+    ("written", "meant"), [("F4", "F4"), ("sta 6", "sta6"), ("Station 6", "sta6"), ("sta6", "sta6")]
+)
+def test_a_frame_at_a_station_is_named_as_frames_are_set_out(tmp_path: Path, written: str, meant: str) -> None:
+    """`[frames] at = ["sta 6"]` makes a frame that the papers call sta6: either spelling means it."""
+    text = SOUND.replace(
+        SOUND[SOUND.index('[[planking]]\npanel = "bottom"') :], LAYERED.replace('"F4"', f'"{written}"')
+    )
+    bottom = read(tmp_path, text + "[stock]\nboards = 'boards.csv'\n").planking[1]
+    assert bottom.layer(1).start_at == meant
+
+
 def test_layers_that_differ(tmp_path: Path) -> None:
     """10 + 12 mm from the inside out; what a layer leaves out its panel says."""
     bottom = read(

@@ -221,6 +221,22 @@ def test_shallow_crossings_drift_and_close_ends_are_told(flat: Panel) -> None:
     assert told["layer-ends-close"].level == "note"
 
 
+@pytest.mark.parametrize(("angle", "aft", "among"), [(20.0, True, False), (14.0, True, True), (31.0, False, False)])
+def test_staves_may_cross_at_30_degrees_what_lies_aft_of_them_at_60(
+    flat: Panel, angle: float, aft: bool, among: bool
+) -> None:
+    """On a plane layers at a degrees either way cross at 2 a: 40 will do among staves only, 28 nowhere, 62 anywhere."""
+    low = replace(BOTTOM, angle_deg=angle)
+    layers = [lined(flat, low, 1), lined(flat, low, 2)]
+
+    def told(begins: float) -> list[str]:
+        staved = [replace(x, figures={**x.figures, "staves_from_x": begins}) for x in layers]
+        return [f.what for f in layer_findings("bottom", staved) if f.code == "layers-cross-shallow"]
+
+    assert [("at least 60" in what) for what in told(9000.0)] == [True] * aft
+    assert [("at least 30" in what) for what in told(-9000.0)] == [True] * among
+
+
 def test_staves_from_a_frame_the_boat_has_not() -> None:
     with pytest.raises(InputError, match="staves_from"):
         planked(FLAT.mesh(SMALL), settings_of((replace(BOTTOM, staves_from="F9"), SIDE), spacing=700.0))

@@ -129,7 +129,8 @@ def _read_flat(value: object, info: ValidationInfo) -> tuple[tuple[float, float]
 def _read_frame(value: object) -> str:
     if not isinstance(value, str) or not re.fullmatch(r"[A-Za-z0-9_. -]{1,40}", value):
         raise InputError(f"{shown(value)} is no name of a frame", fix='Write it as it stands on the papers: "F4"')
-    return value.strip()
+    station = _station_named(value)
+    return value.strip() if station is None else f"sta{station}"
 
 
 def read_wood(value: object) -> str:
@@ -185,10 +186,16 @@ def _read_stations(value: object, info: ValidationInfo) -> tuple[float | str, ..
 
 def _frame_place(value: object, unit: str) -> float | str:
     """x of a frame, or the station of a table it stands at ("sta 3" gives "3")."""
-    named = (
-        re.fullmatch(r"\s*sta(?:tion)?\.?\s+(\S.{0,19}?)\s*", value, re.IGNORECASE) if isinstance(value, str) else None
-    )
-    return named[1] if named else parse_length(value, unit)
+    station = _station_named(value)
+    return parse_length(value, unit) if station is None else station
+
+
+def _station_named(value: object) -> str | None:
+    """The station that "sta 3" or "station 3" means: "3".  None for anything else."""
+    if not isinstance(value, str):
+        return None
+    named = re.fullmatch(r"\s*sta(?:tion)?\.?\s+(\S.{0,19}?)\s*", value, re.IGNORECASE)
+    return named[1] if named else None
 
 
 def mass(low: float, high: float) -> BeforeValidator:

@@ -16,7 +16,7 @@ from tests.exact_hulls import Prism
 from tests.exact_meshes import Make
 
 from strakewright.frames import Framing
-from strakewright.job.clearances import centre_joint, screw_figures
+from strakewright.job.clearances import centre_joint, screw_checks, screw_figures
 from strakewright.job.fastening import fasten
 from strakewright.job.planked import Layer
 from strakewright.parts import Plank
@@ -62,6 +62,20 @@ def test_a_screw_moved_to_a_seam_or_over_another_shows(layers: tuple[Layer, ...]
     assert screw_figures(on_seam, (first, on_seam))["screw_to_seam_min"] < 1.0
     over = replace(second, screws=np.concatenate([second.screws, first.screws[:1]]))
     assert screw_figures(over, (first, over))["screw_to_screw_below_min"] < 1.0
+
+
+def test_screws_too_near_fail_their_checks(layers: tuple[Layer, ...]) -> None:
+    """12 mm from seams, 10 mm from screws below (common practice): what is moved 6 mm off a screw falls 4 mm short."""
+    first, second = layers
+    assert [c.holds for c in screw_checks(layers)] == [True] * 3
+    along = np.array([6.0, 9.5 * np.sin(RISE), -9.5 * np.cos(RISE)])  # out to the middle of the next layer
+    over = replace(second, screws=np.concatenate([second.screws, first.screws[:1] + along]))
+    seam = next(p for p in first.planks if p.on_port and p.second.meets == "seam").second.seam[3]
+    failed = {c.name: c.value for c in screw_checks((first, over)) if not c.holds}
+    assert failed["screws 10 mm clear of screws below, bottom layer 2"] == pytest.approx(4.0, abs=0.05)
+    on_seam = replace(first, screws=seam[None])
+    failed = {c.name: c.value for c in screw_checks((on_seam, second)) if not c.holds}
+    assert failed["screws 12 mm clear of seams of every layer, bottom layer 1"] == pytest.approx(12.0, abs=0.5)
 
 
 def test_planks_meet_at_the_keel_cut_to_the_deadrise(boat: Planked) -> None:

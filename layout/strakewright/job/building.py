@@ -12,6 +12,7 @@ from strakewright.errors import Check, Finding, InputError
 from strakewright.frames import Framing
 from strakewright.hull import Hull
 from strakewright.job.backboned import NO_BACKBONE, Backbone, backbone_of
+from strakewright.job.clearances import screw_checks
 from strakewright.job.fastening import fasten
 from strakewright.job.framing import frame_hull
 from strakewright.job.inputs import Inputs, hull_of
@@ -137,6 +138,7 @@ def build(inputs: Inputs, options: BuildOptions, watch: Watch) -> Build:
         *closure(planks, [layer.truth for layer in layers]),
         *joint_checks(planks, frames, [layer.joint_rule for layer in layers]),
         *nib_checks(planks, frames, boat.frames.sided or SIDED),
+        *screw_checks(layers),
     )
     checks = (*shell, *backbone.checks, *judge_frames(framed.framing, backbone.members, planks), *placed_checks)
     findings = (

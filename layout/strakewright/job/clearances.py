@@ -12,12 +12,15 @@ from typing import Any
 import numpy as np
 
 from strakewright.arrays import Floats
+from strakewright.errors import Check, at_most
 from strakewright.geometry.nearby import nearest
 from strakewright.job.planked import Frames, Layer
 from strakewright.parts import Margin, Plank
+from strakewright.shop.screws import FROM_SCREW, FROM_SEAM
 
 Record = dict[str, Any]
 STEP = 2.0  # mm between the points that stand for a seam
+NEARER = 0.1  # mm that points of a seam 2 mm apart, and skins taken as parallel, may hide
 
 
 def screw_figures(layer: Layer, layers: Sequence[Layer]) -> Record:
@@ -33,6 +36,22 @@ def screw_figures(layer: Layer, layers: Sequence[Layer]) -> Record:
         if other.lined.skin.layer < layer.lined.skin.layer:
             below.append(_lateral(layer.screws, other.screws, apart))
     return {"screw_to_seam_min": _least(seams), "screw_to_screw_below_min": _least(below)}
+
+
+def screw_checks(layers: Sequence[Layer]) -> tuple[Check, ...]:
+    """Whether the screws of every layer keep clear of all seams of its panel and of the screws below, by how many mm
+    they fall short."""
+    found = []
+    for layer in layers:
+        name, figures = f"{layer.settings.panel} layer {layer.lined.skin.layer}", screw_figures(layer, layers)
+        for what, key, wanted in (
+            ("seams of every layer", "screw_to_seam_min", FROM_SEAM),
+            ("screws below", "screw_to_screw_below_min", FROM_SCREW),
+        ):
+            if figures.get(key) is not None:
+                short = max(wanted - figures[key], 0.0)
+                found.append(at_most(f"screws {wanted:.0f} mm clear of {what}, {name}", short, NEARER, "mm"))
+    return tuple(found)
 
 
 def _lateral(spots: Floats, points: Floats, apart: float) -> float:

@@ -149,3 +149,7 @@ def test_planks_end_on_the_curve(built: tuple[Written, Path]) -> None:
 def test_the_book_says_it_is_bent(built: tuple[Written, Path]) -> None:
     book = re.sub(r"<[^>]*>", " ", (built[1] / "book.html").read_text(encoding="utf-8"))
     assert "bent to R 1.50 m, raked 10.0 degrees" in book
+    rise = RADIUS - np.sqrt(RADIUS**2 - (HALF - THICK) ** 2)
+    assert f"its outside stands {round(2 * rise) / 2:g} further out in the middle" in book
+    assert "t/R is 1/39. Wood of one thickness is not bent beyond 1/100" in book  # 1500 / 38
+    assert "along the bend" in book

@@ -14,6 +14,8 @@ from strakewright.write.framerecords import LOOKING
 
 FACE = {"aft": "AFT", "forward": "FWD"}  # narrow columns
 
+LAMINATED = 100.0  # R/t of hardwoods by the glued laminations rule (see `shop/bending`); solid wood bends no further
+
 _CAUTION = (
     "A boat on a strongback is heavy and top-heavy before her frames are tied together: brace every frame both ways"
     " before you lean on it."
@@ -209,8 +211,24 @@ def transom_pages(facts: Facts) -> Section | None:
     return Section("Transom", tuple(blocks), bench=True)
 
 
+def _bend_of(transom: Transom) -> list[Block]:
+    """How a curved transom is cut and bent; limits as for members, of the glued laminations rule."""
+    if transom.radius is None:
+        return []
+    radius, (half, _) = abs(transom.radius), transom.outside.corners["sheer"][:2]
+    rise, ratio = radius * (1 - float(np.cos(half / radius))), radius / transom.thickness
+    told = (
+        f"Cut flat, bent when it is made up: breadths run along the bend. Bent, its outside stands {bare(rise)} further"
+        f" {'out' if transom.radius > 0 else 'in'} in the middle than at the sheer; t/R is 1/{ratio:.0f}."
+    )
+    if ratio < LAMINATED:
+        told += f" Wood of one thickness is not bent beyond 1/{LAMINATED:.0f} (softwood less): glue it up of layers."
+    return [Words(told)]
+
+
 def _transom(transom: Transom) -> list[Block]:
     bent = "flat" if transom.radius is None else f"bent to R {abs(transom.radius) / 1000:.2f} m"
+    breadth = "half breadth" if transom.radius is None else "along the bend"
     rows = tuple(
         (b.name, bare(float(b.at[0])), bare(float(b.at[1])), "square" if b.square else f"{np.degrees(b.angle):+.1f}")
         for b in transom.bevels
@@ -228,8 +246,9 @@ def _transom(transom: Transom) -> list[Block]:
             "True shape in its own face, heights along the rake from the keel's outside. The cut line holds both faces;"
             " bevels from square, + the outside face is the smaller."
         ),
-        Table(("corner of the inside face", "half breadth", "height along the rake"), corners),
-        Table(("edge", "half breadth", "height", "bevel"), rows),
+        *_bend_of(transom),
+        Table(("corner of the inside face", breadth, "height along the rake"), corners),
+        Table(("edge", breadth, "height", "bevel"), rows),
     ]
     if transom.doubling is not None:
         low, high = transom.doubling.min(axis=0), transom.doubling.max(axis=0)

@@ -25,15 +25,15 @@ from scipy.linalg import LinAlgError, cho_solve_banded, cholesky_banded
 from strakewright.arrays import Floats
 from strakewright.errors import UnworkableError
 from strakewright.geometry.drawn import DEGREE
+from strakewright.geometry.energy import energy, span
 from strakewright.geometry.quick import ORDER
-from strakewright.geometry.tensor import TensorSpline, basis, clamped_knots, greville, through_greville
+from strakewright.geometry.tensor import TensorSpline, clamped_knots, greville, through_greville
 
 SPANS_ALONG, SPANS_ACROSS = 40, 10
 POINTS_PER_SPAN = 4.0
 STIFFNESSES = (1e-9, 1e-7, 1e-5, 1e-3, 1e-1, 1e1)
 ENOUGH_TO_VALIDATE = 64
 WARY = 1.4  # each unknown counts for more than one, else cross-validation now and then follows the noise
-SPECK = 1e-4
 STRIDE = 60.0  # mm of one Newton step to a foot: near a fold of the patch the next one would run far off
 FINE, NOISY, CLEARLY = 1e-3, 1e-6, 0.5
 
@@ -277,9 +277,9 @@ class _System:
         self.columns = self.rows.T.tocsr()
         size, width = self.sizes[0] * self.sizes[1], DEGREE * (min(self.sizes) + 1)
         self.normal = _banded((self.columns @ self.rows).tocoo(), size, width)
-        cells = np.ptp(chart, axis=0) / np.array([_span(knots_p), _span(knots_q)])
+        cells = np.ptp(chart, axis=0) / np.array([span(knots_p), span(knots_q)])
         weight = max(1.0, len(chart) / max(1.0, float(np.prod(cells))))
-        self.energy = _energy((knots_p, knots_q), self.flip) * weight
+        self.energy = energy((knots_p, knots_q), self.flip) * weight
         self.stiff = _banded(self.energy.tocoo(), size, width)
 
     def solve(self, values: Floats, stiffness: float, rounds: int = 1) -> Floats:
@@ -332,10 +332,6 @@ def _validated(system: _System, values: Floats, wanted: float | None) -> tuple[f
     return best, scores[best]
 
 
-def _span(knots: Floats) -> float:
-    return float(np.median(np.diff(np.unique(knots))))
-
-
 def _design(chart: Floats, knots: tuple[Floats, Floats], flip: bool) -> sparse.csr_array:
     """(n, np nq) values of all tensor basis functions at the points; the longer side is the slow index."""
     slow, fast = (1, 0) if flip else (0, 1)
@@ -347,48 +343,6 @@ def _design(chart: Floats, knots: tuple[Floats, Floats], flip: bool) -> sparse.c
     starts = np.arange(len(chart) + 1) * ORDER**2
     shape = (len(chart), (len(knots[slow]) - ORDER) * width)
     return sparse.csr_array((weights.ravel(), columns.ravel(), starts), shape=shape)
-
-
-def _energy(knots: tuple[Floats, Floats], flip: bool) -> sparse.csr_array:
-    """Third-derivative energy over the whole box, lengths in spans, with a speck of second-derivative energy
-    (it settles what points in one or two rows leave open)."""
-    size = float(np.sqrt(_span(knots[0]) * _span(knots[1])))
-    a, b = (np.array([_diagonals(g) for g in _grams(k, size)]) for k in (knots[::-1] if flip else knots))
-    orders = [(w, 3 - i, i) for i, w in enumerate((1.0, 3.0, 3.0, 1.0))]
-    orders += [(SPECK * w, 2 - i, i) for i, w in enumerate((1.0, 2.0, 1.0))]
-    weights, of_a, of_b = (np.array(column) for column in zip(*orders, strict=True))
-    return _products(weights[:, None, None] * a[of_a], b[of_b])
-
-
-def _diagonals(matrix: Floats) -> Floats:
-    """(n, 11) the entries of a banded matrix (n, n) next to its diagonal; nought beyond its ends."""
-    wide = np.pad(matrix, ((0, 0), (DEGREE, DEGREE)))
-    return np.asarray(
-        wide[np.arange(len(matrix))[:, None], np.arange(len(matrix))[:, None] + np.arange(2 * DEGREE + 1)]
-    )
-
-
-def _products(a: Floats, b: Floats) -> sparse.csr_array:
-    """The sum of the Kronecker products of banded matrices, each given by its diagonals: a (k, n, 11), b (k, m, 11)."""
-    n, m, wide = a.shape[1], b.shape[1], a.shape[2]
-    values = np.tensordot(a, b, axes=(0, 0)).transpose(0, 2, 1, 3)  # (n, m, 11, 11)
-    rows, columns = (np.arange(size)[:, None] + np.arange(wide) - DEGREE for size in (n, m))
-    inside = [(at >= 0) & (at < size) for at, size in ((rows, n), (columns, m))]
-    keep = inside[0][:, None, :, None] & inside[1][None, :, None, :]
-    at = rows[:, None, :, None] * m + columns[None, :, None, :]
-    starts = np.concatenate([[0], np.cumsum(keep.sum(axis=(2, 3)).ravel())])
-    return sparse.csr_array((values[keep], at[keep], starts), shape=(n * m, n * m))
-
-
-def _grams(knots: Floats, size: float) -> list[Floats]:
-    """(n, n) integrals of products of k-th derivatives, k = 0..3, lengths measured in `size`."""
-    breaks = np.unique(knots)
-    nodes, weights = np.polynomial.legendre.leggauss(ORDER)
-    half = 0.5 * np.diff(breaks)
-    x = (0.5 * (breaks[1:] + breaks[:-1])[:, None] + half[:, None] * nodes).ravel()
-    root = np.sqrt((half[:, None] * weights).ravel() / size)
-    rows = [basis(knots, x, k) * root[:, None] * size**k for k in range(4)]
-    return [r.T @ r for r in rows]
 
 
 def _banded(matrix: sparse.coo_array, size: int, width: int) -> Floats:

@@ -47,6 +47,8 @@ class Panel:
     lower, upper : the long borders;  aft, forward : the ends, None where the long borders meet in a point
     residual : largest distance mm between the mesh's vertices and the patch
     flats_apart : mm between its borders laid flat from its triangles and from the patch; None where not compared
+    misses : (k, 3) chart p, q and mm by which the mesh lies off the patch there, + outside it, the worst of each patch
+        of corners; None for panels without a mesh
     """
 
     name: str
@@ -57,6 +59,11 @@ class Panel:
     forward: Border | None
     residual: float
     flats_apart: float | None = None
+    misses: Floats | None = None
+
+    def __post_init__(self) -> None:
+        if self.misses is not None:
+            object.__setattr__(self, "misses", frozen_array(self.misses, (None, 3), f"misses of {self.name!r}"))
 
     def ring(self) -> tuple[tuple[Border, Floats], ...]:
         """The borders counter-clockwise in the chart, each with its points in that direction."""

@@ -35,6 +35,7 @@ _ENDS = ("stem", "transom", "bow transom")
 _ENOUGH = 30_000  # corners to fit to
 _STEADY, _EASED = 1e-2, 0.3  # stiffness of a first patch through noise; of the last, over what its corners ask for
 _FAIR_TIMES = 12  # how many corners one of a border drawn fair is worth
+_CELLS = 400  # of the map of misses
 _ROUGH = 1.0  # mm, a residual worth telling
 
 
@@ -49,7 +50,8 @@ def panel_of(mesh: PanelMesh) -> tuple[Panel, tuple[Finding, ...]]:
     else:
         patch, chart = _through_noise(mesh, mesh.measured, chart, needles, reach)
     feet = foot_points(patch, mesh.vertices, chart)
-    off = np.linalg.norm(patch.at(feet) - mesh.vertices, axis=1)
+    away = mesh.vertices - patch.at(feet)
+    off = np.linalg.norm(away, axis=1)
     residual = float(off.max())
     far = second_flat(patch, feet, mesh.vertices, mesh.triangles, chart).apart
     seats = _Seats(mesh, patch, chart, float(np.sqrt(np.mean(off**2))))
@@ -62,6 +64,7 @@ def panel_of(mesh: PanelMesh) -> tuple[Panel, tuple[Finding, ...]]:
         seats.border(mesh.forward) if mesh.forward else None,
         residual,
         far,
+        _misses(feet, np.einsum("ij,ij->i", away, patch.normal(feet))),
     )
     return panel, (*_told(panel, mesh, off), *told_apart(mesh.name, far), *_told_needles(mesh, needles))
 
@@ -81,6 +84,20 @@ def _through_noise(
     chart = foot_points(first, mesh.vertices, chart)
     rows, points = _samples(mesh, chart, needles, _FAIR_TIMES)
     return fit_patch(rows, points, options=FitOptions(reach=reach, stiffness=_EASED * stiff))[0], chart
+
+
+def _misses(feet: Floats, miss: Floats) -> Floats:
+    """(k, 3) chart point and miss of the corner that is furthest off in every even cell, of about `_CELLS`.
+
+    >>> _misses(np.array([[0.0, 0.0], [0.1, 0.1], [9.0, 9.0]]), np.array([0.1, -0.3, 0.2]))[:, 2].tolist()
+    [-0.3, 0.2]
+    """
+    low, size = feet.min(axis=0), np.maximum(np.ptp(feet, axis=0), 1e-9)
+    cell = float(np.sqrt(size.prod() / _CELLS))
+    place = np.floor((feet - low) / cell).astype(np.int64) @ np.array([4 * _CELLS, 1])
+    order = np.lexsort((-np.abs(miss), place))
+    _, first = np.unique(place[order], return_index=True)
+    return np.column_stack([feet, miss])[order[first]]
 
 
 def _told(panel: Panel, mesh: PanelMesh, off: Floats) -> tuple[Finding, ...]:

@@ -285,6 +285,7 @@ def _panel_record(panel: Panel) -> Record:
         "name": panel.name,
         "residual": panel.residual,
         "flats_apart": panel.flats_apart,
+        "residual_map": None if panel.misses is None else plain(panel.misses, 4),
         "patch": patch | {"control_points": panel.patch.coefs},
         "edges": {key: None if border is None else _border_record(border) for key, border in borders.items()},
     }

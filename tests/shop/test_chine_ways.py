@@ -22,6 +22,7 @@ from strakewright.settings import BackboneSettings, ChineSettings, PlankingSetti
 from strakewright.shop.bevels import Corner, Cut, border_cut, chine_cut, edge_frame, surroundings
 from strakewright.shop.keelflat import ridge_findings, ridges, taken_by_flat
 from strakewright.shop.lining import line_off
+from strakewright.shop.rabbets import rabbet_findings, rabbet_records, rabbets
 from strakewright.shop.shapes import Run, shapes_of
 from strakewright.shop.skins import skin_of
 from strakewright.triangles import TriangleMesh
@@ -110,6 +111,22 @@ def test_a_rabbet_takes_square_ends_at_the_rabbet_line() -> None:
     assert cut.bevel == pytest.approx(0.0)
     outside = end.space + cut.shift[:, None] * edge.away + T / 2 * edge.normal
     assert np.abs(outside[:, 1]) == pytest.approx(30.0, abs=0.05)
+
+
+@pytest.mark.parametrize(
+    ("siding", "middle", "level"), [(30.0, 26.8, None), (22.2, 11.2, "warning"), (16.0, -1.2, "blocking")]
+)
+def test_what_rabbets_leave_of_the_stem(siding: float, middle: float, level: str | None) -> None:
+    """Worked by hand: 2 (H - 19 cos 29): 26.8 mm of 60, 11.2 of 44.4 (wanted 16), and none of 32."""
+    hull = loft_hull(TriangleMesh(*wedge_bow(SMALL, half_angle_deg=29.0)), settings_of(()).hull, "x")
+    side = PlankingSettings(panel="side", pattern="strakes", thickness=T, courses=2, start="sheer", joint="none")
+    rows = rabbets(hull, (side,), BackboneSettings(stem_end="rabbet", half_siding=siding))
+    assert [r.middle for r in rows] == [pytest.approx(middle, abs=0.05)]
+    assert np.degrees(rows[0].half_angle) == pytest.approx(29.0, abs=0.05)
+    told = rabbet_findings(rows, 16.0)
+    assert [(f.code, f.level) for f in told] == ([("rabbet-too-deep", level)] if level else [])
+    assert rabbet_records(rows)[0]["middle_min"] == rows[0].middle
+    assert rabbets(hull, (side,), BackboneSettings(half_siding=siding)) == []
 
 
 V = Prism(length=2400.0, half_breadth=500.0, side_height=300.0)

@@ -33,6 +33,7 @@ from strakewright.proof.referee import judge
 from strakewright.settings import BoatSettings, FrameSettings
 from strakewright.shop.blanks import blank_of
 from strakewright.shop.keelflat import ridge_findings, ridges
+from strakewright.shop.rabbets import rabbet_findings, rabbets
 from strakewright.solids import Body
 
 
@@ -149,6 +150,7 @@ def build(inputs: Inputs, options: BuildOptions, watch: Watch) -> Build:
         *framed.findings,
         *unscrewed,
         *ridge_findings(ridges(hull, boat.planking, boat.backbone, frames)),
+        *rabbet_findings(rabbets(hull, boat.planking, boat.backbone), boat.backbone.stem_face_min),
         *_will_not_bend(planks, hull.findings),
         *faults,
         *missing_wood(parts, inputs.boards, rules, plan),

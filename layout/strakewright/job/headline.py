@@ -25,6 +25,7 @@ from strakewright.plan import Plan
 from strakewright.settings import StockSettings
 from strakewright.shop.angles import crossing_angles, keel_angles
 from strakewright.shop.keelflat import ridges
+from strakewright.shop.rabbets import rabbet_records, rabbets
 from strakewright.write.reckonrecords import reckoned_figures
 
 
@@ -48,6 +49,7 @@ def headline(done: Build, rev: str) -> dict[str, Any]:
         "framing": framing_figures(done.framing, done.inputs.boat),
         "members": [member_figures(m) for m in done.backbone.members],
         **(reckoned_figures(done.reckoned) if done.reckoned is not None else {}),
+        "rabbets": rabbet_records(rabbets(done.hull, done.inputs.boat.planking, done.inputs.boat.backbone)),
         "keel_flat": [
             {
                 "frame": r.frame,

@@ -67,7 +67,17 @@ def main() -> None:
     """Entry point of the installed command."""
     warnings.simplefilter("ignore")  # they speak to programmers, and so do the logs of libraries
     logging.disable()
+    _keep_stdout_ours()
     sys.exit(run(sys.argv[1:]))
+
+
+def _keep_stdout_ours() -> None:
+    """Let only what we print reach standard output: a library of ours writes remarks there by itself, amid the JSON."""
+    with contextlib.suppress(OSError, ValueError, AttributeError):
+        ours, nowhere = os.dup(sys.stdout.fileno()), os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, 1)
+        os.close(nowhere)
+        sys.stdout = os.fdopen(ours, "w", encoding=sys.stdout.encoding, errors=sys.stdout.errors, closefd=True)
 
 
 def _told(trouble: Exception) -> int:

@@ -98,6 +98,17 @@ def test_an_interrupt_has_status_130(monkeypatch: pytest.MonkeyPatch, capsys: py
     assert "interrupted" in capsys.readouterr().err
 
 
+def test_remarks_of_a_library_do_not_reach_standard_output() -> None:
+    """A library that writes to the descriptor itself (as one of ours does) must not spoil the JSON."""
+    noisy = (
+        "import os\nfrom strakewright_cli import app\n"
+        "def run(line):\n    os.write(1, b'noise')\n    print('{}')\n    return 0\n"
+        "app.run = run\napp.main()"
+    )
+    done = subprocess.run([sys.executable, "-c", noisy], capture_output=True, text=True, check=False)
+    assert done.stdout == "{}\n"
+
+
 def test_many_faults_are_told_line_by_line_and_cut_short(capsys: pytest.CaptureFixture[str]) -> None:
     also = tuple(errors.InputError(f"fault {n}") for n in range(2, 31))
     say.faults(errors.InputError("fault 1", also=also))

@@ -10,8 +10,11 @@ import pytest
 from shapely.geometry import Polygon
 from tests.nest.yard import RULES, board, bow, part, rectangle
 
+from strakewright.job.buying import order_list, ordered
 from strakewright.job.telling import stock_lines
 from strakewright.job.whatif import Outcome, no_worse
+from strakewright.lumber import Pile
+from strakewright.nest.piles import delivery
 from strakewright.parts import Choice, Option
 from strakewright.write.records import boards_document, parts_document, write_json
 from strakewright_cli.app import run
@@ -128,10 +131,29 @@ def test_an_order_off_a_kind_of_pile(yard: Path, capsys: pytest.CaptureFixture[s
     (yard / "oak.toml").write_text(pile.replace("white ash", "white oak"))
     line[2], line[-1] = str(yard / "oak.toml"), str(yard / "oak")
     assert run(line) == 1
-    assert {f["code"] for f in read(yard / "oak/summary.json")["findings"]} == {"part-of-no-pile"}
+    (missing,) = read(yard / "oak/summary.json")["findings"]
+    assert missing["code"] == "part-of-no-pile"
+    assert missing["subject"] == "A0, A1, A2 and 2 more"
     (yard / "small.toml").write_text(pile.replace('["8 ft", "12 ft"]', '["3 ft", "4 ft"]'))
     line[2], line[-1] = str(yard / "small.toml"), str(yard / "small")
+    capsys.readouterr()
     assert run(line) == 4
+    said = capsys.readouterr().err  # 1500 mm and 2 x 50 mm of trim and 2 x 4 mm of margin: 6 ft (5 ft 3.3 in)
+    assert 'holds C 6\' 0" x 5"' in said
+    assert "ends at 4' 0\"" in said
+
+
+def test_the_waste_and_cost_of_an_order_are_worked_out_by_hand() -> None:
+    """Two strips of 1 ft2 out of one board of 8 ft x 6 in, 4 board feet at 7.50: a little over half is wasted."""
+    pile = Pile("white ash", 20.6, 25.4, (152.4, 152.4), (2438.4, 2438.4), price=7.5)
+    strips = [part(f"P{i}", rectangle(2 * 304.8, 152.4 - 8.5)) for i in range(2)]
+    found = [d for n in range(3) if (d := delivery(strips, RULES, pile, (1, n), 0)) is not None]
+    order = ordered(strips, RULES, pile, found)
+    net = 2 * 2 * (152.4 - 8.5) / 304.8
+    assert order["board_feet"] == {"50%": pytest.approx(4.0), "80%": pytest.approx(4.0), "95%": pytest.approx(4.0)}
+    assert order["cost"]["95%"] == pytest.approx(30.0)
+    assert order["waste"]["50%"] == pytest.approx(1 - net / 4)
+    assert "    50%: 4 (4 as a mill tallies them), cost 30.00, waste 53%" in order_list([order]).splitlines()
 
 
 def test_what_if_measures_each_change(yard: Path) -> None:

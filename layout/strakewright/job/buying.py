@@ -1,23 +1,26 @@
 """`buy`: what to order for a list of parts, of piles that are only known by their kind, or off a list with prices.
 
 order      board feet that half, four fifths, or nineteen in twenty of the drawn piles did not pass
+waste      share of what is ordered that does not become parts, planing and resawing not counted
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from strakewright.errors import Finding, InputError, UnworkableError
+from strakewright.geometry.outlines import signed_area
 from strakewright.job.building import BuildOptions
 from strakewright.job.nested import nest_job
 from strakewright.job.outputs import Written
 from strakewright.job.planked import Watch
 from strakewright.lumber import Pile, Rules
-from strakewright.measure import INCH, quarters
-from strakewright.nest.piles import Delivery, delivery, must_haves, quantile
+from strakewright.measure import BOARD_FOOT, INCH, quarters
+from strakewright.nest.piles import Delivery, asked, delivery, may_hold, must_haves, quantile
 from strakewright.parts import Part
 from strakewright.read.nestfiles import read_nest, read_parts
 from strakewright.read.pilefile import read_piles
@@ -27,6 +30,8 @@ from strakewright.write.records import document, summary_document, write_json
 
 SHARES = (0.5, 0.8, 0.95)
 FIX = "Add a pile of that wood"
+NAMED = 3
+"""Parts named in one line at most."""
 EFFORT = 1
 """Rounds of search for each pile tried."""
 
@@ -39,7 +44,7 @@ def buy_files(parts: Path, pile: Path, out: Path, options: BuildOptions, piles: 
     wanted, rules, choices = read_parts(parts)
     if choices:
         raise InputError("parts with choices", where=parts.name, fix="Nest them once and buy for the splits chosen")
-    orders, findings = _ordered(wanted, rules, read_piles(pile), options.seed, piles, watch)
+    orders, findings = _orders_of(wanted, rules, read_piles(pile), options.seed, piles, watch)
     record = document("buying", {"piles_drawn": piles, "orders": orders})
     summary = summary_document((), findings, {"buying": orders})
     with fresh_folder(out) as folder:
@@ -57,10 +62,10 @@ def _off_a_list(parts: Path, pile: Path, out: Path, options: BuildOptions, watch
     return nest_job(replace(job, rules=replace(job.rules, objective="price")), parts.stem, out, options, watch)
 
 
-def _ordered(
+def _orders_of(
     parts: Sequence[Part], rules: Rules, kinds: Sequence[Pile], seed: int, piles: int, watch: Watch
 ) -> tuple[list[dict[str, Any]], list[Finding]]:
-    """An order for every pile that some part can come from, and a finding for every part that none can give."""
+    """An order for every pile that some part can come from, and a finding for all parts that none can give."""
     orders: list[dict[str, Any]] = []
     left = list(parts)
     for number, pile in enumerate(sorted(kinds, key=lambda k: k.thickness)):
@@ -68,35 +73,66 @@ def _ordered(
         if not mine:
             continue
         left = [p for p in left if p not in mine]
+        large = [p for p in mine if not may_hold(p, rules, pile)]
+        if large:
+            raise _too_large(large, rules, pile)
         found: list[Delivery] = []
         for n in range(piles):
             watch("drawing piles", float(n + 1), (n + number * piles) / (piles * len(kinds)))
             one = delivery(mine, rules, pile, (seed, number, n), EFFORT)
             if one is None:
-                raise UnworkableError(
-                    f"the pile of {pile.species} {quarters(pile.rough)} never holds all parts",
-                    where="buy",
-                    fix="Nest the longest and widest parts on one of its largest boards to see which do not fit",
-                )
+                what = f"the pile of {_named(pile)} never holds all {len(mine)} parts, however much of it comes"
+                raise UnworkableError(what, where="buy", fix="Ask for longer or wider boards, or for fewer knots")
             found.append(one)
-        orders.append(_order(mine, rules, pile, found))
-    return orders, [
-        Finding("part-of-no-pile", "blocking", p.id, f"no pile is {p.species} dressing to {p.thickness:g} mm", FIX)
-        for p in left
-    ]
+        orders.append(ordered(mine, rules, pile, found))
+    return orders, _of_no_pile(left, kinds)
 
 
-def _order(parts: Sequence[Part], rules: Rules, pile: Pile, found: Sequence[Delivery]) -> dict[str, Any]:
+def _named(pile: Pile) -> str:
+    return f"{pile.species} {quarters(pile.rough)}"
+
+
+def _too_large(large: Sequence[Part], rules: Rules, pile: Pile) -> UnworkableError:
+    """Parts that no board of a pile can hold: what they ask for, and what there is."""
+    sizes = [asked(p, rules, pile) for p in large]
+    asks = [f"{p.id} {print_tape(n)} x {print_tape(w)}" for p, (w, n) in list(zip(large, sizes, strict=True))[:NAMED]]
+    more = f" and {len(large) - NAMED} more" if len(large) > NAMED else ""
+    return UnworkableError(
+        f"no board of the pile of {_named(pile)} holds {', '.join(asks)}{more} (length x width, ends to trim counted)",
+        where="buy",
+        fix=f"It ends at {print_tape(pile.length[1])} x {print_tape(pile.width[1])}: ask for larger boards, or split "
+        "those parts by a joint",
+    )
+
+
+def _of_no_pile(left: Sequence[Part], kinds: Sequence[Pile]) -> list[Finding]:
+    """One finding for each wood and thickness that no pile gives."""
+    there = ", ".join(f"{_named(k)} dressing to {k.thickness:.1f} mm" for k in kinds)
+    found = []
+    for species, thickness in sorted({(p.species, p.thickness) for p in left}):
+        names = [p.id for p in left if (p.species, p.thickness) == (species, thickness)]
+        more = f" and {len(names) - NAMED} more" if len(names) > NAMED else ""
+        what = f"{species}, {thickness:g} mm dressed: no pile gives it (there is {there})"
+        found.append(Finding("part-of-no-pile", "blocking", f"{', '.join(names[:NAMED])}{more}", what, FIX))
+    return found
+
+
+def ordered(parts: Sequence[Part], rules: Rules, pile: Pile, found: Sequence[Delivery]) -> dict[str, Any]:
     """Quantiles and must-haves of one pile."""
     exact, counted = [d.feet for d in found], [d.counted for d in found]
-    cost = None if pile.price is None else quantile(exact, SHARES[1]) * pile.price
+    amounts = {f"{share:.0%}": quantile(exact, share) for share in SHARES}
+    costs = None if pile.price is None else {share: feet * pile.price for share, feet in amounts.items()}
+    net = sum(abs(signed_area(p.outline)) for p in parts) * pile.rough / BOARD_FOOT
     return {
         "species": pile.species,
         "thickness": quarters(pile.rough),
         "parts": len(parts),
-        "board_feet": {f"{share:.0%}": quantile(exact, share) for share in SHARES},
+        "board_feet": amounts,
         "board_feet_as_tallied": {f"{share:.0%}": quantile(counted, share) for share in SHARES},
-        "cost_at_80%": cost,
+        "board_feet_of_parts": net,
+        "waste": {share: 1.0 - net / feet for share, feet in amounts.items()},
+        "cost": costs,
+        "cost_at_80%": None if costs is None else costs[f"{SHARES[1]:.0%}"],
         "must_have": [
             {"count": m.count, "width_in": m.width / INCH, "length": m.length, "share_of_pile": m.share}
             for m in must_haves(parts, rules, pile, found)
@@ -108,15 +144,27 @@ def order_list(orders: Sequence[dict[str, Any]]) -> str:
     """The list for the mill: the scarcest boards first, then how much in all."""
     lines = ["LUMBER LIST. Scarcest first. Board feet are of random width and length, rough, as delivered.", ""]
     for o in orders:
-        lines.append(f"{o['species']}, {o['thickness']}")
-        lines += [
-            f"  at least {m['count']} boards {m['width_in']:.0f} in or wider"
-            f" and {print_tape(m['length'])} or longer ({m['share_of_pile']:.0%} of the pile)"
-            for m in o["must_have"]
-        ]
-        amounts = ", ".join(f"{share}: {feet:.0f}" for share, feet in o["board_feet"].items())
-        lines += [f"  board feet that were enough in so many of the drawn piles: {amounts}", ""]
+        parts = "1 part" if o["parts"] == 1 else f"{o['parts']} parts"
+        lines.append(f"{o['species']}, {o['thickness']}, for {parts}")
+        lines += [_must(m) for m in o["must_have"]]
+        lines.append("  how much to order: board feet that were enough in so many of the drawn piles")
+        for share, feet in o["board_feet"].items():
+            cost = "" if o["cost"] is None else f", cost {o['cost'][share]:.2f}"
+            tallied = o["board_feet_as_tallied"][share]
+            lines.append(
+                f"    {share}: {math.ceil(feet - 1e-9)} ({tallied:.0f} as a mill tallies them){cost}, "
+                f"waste {o['waste'][share]:.0%}"
+            )
+        lines.append("")
     return "\n".join(lines)
+
+
+def _must(m: dict[str, Any]) -> str:
+    boards = "1 board" if m["count"] == 1 else f"{m['count']} boards"
+    return (
+        f"  at least {boards} {m['width_in']:.0f} in or wider and {print_tape(m['length'])} or longer"
+        f" ({m['share_of_pile']:.0%} of the pile)"
+    )
 
 
 def order_lines(done: Written) -> list[str]:

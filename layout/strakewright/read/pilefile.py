@@ -11,17 +11,20 @@ knots     = 0                     # to the square metre of clear wood
 
 from __future__ import annotations
 
+import re
 import tomllib
 from pathlib import Path
 from typing import Any
 
 from strakewright.errors import InputError
 from strakewright.lumber import Pile
+from strakewright.measure import quarters
 from strakewright.read.names import nearest
 from strakewright.read.textfile import text_of
 from strakewright.tables import dressed_quarters
 from strakewright.units import parse_length, parse_quarters
 
+QUARTERS = re.compile(r"\d+/\d+")
 KEYS = ("species", "thickness", "width", "length", "price", "knots", "step", "end_trim", "skip")
 
 
@@ -30,7 +33,10 @@ def read_piles(path: Path) -> tuple[Pile, ...]:
     try:
         record = tomllib.loads(text_of(path, "list of piles"))
     except tomllib.TOMLDecodeError as trouble:
-        raise InputError(f"not TOML: {trouble}", where=path.name, fix="Write key = value, one to a line") from None
+        what = f"it cannot be read as TOML: {trouble}"
+        raise InputError(
+            what, where=path.name, fix='Write key = value, one to a line, as species = "white ash"'
+        ) from None
     rows = record.get("pile")
     if not isinstance(rows, list) or not rows or set(record) - {"pile"}:
         raise InputError("not a list of piles", where=path.name, fix="Write [[pile]] for each wood, and nothing else")
@@ -45,6 +51,9 @@ def _pile(row: dict[str, Any], where: str) -> Pile:
     if not isinstance(species, str) or not species:
         raise InputError("species is missing", where=where, fix='Write species = "white ash"')
     rough = parse_quarters(thickness) if isinstance(thickness, str) else None
+    if rough is None and isinstance(thickness, str) and QUARTERS.fullmatch(thickness.strip()):
+        known = ", ".join(quarters(q) for q in sorted(dressed_quarters()))
+        raise InputError(f"thickness is {thickness!r}", where=where, fix=f"Write quarters, {known}, or a size in mm")
     skip = _length(row, "skip", where, (0.0, 20.0), 1.5)
     dressed = dressed_quarters().get(rough) if rough is not None else None
     rough = _length(row, "thickness", where, (1.0, 200.0), None) if rough is None else rough
@@ -73,7 +82,8 @@ def _within(value: object, where: str, limits: tuple[float, float]) -> float:
     except InputError as fault:
         raise InputError(fault.what, where=where, fix=fault.fix) from None
     if not limits[0] <= mm <= limits[1]:
-        raise InputError(f"{mm:g} mm", where=where, fix=f"Write {limits[0]:g} to {limits[1]:g} mm")
+        bare = '; bare numbers are in mm, write "6 in" for inches' if isinstance(value, int | float) else ""
+        raise InputError(f"{mm:g} mm", where=where, fix=f"Write {limits[0]:g} to {limits[1]:g} mm{bare}")
     return mm
 
 
@@ -92,5 +102,6 @@ def _number(row: dict[str, Any], key: str, where: str, low: float, high: float) 
     if value is None:
         return None
     if isinstance(value, bool) or not isinstance(value, int | float) or not low <= value <= high:
-        raise InputError(f"{key} is {value!r:.40}", where=where, fix=f"Write a number from {low:g} to {high:g}")
+        fix = f"Write a plain number from {low:g} to {high:.0f}, with a decimal point and no quotes"
+        raise InputError(f"{key} is {value!r:.40}", where=where, fix=fix)
     return float(value)

@@ -6,6 +6,7 @@ bound       area no plan can go below; gap = how far the plan may be above the b
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 
 
@@ -44,3 +45,14 @@ class Plan:
     chosen: dict[str, int] = field(default_factory=dict)
     explained: dict[str, str] = field(default_factory=dict)
     interrupted: bool = False
+
+
+def above_best(gap: float | None) -> str:
+    """What the bound says of a plan, in words.
+
+    >>> above_best(0.0831), above_best(None)
+    ('at most 8.4 % above the best possible', 'how far above the best possible is not known')
+    """
+    if gap is None:
+        return "how far above the best possible is not known"
+    return f"at most {math.ceil(1000 * gap - 1e-9) / 10:g} % above the best possible"

@@ -20,6 +20,7 @@ from strakewright.nest.compiling import compiled
 from strakewright.nest.covering import covered
 from strakewright.nest.explain import explained
 from strakewright.nest.figures import figure_for, figures
+from strakewright.nest.finishing import slid, tidied
 from strakewright.nest.islands import ISLANDS, Crew, compared, crew
 from strakewright.nest.job import Order, Shed, make_ready, placement
 from strakewright.nest.practice import compile_now
@@ -34,6 +35,8 @@ MOVES = 2
 ENDLESS = 10**9
 ROUNDS = 6
 """Rounds into which the time is cut when time decides."""
+SEARCHED = 0.97
+"""Share of the time that is searched; the rest is for tidying."""
 AT_LEAST = 3
 """Rounds made while a part is left over, whatever the time."""
 LEAVE, HEAT = 0.004, 0.02
@@ -107,6 +110,8 @@ def nest(
     try:
         if wanted(search) and parts:
             look(shed, search, progress, (begun, tell), root)
+            until = None if search.rounds is not None or search.seconds is None else begun + search.seconds
+            progress.best = tidied(shed, progress.best, np.random.default_rng(root), until)
         find_bound(shed, search, progress)
     except KeyboardInterrupt:
         progress.interrupted = True
@@ -185,7 +190,7 @@ def done(search: Search, progress: Progress, begun: float) -> float:
         return progress.rounds / max(search.rounds, 1)
     if search.seconds is None:
         return 0.0
-    return (time.monotonic() - begun) / search.seconds
+    return (time.monotonic() - begun) / (SEARCHED * search.seconds)
 
 
 def one_round(
@@ -196,7 +201,7 @@ def one_round(
     offers = work.hand_over([progress.best] * len(islands)) if share >= FOUND else []
     bounds: tuple[int, float | None] = (MOVES, None)
     if search.rounds is None:
-        left = float("inf") if search.seconds is None else begun + search.seconds - time.monotonic()
+        left = float("inf") if search.seconds is None else begun + SEARCHED * search.seconds - time.monotonic()
         slot = 5.0 if search.seconds is None else max(0.5, search.seconds / ROUNDS)
         if left > 0.0:
             bounds = ENDLESS, min(left, slot)
@@ -222,6 +227,8 @@ def finished(shed: Shed, search: Search, progress: Progress) -> Plan:
     """The plan as a noun, with all figures on true outlines."""
     best = progress.best
     puts = tuple(placement(shed, board, laid) for board, load in best.loads.items() for laid in load)
+    if wanted(search):
+        puts = slid(shed.parts, shed.boards, shed.rules, puts)
     f = figures(shed.parts, shed.boards, shed.rules, puts)
     chosen = {shed.choices[c].id: k for c, k in enumerate(best.picked)}
     reached, limit = figure_for(shed.rules.objective, f), progress.bound

@@ -26,6 +26,10 @@ Load: TypeAlias = tuple[Laid, ...]
 """The pieces lying on one board, in the order they were laid."""
 
 
+OPENED = 1e-3
+"""What opening a board costs beside the wood used of it, as a share of the whole: of plans alike fewer boards win."""
+
+
 @dataclass(frozen=True, eq=False)
 class Pick:
     """A choice as numbers.  options : the parts of each;  extra : m2 each must save."""
@@ -182,13 +186,20 @@ def cost(shed: Shed, board: int, load: Load) -> float:
         return 0.0
     if shed.rules.objective != "net" or shed.rules.min_offcut <= 0:
         return float(shed.worth[board])
-    n, step = len(slab.floor[0]), shed.ways.step
-    runs = [(p.at, p.at + len(way_of(shed.ways, p).top), p.side) for p in load]
-    seen = [_within((n - b, n - a) if side else (a, b), slab.pitch) for a, b, side in runs]
-    n = slab.pitch - GAP if slab.pitch else n
+    step, seen = shed.ways.step, spans(shed, board, load)
+    n = slab.pitch - GAP if slab.pitch else len(slab.floor[0])
     first, end = min(a for a, _ in seen), max(b for _, b in seen)
     free = [r * step for r in (first, n - end) if r * step >= shed.rules.min_offcut + step]
-    return float(shed.worth[board] * (1.0 - sum(free) / (n * step)))
+    return float(shed.worth[board] * (1.0 + OPENED - sum(free) / (n * step)))
+
+
+def spans(shed: Shed, board: int, load: Load) -> list[tuple[int, int]]:
+    """Columns from and to of every piece, as the board (or its leaf) lies."""
+    slab = shed.slabs[board]
+    assert slab is not None
+    n = len(slab.floor[0])
+    runs = [(p.at, p.at + len(way_of(shed.ways, p).top), p.side) for p in load]
+    return [_within((n - b, n - a) if side else (a, b), slab.pitch) for a, b, side in runs]
 
 
 def _within(run: tuple[int, int], pitch: int) -> tuple[int, int]:

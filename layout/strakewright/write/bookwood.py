@@ -17,7 +17,7 @@ from strakewright.geometry.outlines import signed_area
 from strakewright.lumber import Board
 from strakewright.measure import board_feet
 from strakewright.parts import Part
-from strakewright.plan import Placement
+from strakewright.plan import Placement, above_best
 from strakewright.write.book import (
     FIGURE,
     NUMBER,
@@ -64,6 +64,7 @@ def what_to_buy(facts: Facts) -> Section:
         Words(
             f"Of the wood used, {100 * plan.net_yield:.0f} % becomes parts when offcuts of"
             f" {facts.rules.min_offcut:.0f} mm and longer are kept, {100 * plan.gross_yield:.0f} % when they are not."
+            f" For what was asked it is {above_best(plan.gap)}."
             " Board feet: usable length and width at rough thickness; what is trimmed off the ends comes on top."
         )
     )

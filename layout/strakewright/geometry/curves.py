@@ -13,10 +13,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from scipy.interpolate import make_lsq_spline
 
 from strakewright.arrays import Floats, Ints
-from strakewright.geometry.drawn import DEGREE, Drawn, interpolant, on_knots
+from strakewright.geometry.drawn import Drawn, fitted, interpolant
 from strakewright.geometry.tensor import clamped_knots
 
 TRUE, ROUGH = 1e-4, 0.02
@@ -52,7 +51,7 @@ def drawn_through(u: Floats, points: Floats) -> Drawn:
         knots = clamped_knots(np.linspace(u[0], u[-1], spans + 1))
         if miss <= TRUE or 3 * len(knots) > len(u) or not _rests_on(knots, u):
             break
-        curve = on_knots(knots, make_lsq_spline(u, points, knots, k=DEGREE).c)
+        curve = fitted(u, knots, points)
         miss = float(np.linalg.norm(curve(u) - points, axis=-1).max())
     return curve if curve is not None and miss <= ROUGH else interpolant(u, points)
 

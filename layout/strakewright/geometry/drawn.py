@@ -72,6 +72,15 @@ def coefs_through(u: Floats, knots: Floats, values: Floats) -> Floats:
     return coefs.reshape(values.shape)
 
 
+def fitted(u: Floats, knots: Floats, points: Floats) -> Drawn:
+    """The quintic spline on a knot vector that passes nearest to points (n, ...), by least squares.
+
+    u : (n,) rising; every span must hold one"""
+    coefs = np.empty((len(knots) - ORDER, max(1, int(np.prod(points.shape[1:])))))
+    quicklines.fitted(np.array(u), knots, np.array(points, order="C").reshape(len(u), -1), coefs)
+    return on_knots(knots, coefs.reshape((len(coefs), *points.shape[1:])))
+
+
 def on_knots(knots: Floats, coefs: Floats) -> Drawn:
     """The quintic spline of coefficients (n, ...) on a knot vector with ends repeated six times."""
     first = (np.flatnonzero(np.diff(knots) > 0.0) - DEGREE).astype(np.int64)

@@ -9,15 +9,18 @@ different shifts meet in a square step.
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import shapely
 
 from strakewright.arrays import Floats
 from strakewright.errors import UnworkableError
+from strakewright.geometry import quickrings
 from strakewright.geometry.crossings import curve_crossings, take
 
 STILL = 1e-9
-BESIDE = 10  # points of a stretch beside a corner: where two moved ones nearly always cross
+BESIDE = 9  # segments of a stretch beside a corner: where two moved ones nearly always cross
 
 
 def outward(points: Floats) -> Floats:
@@ -70,8 +73,7 @@ def shifted_ring(stretches: list[Floats], shifts: list[Floats], ways: list[Float
     parts = []
     for i in range(count):
         if stops[i] > starts[i]:
-            inner = take(moved[i], starts[i], stops[i])
-            parts.append(inner[1:-1])
+            parts.append(moved[i][int(np.floor(starts[i])) + 1 : int(np.ceil(stops[i]))])
         parts.append(joins[i])
     ring = np.concatenate(parts)
     gaps = np.linalg.norm(ring - np.roll(ring, 1, axis=0), axis=-1)
@@ -94,29 +96,18 @@ def _mitre(a: Floats, b: Floats, da: float, db: float) -> tuple[Floats, float, f
     """Where the end of stretch a, run on, crosses the start of stretch b, run on; with indices clamped to
     the stretches.  None when they run side by side (a step)."""
     length = 12.0 * (abs(da) + abs(db)) + 5.0
-    tail = a[-1] + length * _unit(a[-1] - a[-2])
-    head = b[0] - length * _unit(b[1] - b[0])
-    run_a, run_b = np.concatenate([a, tail[None]]), np.concatenate([head[None], b])
-    corner = (len(a) - 1.0, 1.0)
-    found = _near(run_a[-BESIDE:], run_b[:BESIDE], max(0, len(run_a) - BESIDE)) or curve_crossings(run_a, run_b)
+    ends = np.stack([a[-1] + length * _unit(a[-1] - a[-2]), b[0] - length * _unit(b[1] - b[0])])
+    out = np.empty(4)
+    if quickrings.met(a, b, ends, BESIDE, out):
+        return out[2:], min(float(out[0]), len(a) - 1.0), max(float(out[1]), 0.0)
+    run_a, run_b = np.concatenate([a, ends[:1]]), np.concatenate([ends[1:], b])
+    found = curve_crossings(run_a, run_b)
     if not found:
         return None
-    at_a, at_b = min(found, key=lambda c: abs(c[0] - corner[0]) + abs(c[1] - corner[1]))
+    at_a, at_b = min(found, key=lambda c: abs(c[0] - len(a) + 1.0) + abs(c[1] - 1.0))
     point = take(run_a, at_a, at_a + 1e-12)[0]
     return point, min(at_a, len(a) - 1.0), max(at_b - 1.0, 0.0)
 
 
-def _near(a: Floats, b: Floats, skipped: int) -> list[tuple[float, float]]:
-    """Crossings of two short polylines, every segment against every other; indices of `a` counted from `skipped`."""
-    u, v = np.diff(a, axis=0)[:, None], np.diff(b, axis=0)[None]
-    w = b[None, :-1] - a[:-1, None]
-    across = u[..., 0] * v[..., 1] - u[..., 1] * v[..., 0]
-    with np.errstate(divide="ignore", invalid="ignore"):
-        f = (w[..., 0] * v[..., 1] - w[..., 1] * v[..., 0]) / across
-        g = (w[..., 0] * u[..., 1] - w[..., 1] * u[..., 0]) / across
-    i, j = np.nonzero((f >= 0) & (f <= 1) & (g >= 0) & (g <= 1))
-    return [(float(x + f[x, y] + skipped), float(y + g[x, y])) for x, y in zip(i, j, strict=True)]
-
-
 def _unit(v: Floats) -> Floats:
-    return np.asarray(v / max(float(np.linalg.norm(v)), 1e-12))
+    return np.asarray(v / max(math.hypot(v[0], v[1]), 1e-12))

@@ -12,13 +12,12 @@ halving method of Douglas and Peucker (1973), with corners kept and a longest se
 
 from __future__ import annotations
 
-import itertools
-
 import numpy as np
 import shapely
 
-from strakewright.arrays import Bools, Floats, Ints
+from strakewright.arrays import Bools, Floats
 from strakewright.errors import UnworkableError
+from strakewright.geometry import quickrings
 
 _MITRE_LIMIT = 4.0  # a mitre further off than this many distances is cut off square to the ring
 _CORNER = np.deg2rad(8.0)  # a turn of more than this is a corner, kept when thinning
@@ -304,16 +303,8 @@ def _thin(points: Floats, keep: Bools, tol: float, longest: float) -> Floats:
     """The points to keep of a line, beginning with those of `keep` (its ends among them)."""
     points, keep = _divided(points, keep, longest)
     run = np.append(0.0, np.cumsum(np.linalg.norm(np.diff(points, axis=0), axis=1)))
-    while True:
-        stops = np.flatnonzero(keep)
-        off, chord = _off_chords(points, stops)
-        more = [_worst(off, a, b) for a, b in itertools.pairwise(stops.tolist()) if off[a:b].max() > tol]
-        if not more:
-            long = np.flatnonzero(chord > longest * (1 + 1e-9))
-            more = [_even(run, stops[i], stops[i + 1], 0.97 * longest) for i in long]
-        if not more:
-            return points[keep]
-        keep[np.concatenate(more)] = True
+    quickrings.thinned(points, run, keep, float(tol), float(longest))
+    return points[keep]
 
 
 def _divided(points: Floats, keep: Bools, longest: float) -> tuple[Floats, Bools]:
@@ -324,25 +315,3 @@ def _divided(points: Floats, keep: Bools, longest: float) -> tuple[Floats, Bools
     share = (np.arange(len(at)) - np.repeat(np.cumsum(parts) - parts, parts)) / parts[at]
     finer = points[at] + share[:, None] * steps[at]
     return np.concatenate([finer, points[-1:]]), np.append(keep[at] & (share == 0), True)
-
-
-def _off_chords(points: Floats, stops: Ints) -> tuple[Floats, Floats]:
-    """Distance of every point (but the last) from the chord between the stops it lies between; the chords."""
-    chords = points[stops[1:]] - points[stops[:-1]]
-    length = np.linalg.norm(chords, axis=1)
-    at = np.repeat(np.arange(len(chords)), np.diff(stops))
-    offset = points[:-1] - points[stops[:-1]][at]
-    share = np.sum(offset * chords[at], axis=1) / np.maximum(length, 1e-300)[at] ** 2
-    return np.linalg.norm(offset - np.clip(share, 0, 1)[:, None] * chords[at], axis=1), length
-
-
-def _worst(off: Floats, a: int, b: int) -> Ints:
-    return np.array([a + int(np.argmax(off[a:b]))])
-
-
-def _even(run: Floats, a: int, b: int, longest: float) -> Ints:
-    """Inner points that divide a stretch about evenly."""
-    parts = int(np.ceil((run[b] - run[a]) / longest))
-    wanted = run[a] + (run[b] - run[a]) * np.arange(1, parts) / parts
-    at = np.searchsorted(run, wanted)
-    return np.asarray(np.clip(at - (wanted - run[at - 1] < run[at] - wanted), a + 1, b - 1))

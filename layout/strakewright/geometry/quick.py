@@ -122,6 +122,46 @@ def jets(tables: Tables, pq: Array, out: Array) -> None:
 
 
 @inner
+def dot(a: Array, b: Array) -> float:
+    """Scalar product of two vectors in space."""
+    return float(a[0] * b[0] + a[1] * b[1] + a[2] * b[2])
+
+
+@inner
+def crossed(jet: Array, inward: Array) -> float:
+    """The way inboard r_p x r_q, as long as the area factor, which is returned."""
+    r_p, r_q = jet[1, 0], jet[0, 1]
+    inward[0] = r_p[1] * r_q[2] - r_p[2] * r_q[1]
+    inward[1] = r_p[2] * r_q[0] - r_p[0] * r_q[2]
+    inward[2] = r_p[0] * r_q[1] - r_p[1] * r_q[0]
+    return math.sqrt(inward[0] * inward[0] + inward[1] * inward[1] + inward[2] * inward[2])
+
+
+@called
+def normals(tables: Tables, pq: Array, out: Array) -> None:
+    """Fill (n, 3) with the unit normals outwards at (n, 2) points."""
+    room, jet, inward = np.empty((3, 4, WIDE)), np.empty((2, 2, 3)), np.empty(3)
+    for n in range(len(pq)):
+        jet_at(tables, pq[n, 0], pq[n, 1], room, jet)
+        area = max(crossed(jet, inward), 1e-12)
+        for i in range(3):
+            out[n, i] = -inward[i] / area
+
+
+@called
+def formed(tables: Tables, pq: Array, out: Array) -> None:
+    """Fill (n, 7) with E, F, G of the first form, the area factor, and L, M, N of the second, at (n, 2) points."""
+    room, jet, inward = np.empty((3, 4, WIDE)), np.empty((3, 3, 3)), np.empty(3)
+    for n in range(len(pq)):
+        jet_at(tables, pq[n, 0], pq[n, 1], room, jet)
+        r_p, r_q = jet[1, 0], jet[0, 1]
+        area = max(crossed(jet, inward), 1e-12)
+        out[n, 0], out[n, 1], out[n, 2], out[n, 3] = dot(jet[1, 0], r_p), dot(jet[1, 0], r_q), dot(jet[0, 1], r_q), area
+        out[n, 4], out[n, 5] = dot(jet[2, 0], inward) / area, dot(jet[1, 1], inward) / area
+        out[n, 6] = dot(jet[0, 2], inward) / area
+
+
+@inner
 def falling(x: float) -> float:
     """1 up to x = 0, 0 from x = 1, three times smoothly in between."""
     x = min(max(x, 0.0), 1.0)
@@ -141,20 +181,14 @@ def tamed_jet(tables: Tables, p: float, q: float, room: Array, jet: Array) -> fl
 
 
 @inner
-def dot(jet: Array, a: int, b: int, other: Array) -> float:
-    """Of the derivative [a of p, b of q] with a vector."""
-    return float(jet[a, b, 0] * other[0] + jet[a, b, 1] * other[1] + jet[a, b, 2] * other[2])
-
-
-@inner
 def steered(jet: Array, v0: float, v1: float, most: float) -> tuple[float, float]:
     """Christoffel term of velocity v, at most `most` (1/mm): a geodesic has v' = minus it."""
     r_p, r_q = jet[1, 0], jet[0, 1]
-    e, f, g = dot(jet, 1, 0, r_p), dot(jet, 1, 0, r_q), dot(jet, 0, 1, r_q)
+    e, f, g = dot(jet[1, 0], r_p), dot(jet[1, 0], r_q), dot(jet[0, 1], r_q)
     squared = max(e * g - f * f, 1e-12)
     a, b, c = v0 * v0, 2.0 * v0 * v1, v1 * v1
-    x = (a * dot(jet, 2, 0, r_p) + b * dot(jet, 1, 1, r_p) + c * dot(jet, 0, 2, r_p)) / squared
-    y = (a * dot(jet, 2, 0, r_q) + b * dot(jet, 1, 1, r_q) + c * dot(jet, 0, 2, r_q)) / squared
+    x = (a * dot(jet[2, 0], r_p) + b * dot(jet[1, 1], r_p) + c * dot(jet[0, 2], r_p)) / squared
+    y = (a * dot(jet[2, 0], r_q) + b * dot(jet[1, 1], r_q) + c * dot(jet[0, 2], r_q)) / squared
     along, across = g * x - f * y, e * y - f * x
     tame = most / max(math.hypot(along, across), most)
     return along * tame, across * tame
@@ -164,13 +198,11 @@ def steered(jet: Array, v0: float, v1: float, most: float) -> tuple[float, float
 def gauss(jet: Array, inward: Array) -> float:
     """Curvature after Gauss, at most that of a ball of the sharpest bend.  inward : (3,) room"""
     r_p, r_q = jet[1, 0], jet[0, 1]
-    inward[0] = r_p[1] * r_q[2] - r_p[2] * r_q[1]
-    inward[1] = r_p[2] * r_q[0] - r_p[0] * r_q[2]
-    inward[2] = r_p[0] * r_q[1] - r_p[1] * r_q[0]
-    e, f, g = dot(jet, 1, 0, r_p), dot(jet, 1, 0, r_q), dot(jet, 0, 1, r_q)
+    e, f, g = dot(jet[1, 0], r_p), dot(jet[1, 0], r_q), dot(jet[0, 1], r_q)
     squared = max(e * g - f * f, 1e-12)
-    m = dot(jet, 1, 1, inward)
-    full = (dot(jet, 2, 0, inward) * dot(jet, 0, 2, inward) - m * m) / (squared * squared)
+    crossed(jet, inward)
+    m = dot(jet[1, 1], inward)
+    full = (dot(jet[2, 0], inward) * dot(jet[0, 2], inward) - m * m) / (squared * squared)
     return min(max(full, -DOUBLY), DOUBLY)
 
 
@@ -192,7 +224,7 @@ def felt(tables: Tables, pq: Array, v: Array, out: Array) -> None:
         fade = tamed_jet(tables, pq[n, 0], pq[n, 1], room, jet)
         along, across = steered(jet, v[n, 0], v[n, 1], SHARPEST)
         r_p, r_q = jet[1, 0], jet[0, 1]
-        e, f, g = dot(jet, 1, 0, r_p), dot(jet, 1, 0, r_q), dot(jet, 0, 1, r_q)
+        e, f, g = dot(jet[1, 0], r_p), dot(jet[1, 0], r_q), dot(jet[0, 1], r_q)
         out[n, 0], out[n, 1], out[n, 2], out[n, 3] = e, f, g, math.sqrt(max(e * g - f * f, 1e-12))
         out[n, 4], out[n, 5] = fade * along, fade * across
 
@@ -224,7 +256,7 @@ def steer(tables: Tables, at: Array, bend: float, most: float, room: Array, jet:
     along, across = -fade * along, -fade * across
     if bend != 0.0:
         r_p, r_q = jet[1, 0], jet[0, 1]
-        e, f, g = dot(jet, 1, 0, r_p), dot(jet, 1, 0, r_q), dot(jet, 0, 1, r_q)
+        e, f, g = dot(jet[1, 0], r_p), dot(jet[1, 0], r_q), dot(jet[0, 1], r_q)
         turn = bend / math.sqrt(max(e * g - f * f, 1e-12))
         along -= turn * (f * at[2] + g * at[3])
         across += turn * (e * at[2] + f * at[3])

@@ -1,5 +1,6 @@
 """Splines of one coordinate, compiled: laid through points, turned into powers, asked.
 
+fitted    quintic spline that passes nearest to many points: normal equations, solved twice
 through   quintic spline through points: banded equations without exchanges of rows, which B-splines do not need
 pieced    its power coefficients in each span's own coordinate in [-1, 1], by C. de Boor's recursion
 celled    the same of a tensor spline, cell by cell
@@ -32,6 +33,14 @@ def basis_at(knots: Array, left: int, x: float, out: Array) -> None:
 
 
 @inner
+def emptied(rows: Array) -> None:
+    """All noughts."""
+    for i in range(rows.shape[0]):
+        for c in range(rows.shape[1]):
+            rows[i, c] = 0.0
+
+
+@inner
 def eliminated(band: Array, right: Array) -> None:
     """Turn the right-hand side (n, k) into the answer.  band : (n, 11) rows of the matrix, diagonal in the middle"""
     n, wide = right.shape
@@ -55,7 +64,8 @@ def eliminated(band: Array, right: Array) -> None:
 def through(u: Array, knots: Array, values: Array) -> None:
     """Turn values (n, k) at (n,) rising places into the coefficients of the quintic spline on (n + 6,) knots."""
     n = len(u)
-    band, alive = np.zeros((n, 2 * DEGREE + 1)), np.empty(ORDER)
+    band, alive = np.empty((n, 2 * DEGREE + 1)), np.empty(ORDER)
+    emptied(band)
     left = DEGREE
     for row in range(n):
         while left < n - 1 and u[row] >= knots[left + 1]:
@@ -64,6 +74,43 @@ def through(u: Array, knots: Array, values: Array) -> None:
         for k in range(ORDER):
             band[row, left - row + k] = alive[k]
     eliminated(band, values)
+
+
+@called
+def fitted(u: Array, knots: Array, values: Array, out: Array) -> None:
+    """Fill (m, k) with the coefficients of the quintic spline on (m + 6,) knots that passes nearest to values (n, k) at
+    (n,) rising places, by least squares.
+
+    Every span holds a place.  What the equations leave is fitted once more: their rounding would else be felt.
+    """
+    n, m, wide = len(u), len(out), values.shape[1]
+    alive, first = np.empty((n, ORDER)), np.empty(n, np.int64)
+    left = DEGREE
+    for row in range(n):
+        while left < m - 1 and u[row] >= knots[left + 1]:
+            left += 1
+        first[row] = left - DEGREE
+        basis_at(knots, left, u[row], alive[row])
+    emptied(out)
+    rest, band, right = np.empty(wide), np.empty((m, 2 * DEGREE + 1)), np.empty((m, wide))
+    for _ in range(2):
+        emptied(band)
+        emptied(right)
+        for row in range(n):
+            at = first[row]
+            for c in range(wide):
+                rest[c] = values[row, c]
+                for k in range(ORDER):
+                    rest[c] -= alive[row, k] * out[at + k, c]
+            for i in range(ORDER):
+                for j in range(ORDER):
+                    band[at + i, DEGREE + j - i] += alive[row, i] * alive[row, j]
+                for c in range(wide):
+                    right[at + i, c] += alive[row, i] * rest[c]
+        eliminated(band, right)
+        for i in range(m):
+            for c in range(wide):
+                out[i, c] += right[i, c]
 
 
 @inner

@@ -24,6 +24,7 @@ from scipy.linalg import LinAlgError, cho_solve_banded, cholesky_banded
 
 from strakewright.arrays import Floats
 from strakewright.errors import UnworkableError
+from strakewright.geometry import quick
 from strakewright.geometry.drawn import DEGREE
 from strakewright.geometry.energy import energy, span
 from strakewright.geometry.quick import ORDER
@@ -47,9 +48,10 @@ class Patch(TensorSpline):
 
     def normal(self, pq: Floats) -> Floats:
         """(..., 3) unit outward normals."""
-        _, r_p, r_q = self.jet1(pq)
-        inward = np.cross(r_p, r_q)
-        return np.asarray(-inward / np.maximum(np.linalg.norm(inward, axis=-1, keepdims=True), 1e-12))
+        flat = np.array(pq, dtype=np.float64, order="C").reshape(-1, 2)
+        found = np.empty((len(flat), 3))
+        quick.normals(self.tables, flat, found)
+        return found.reshape((*np.shape(pq)[:-1], 3))
 
 
 @dataclass(frozen=True)
@@ -96,12 +98,10 @@ def _form(a: Floats, b: Floats, c: Floats, v: Floats, w: Floats) -> Floats:
 
 def forms(patch: Patch, pq: Floats) -> Forms:
     """Both fundamental forms at (..., 2) points."""
-    _, r_p, r_q, r_pp, r_pq, r_qq = patch.jet2(pq)
-    inward = np.cross(r_p, r_q)
-    area = np.maximum(np.linalg.norm(inward, axis=-1), 1e-12)
-    inward /= area[..., None]
-    first = (_dot(r_p, r_p), _dot(r_p, r_q), _dot(r_q, r_q))
-    return Forms(*first, area, _dot(r_pp, inward), _dot(r_pq, inward), _dot(r_qq, inward))
+    flat = np.array(pq, dtype=np.float64, order="C").reshape(-1, 2)
+    found = np.empty((len(flat), 7))
+    quick.formed(patch.tables, flat, found)
+    return Forms(*found.T.reshape((7, *np.shape(pq)[:-1])))
 
 
 def _dot(a: Floats, b: Floats) -> Floats:

@@ -15,6 +15,7 @@ from strakewright.geometry.arcs import smooth_surface
 from strakewright.geometry.flatten import flatten
 from strakewright.geometry.surface import fit_patch
 from strakewright.geometry.twoflats import smooth_on
+from strakewright.shop import bothways
 from strakewright.shop.bothways import differing
 from strakewright.shop.unrolling import unroll_surface
 
@@ -131,3 +132,15 @@ def test_curvatures_from_the_surface_are_those_of_the_cylinder(count: int) -> No
     assert np.abs(smooth.gauss).max() < 1e-9
     other = smooth_surface(vertices, faces)
     assert np.abs(np.abs((smooth.normals * other.normals).sum(axis=1)) - 1).max() < 1e-4
+
+
+def test_fine_meshes_are_compared_at_some_corners(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Smooth ones keep their triangles; rough ones are laid flat twice whole, however fine."""
+    monkeypatch.setattr(bothways, "_ENOUGH", 2000)
+    smooth = ways_of(unroll_surface(*cylinder(8000, 0.0), crease_deg=40.0).panels[0])
+    assert smooth.used == "triangles"
+    assert smooth.corners < 3000
+    assert smooth.apart < 0.01
+    rough = ways_of(unroll_surface(*cylinder(8000, 0.3), crease_deg=40.0).panels[0])
+    assert rough.used == "surface"
+    assert rough.corners > 4000

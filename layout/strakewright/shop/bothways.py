@@ -101,7 +101,8 @@ def _better(mesh: _Mesh, fit: _Fit) -> Laid:
     sound, why = _soundness(mesh, fit)
     smooth = smooth_on(fit.patch, fit.feet)
     known = smooth if mesh.rough else mesh.smooth
-    if len(mesh.vertices) > _ENOUGH and not sound:  # fine meshes take their time: a few corners say how far apart
+    if len(mesh.vertices) > _ENOUGH and not (sound and mesh.rough):  # of fine smooth meshes a few corners will do
+        why = why if not sound else "so many smooth corners leave nothing to even out"
         second = second_flat(fit.patch, fit.feet, mesh.vertices, mesh.triangles, mesh.flat.points)
         return Laid(mesh.flat, known, _ways(mesh, fit, (second.flat, second.apart), ("triangles", why)))
     on = fit.patch.at(fit.feet)

@@ -68,6 +68,14 @@ def much_narrower(plank: Plank) -> Plank:
     return narrow(plank, 2.0)
 
 
+def short_of_the_border(plank: Plank) -> Plank:
+    """A gap of half a millimetre beside the next plank's end."""
+    at = next(i for i, e in enumerate(plank.ends) if e.border is not None)
+    end = plank.ends[at]
+    seam = end.seam + np.linspace(0.5, 0.0, len(end.seam))[:, None] * [0.0, 0.0, 1.0]
+    return replace(plank, ends=(*plank.ends[:at], replace(end, seam=seam), *plank.ends[at + 1 :]))
+
+
 def lost_mark(plank: Plank) -> Plank:
     return replace(plank, marks=tuple(m for m in plank.marks if m.kind != "frame"))
 
@@ -82,6 +90,7 @@ def lost_mark(plank: Plank) -> Plank:
         (same_face, "mirror pairs"),
         (narrow, "widths round each frame add up to the girth, side layer 1"),
         (lost_mark, "widths round each frame add up to the girth, side layer 1"),
+        (short_of_the_border, "planks follow one another round the border, side layer 1"),
         (much_narrower, "flat planks against the skin's area, side layer 1"),
     ],
     ids=lambda x: getattr(x, "__name__", str(x)[:12]),

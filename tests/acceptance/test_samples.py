@@ -65,6 +65,7 @@ def answers(out: Path) -> None:
     has |= {"keel"} if any("centre_joint" in x for x in planked) else set()
     has |= {"stem"} if any(m["along"] == "stem" for m in members) else set()
     has |= {"formers"} if any(m["former"] for m in members) else set()
+    has |= {"rabbets"} if json.loads((out / "summary.json").read_text())["rabbets"] else set()
     for question, boats, file, names in rows:
         if boats in has:
             found = json.loads((out / f"{file}.json").read_text())

@@ -3,6 +3,8 @@
 seam        neighbours must list the same points, as long in the flat as in space
 girth       round a station, the widths of all planks of a layer must add up to the skin's own girth
 area        flat planks of a layer against the area of the skin
+border      round the panel one plank begins where another ends: with seams that are one line the planks of a layer
+            then cover it once, without gap or overlap
 mirror      port and starboard must be the same numbers; a plank over the keel is its own mirror image
 
 Everything here is measured on the finished planks (flat rings, marks, seams); nothing is taken from the room that
@@ -26,6 +28,7 @@ SEAM_LENGTH = 0.05
 SEAM_GAP = 1e-6
 GIRTH = 0.3
 AREA_PERMILLE = 0.5
+BORDER = 0.1
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,6 +54,7 @@ def closure(planks: Iterable[Plank], truths: Iterable[LayerTruth]) -> tuple[Chec
         label = f"{truth.panel} layer {truth.layer}"
         checks.append(_girths(label, mine, truth.girths))
         checks.append(_area(label, mine, truth.area))
+        checks.append(_border(label, mine))
     return tuple(checks)
 
 
@@ -158,3 +162,15 @@ def _area(label: str, planks: list[Plank], area: float) -> Check:
     return at_most(
         f"flat planks against the skin's area, {label}", 1000 * abs(flat / area - 1), AREA_PERMILLE, "permille"
     )
+
+
+def _border(label: str, planks: list[Plank]) -> Check:
+    """Largest distance from where a plank's stretch of the border ends to where the nearest other stretch does."""
+    stretches = [m.seam[[0, -1]] for p in planks for m in _margins(p) if m.border is not None]
+    worst = float("inf")
+    if len(stretches) > 1:
+        ends, mine = np.concatenate(stretches), np.arange(2 * len(stretches)) // 2
+        gaps = np.linalg.norm(ends[:, None] - ends[None], axis=-1)
+        gaps[mine[:, None] == mine[None]] = np.inf
+        worst = float(gaps.min(axis=1).max())
+    return at_most(f"planks follow one another round the border, {label}", worst, BORDER, "mm")

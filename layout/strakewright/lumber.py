@@ -10,7 +10,7 @@ taken     wood already cut away, as an outline
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from strakewright.arrays import Floats, frozen_array
 
@@ -96,6 +96,8 @@ class Rules:
     by_stage : no board holds parts of two stages
     resaw_kerf : mm the resaw takes, None = boards are not resawn;  resaw_skip : off each face of a board first
     resaw_clean : off every leaf after;  resaw_max : widest board that is resawn
+    snipe : mm at either end of a board that the planer cuts too deep, so no part lies there, None = not checked
+    planer_min : shortest board that goes through the planer: nothing lies on a shorter one, None = not checked
     """
 
     spacing: float = 8.0
@@ -110,6 +112,12 @@ class Rules:
     resaw_skip: float | None = None
     resaw_clean: float | None = None
     resaw_max: float | None = None
+    snipe: float | None = None
+    planer_min: float | None = None
+
+    def for_planing(self, board: Board) -> Rules:
+        """These rules without the planer's, where a board is planed already: one cut into before."""
+        return replace(self, snipe=None, planer_min=None) if board.state in OPENED else self
 
     def keep_off(self, kind: str) -> float:
         """Clear distance from a defect.  From wood cut away no less than between parts: the saw was there."""

@@ -21,7 +21,7 @@ class MachineSettings:
     """mm.  bed : length along the board and width, None = takes every board whole;  cutter : diameter
 
     resaw_max : widest board the bandsaw resaws, None = any;  planer_min : shorter pieces go through the planer as one
-    board first
+    board first, shorter boards not at all;  snipe : at both ends of what comes off the planer, None = cut off before
     dxf, arcs, text : how sheets are written (see `write.dxf`)
     """
 
@@ -31,6 +31,7 @@ class MachineSettings:
     tabs: Literal["tabs", "skin", "none"] = "tabs"
     resaw_max: float | None = None
     planer_min: float = 350.0
+    snipe: float | None = None
     dxf: Literal["R2000", "R12"] = "R2000"
     arcs: bool = False
     text: Literal["words", "strokes"] = "words"

@@ -13,6 +13,7 @@ import pytest
 
 from strakewright.lumber import Defect
 from strakewright.nest import Search, nest
+from strakewright.nest.finishing import slid
 from strakewright.nest.leaves import leaves_of
 from strakewright.nest.turning import middle_slopes, window
 from strakewright.parts import Choice, Option
@@ -212,3 +213,23 @@ def test_thick_boards_are_kept_for_thick_parts(objective):
     assert sum(q.part[0] == "D" and q.board[0] == "T" for q in plan.placements) <= 4
     assert plan.bound is not None
     assert plan.bound <= (plan.net_m2 if objective == "net" else plan.gross_m2)
+
+
+def test_the_planer_spoils_ends_and_takes_no_short_boards():
+    """By subtraction: 2000 less 2 x 75 sniped leaves 1850; a board of 340 is short for a planer that takes 350."""
+    rules = replace(RULES, snipe=75.0, planer_min=350.0)
+    long, full = part("A", rectangle(1860, 60)), part("B", rectangle(1840, 60))
+    short, small = board("S", rectangle(340, 200)), part("C", rectangle(150, 60))
+    boards = [board("L", rectangle(2000, 80)), short]
+    plan = nest([long, full, small], boards, rules, FIRST)
+    assert plan.unplaced == ("A", "C")
+    assert codes([long, full, small], boards, rules, plan) == set()
+    assert codes([full], boards, rules, plan_of(Placement("B", "L", 60, 10))) == {"part-in-snipe"}
+    assert codes([full], boards, RULES, plan_of(Placement("B", "L", 60, 10))) == set()
+    on_short = plan_of(Placement("C", "S", 80, 10))
+    assert codes([small], boards, rules, on_short) == {"board-too-short-to-plane"}
+    planed = [replace(short, state="offcut")]
+    assert nest([small], planed, rules, FIRST).unplaced == ()
+    assert codes([small], planed, rules, on_short) == set()
+    loose = (Placement("B", "L", 90.0, 10.0),)
+    assert slid([full], boards, rules, loose)[0].x >= 75 - 0.05

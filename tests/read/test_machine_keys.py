@@ -7,18 +7,20 @@ from pathlib import Path
 import pytest
 from tests.read.test_boatfile import SOUND, faults, read
 
+from strakewright.job.building import rules_of
 from strakewright.machine import MachineSettings, PaperSettings
 
 ROUTER = '[machine]\ncutting = "router"\nbed = ["8 ft", "4 ft"]\ncutter = "1/4 in"\ntabs = "skin"\n'
 
 
 def test_a_router_is_read_in_mm(tmp_path: Path) -> None:
-    more = 'resaw_max = 8\nplaner_min = 14\ndxf = "R12"\narcs = true\ntext = "strokes"\n'
+    more = 'resaw_max = 8\nplaner_min = 14\nsnipe = 3\ndxf = "R12"\narcs = true\ntext = "strokes"\n'
     boat = read(tmp_path, SOUND.replace('spacing = "8 mm"', 'spacing = "9 mm"') + ROUTER + more)
     machine = boat.machine
     assert machine is not None
     assert (machine.bed, machine.cutter, machine.tabs) == ((2438.4, 1219.2), 6.35, "skin")
-    assert (machine.resaw_max, machine.planer_min) == pytest.approx((203.2, 355.6))
+    assert (machine.resaw_max, machine.planer_min, machine.snipe) == pytest.approx((203.2, 355.6, 76.2))
+    assert (rules_of(boat).planer_min, rules_of(boat).snipe) == pytest.approx((355.6, 76.2))
     assert (machine.dxf, machine.arcs, machine.text) == ("R12", True, "strokes")
     assert boat.stock.spacing == 9.0
 
@@ -54,6 +56,7 @@ def test_parts_keep_clear_of_the_machine_there_is(tmp_path: Path, machine: str, 
         ('[machine]\ntext = "runes"\n', '"words" or "strokes"'),
         ("[machine]\nresaw_max = 0.5\n", "12.7 mm, outside 30 to 1000"),
         ("[machine]\nplaner_min = 0.5\n", "12.7 mm, outside 50 to 2000"),
+        ("[machine]\nsnipe = 15\n", "381 mm, outside 0 to 300"),
         ("[machine]\nkerf = 3\n", "is not a known key"),
         ('[paper]\nroll = "A9"\n', 'Write "A0", "36 in" or a width'),
         ('[paper]\nroll = "9 ft"\n', "2743.2 mm is outside 250 to 2000"),

@@ -141,3 +141,10 @@ def test_the_note_of_a_rounded_table_stands_on_tickets_and_sheets() -> None:
         on_sheet = " ".join(s.words for s in pen.strokes)
         assert isinstance(words, Words)
         assert ("1 to 3 mm" in words.text) == ("1 to 3 mm" in on_sheet) == bool(note)
+
+
+def test_a_ticket_says_which_ends_the_planer_spoils():
+    sniped = Shop(Rules(snipe=75.0), MachineSettings(cutting="bandsaw"))
+    told = [b.text for b in ticket(sheet(), sniped).blocks if isinstance(b, Words)]
+    assert any("None lies in the last 75 mm of an end" in text for text in told)
+    assert not any("planer cuts deeper" in b.text for b in ticket(sheet(), HAND).blocks if isinstance(b, Words))

@@ -219,6 +219,8 @@ def rules_of(boat: BoatSettings) -> Rules:
         resaw_kerf=s.resaw_kerf if s.resaw else None,
         resaw_skip=s.skip if s.resaw else None,
         resaw_max=boat.machine.resaw_max if boat.machine and s.resaw else None,
+        snipe=boat.machine.snipe if boat.machine else None,
+        planer_min=boat.machine.planer_min if boat.machine else None,
     )
 
 

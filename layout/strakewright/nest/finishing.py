@@ -20,7 +20,7 @@ import numpy as np
 import shapely
 from numpy.random import Generator
 from shapely.affinity import translate
-from shapely.geometry import Polygon
+from shapely.geometry import LineString, Polygon
 
 from strakewright.lumber import Board, Rules
 from strakewright.nest.building import Hands, filled
@@ -76,11 +76,11 @@ def tidied(shed: Shed, stand: Stand, rng: Generator, until: float | None) -> Sta
 @dataclass(frozen=True, eq=False)
 class Piece:
     """A part where it lies.  put : its number among the placements;  shape : true outline;  bar : defects it may not
-    touch."""
+    hold, and how far it keeps off each."""
 
     put: int
     shape: Polygon
-    bar: tuple[Polygon, ...]
+    bar: tuple[tuple[Polygon, float], ...]
 
 
 def slid(
@@ -94,7 +94,7 @@ def slid(
         board = stock[name]
         mine = [i for i, q in enumerate(puts) if (q.board, q.leaf or 0) == (name, leaf)]
         lying = [
-            Piece(i, placed(Polygon(pieces[puts[i].part].outline), puts[i]), barred(pieces[puts[i].part], board))
+            Piece(i, placed(Polygon(pieces[puts[i].part].outline), puts[i]), barred(pieces[puts[i].part], board, rules))
             for i in mine
         ]
         for i, by in drawn_together(lying, board, rules).items():
@@ -102,15 +102,16 @@ def slid(
     return tuple(found)
 
 
-def barred(part: Part, board: Board) -> tuple[Polygon, ...]:
-    """Defects of a board that a part may not hold."""
+def barred(part: Part, board: Board, rules: Rules) -> tuple[tuple[Polygon, float], ...]:
+    """Defects of a board that a part may not hold, and how far it keeps off each."""
     kind = KINDS.get(part.quality or "", 0)
-    return tuple(Polygon(d.outline) for d in board.defects if not passing(d) >> kind & 1)
+    return tuple((Polygon(d.outline), rules.keep_off(d.kind)) for d in board.defects if not passing(d) >> kind & 1)
 
 
 def drawn_together(lying: Sequence[Piece], board: Board, rules: Rules) -> dict[int, float]:
     """How far each piece of a board moves along it, by number of placement; nothing where the offcut gets no longer."""
     x0, _, x1, _ = Polygon(board.outline).bounds
+    rules = rules.for_planing(board)
     low, high = min(p.shape.bounds[0] for p in lying), max(p.shape.bounds[2] for p in lying)
     way = -1.0 if low - x0 <= x1 - high else 1.0
     free = x1 - high if way < 0 else low - x0
@@ -118,7 +119,8 @@ def drawn_together(lying: Sequence[Piece], board: Board, rules: Rules) -> dict[i
     keeps = near - rules.spacing >= rules.min_offcut  # the near end is an offcut too: it must not get shorter
     if keeps or rules.min_offcut <= 0 or free + REACH < rules.min_offcut + rules.spacing:
         return {}
-    edge = shapely.linearrings(board.outline)
+    edge, (_, y0, _, y1) = shapely.linearrings(board.outline), Polygon(board.outline).bounds
+    ends = [LineString([(x, y0), (x, y1)]) for x in (x0, x1)] if rules.snipe else []
     shapes = [p.shape for p in lying]
     moved = np.zeros(len(lying))
     order = sorted(range(len(lying)), key=lambda k: shapes[k].bounds[0] if way < 0 else -shapes[k].bounds[2])
@@ -127,7 +129,8 @@ def drawn_together(lying: Sequence[Piece], board: Board, rules: Rules) -> dict[i
             others = np.array([s for i, s in enumerate(shapes) if i != k], dtype=object)
             near = others[shapely.distance(others, shapes[k]) < rules.spacing + REACH] if len(others) else others
             asks = [(near, rules.spacing), (np.array([edge]), rules.edge_margin)]
-            asks.append((np.array(lying[k].bar, dtype=object), rules.defect_margin))
+            asks += [(np.array([spot]), mm) for spot, mm in lying[k].bar]
+            asks += [(np.array([end]), rules.snipe or 0.0) for end in ends]
             by = way * slide(shapes[k], way, asks)
             shapes[k], moved[k] = translate(shapes[k], by), moved[k] + by
     gained = high - max(s.bounds[2] for s in shapes) if way < 0 else min(s.bounds[0] for s in shapes) - low

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from shapely.geometry import Polygon
+from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from strakewright.arrays import Floats
@@ -50,12 +50,20 @@ class Slab:
 
 
 def usable(board: Board, rules: Rules) -> Polygon:
-    """Where grown parts may lie as far as the board's edges go; the largest piece if the margin parts it."""
+    """Where grown parts may lie as far as the board's edges and the planer go; the largest piece if the margin parts
+    it, none of a board too short for the planer."""
     whole = Polygon(board.outline)
     by = rules.spacing / 2 - rules.edge_margin
     region = whole.buffer(by, join_style="mitre")
     if by > 0 and not _sound(region, whole, rules):
         region = whole
+    x0, y0, x1, y1 = whole.bounds
+    rules = rules.for_planing(board)
+    if rules.planer_min is not None and x1 - x0 < rules.planer_min:
+        return Polygon()
+    if rules.snipe:
+        inside = rules.snipe - rules.spacing / 2
+        region = region.intersection(box(x0 + inside, y0 - rules.spacing, x1 - inside, y1 + rules.spacing))
     pieces = [g for g in getattr(region, "geoms", [region]) if isinstance(g, Polygon) and g.area > 0]
     return max(pieces, key=lambda g: float(g.area), default=Polygon())
 

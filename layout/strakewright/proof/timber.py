@@ -23,6 +23,7 @@ from strakewright.plan import Placement, Plan
 RUN_OUT_TOLERANCE = 0.1
 """Degrees forgiven between two ways of taking a middle line."""
 THICKNESS_TOLERANCE = 0.01
+SNIPE_TOLERANCE = 0.05
 END_SLOPE = 0.58
 """mm of rise to the mm along, from which an edge is an end of the part."""
 
@@ -78,6 +79,20 @@ def waves(pieces: Mapping[str, Part], rules: Rules, sound: Sequence[Placement]) 
         stages = sorted({pieces[q.part].stage or 0 for q in sound if q.board == board} - {0})
         if len(stages) > 1:
             yield _fault("board-of-two-stages", board, f"holds parts of stages {', '.join(map(str, stages))}")
+
+
+def planed(stock: Mapping[str, Board], rules: Rules, here: Sequence[tuple[Placement, Polygon]]) -> Iterator[Finding]:
+    """Parts in wood that the planer spoils at the ends of a board, boards too short for it.  here : where parts lie"""
+    here = [(q, shape) for q, shape in here if stock[q.board].state not in {"opened", "offcut"}]  # planed before
+    for q, shape in here:
+        x0, _, x1, _ = Polygon(stock[q.board].outline).bounds
+        end = min(shape.bounds[0] - x0, x1 - shape.bounds[2])
+        if rules.snipe is not None and end < rules.snipe - SNIPE_TOLERANCE:
+            yield _fault("part-in-snipe", q.part, f"{end:.1f} mm from an end of {q.board}, sniped over {rules.snipe:g}")
+    for name in sorted({q.board for q, _ in here}):
+        x0, _, x1, _ = Polygon(stock[name].outline).bounds
+        if rules.planer_min is not None and x1 - x0 < rules.planer_min - SNIPE_TOLERANCE:
+            yield _fault("board-too-short-to-plane", name, f"{x1 - x0:.0f} mm, the planer takes {rules.planer_min:g}")
 
 
 def matches(pieces: Mapping[str, Part], sound: Sequence[Placement]) -> Iterator[Finding]:

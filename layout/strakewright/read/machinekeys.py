@@ -43,6 +43,7 @@ class MachineTable(_Keys):
     tabs: Annotated[str, choice("tabs", "skin", "none")] | None = None
     resaw_max: Annotated[float, length(30, 1000)] | None = None
     planer_min: Annotated[float, length(50, 2000)] | None = None
+    snipe: Annotated[float, length(0, 300)] | None = None
     dxf: Annotated[str, choice("R2000", "R12")] | None = None
     arcs: Switch | None = None
     text: Annotated[str, choice("words", "strokes")] | None = None

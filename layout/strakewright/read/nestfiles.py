@@ -207,6 +207,8 @@ def _rules(record: Record, where: str) -> Rules:
         resaw_skip=optional_number(rules, "resaw_skip", where, 0, 20),
         resaw_clean=optional_number(rules, "resaw_clean", where, 0, 20),
         resaw_max=optional_number(rules, "resaw_max", where, 10, 2000),
+        snipe=optional_number(rules, "snipe", where, 0, 300),
+        planer_min=optional_number(rules, "planer_min", where, 0, 2000),
     )
 
 

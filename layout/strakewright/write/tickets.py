@@ -235,6 +235,8 @@ def _clearance(shop: Shop) -> str:
     """Clearance and cutter."""
     rules = shop.rules
     clear = f"Parts lie {rules.spacing:g} mm apart, {rules.edge_margin:g} mm from the edges."
+    if rules.snipe:
+        clear += f" None lies in the last {rules.snipe:g} mm of an end: the planer cuts deeper there."
     if shop.by_hand:
         return f"{clear} Kerf in the waste."
     cutter = f"{shop.machine.cutter:g} mm" if shop.machine else f"{max(rules.spacing - 2, 0):g} mm or less"

@@ -17,8 +17,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from strakewright.arrays import Bools, Floats, Ints
-from strakewright.errors import Finding, InputError
-from strakewright.geometry.meshes import weld
+from strakewright.errors import Finding, InputError, UnworkableError
+from strakewright.geometry.meshes import weld, wound_alike
 from strakewright.loft.centreline import upright
 from strakewright.loft.clearing import Inner, cleared
 from strakewright.loft.holes import filled, told_holes
@@ -65,7 +65,7 @@ def port_half(mesh: TriangleMesh, settings: HullSettings) -> PortHalf:
         what = f"left out of the mesh as asked: {', '.join(settings.ignore)}"
         findings.append(Finding("groups-left-out", "note", "hull", what))
     triangles, inner = cleared(vertices, triangles)
-    findings += _told_inside(inner)
+    findings += [*_told_inside(inner), *_told_turned(vertices, triangles)]
     centre, mismatch, turn = 0.0, 0.0, np.eye(3)
     if settings.half:
         vertices, triangles = _half_as_given(vertices, triangles, mesh.source, findings)
@@ -73,6 +73,7 @@ def port_half(mesh: TriangleMesh, settings: HullSettings) -> PortHalf:
         turn, centre, mismatch = upright(vertices, triangles, mesh.source, findings)
         vertices = vertices @ turn.T - np.array([0.0, centre, 0.0])
         _snap(vertices, float(np.clip(3 * mismatch, SNAP, 2.0)))
+        findings += _told_plate(vertices, triangles)
         vertices, triangles = _port_of(vertices, triangles)
     vertices, triangles = _mended(vertices, triangles, findings)
     shift = np.array([vertices[:, 0].min(), centre, 0.0])
@@ -119,6 +120,36 @@ def _told_inside(inner: tuple[Inner, ...]) -> list[Finding]:
             'Leave them out of the mesh to be sure; with both faces of the planking in the file, surface = "outside"',
         )
     ]
+
+
+def _told_turned(vertices: Floats, triangles: Ints) -> list[Finding]:
+    """Triangles that face the other way than those beside them; panels are wound alike later (`sides`)."""
+    try:
+        turned = (wound_alike(triangles) != triangles).any(axis=1)
+    except UnworkableError:
+        return []  # told where the panel is
+    if not turned.any():
+        return []
+    x, y, z = vertices[triangles[turned]].mean(axis=1)[0]
+    what = (
+        f"{int(turned.sum())} of {len(turned)} triangles face the other way than those beside them, the first about"
+        f" x {x:.0f}, y {y:.0f}, z {z:.0f} in the file's place; they are turned over"
+    )
+    return [Finding("triangles-turned", "note", "hull", what)]
+
+
+def _told_plate(vertices: Floats, triangles: Ints) -> list[Finding]:
+    """A skeg or a plate drawn in the centreline plane, which is no skin."""
+    plate = (vertices[triangles, 1] == 0.0).all(axis=1)
+    if not plate.any():
+        return []
+    corners = vertices[triangles[plate]].reshape(-1, 3)
+    (x0, _, z0), (x1, _, z1) = corners.min(axis=0), corners.max(axis=0)
+    what = (
+        f"{int(plate.sum())} triangles in the centreline plane were left out, x {x0:.0f} to {x1:.0f},"
+        f" z {z0:.0f} to {z1:.0f} in the file's place: a skeg or another plate"
+    )
+    return [Finding("plate-set-aside", "note", "hull", what)]
 
 
 def _mended(vertices: Floats, triangles: Ints, findings: list[Finding]) -> tuple[Floats, Ints]:
@@ -211,6 +242,7 @@ def _half_as_given(vertices: Floats, triangles: Ints, source: str, findings: lis
         findings.append(
             Finding("half-mirrored", "note", "hull", "the file holds the starboard half; its mirror image is used")
         )
+    findings += _told_plate(vertices, triangles)
     return _port_of(vertices, triangles)
 
 

@@ -26,6 +26,7 @@ from strakewright.proof.jointed import joint_checks
 from strakewright.proof.nibs import nib_checks
 from strakewright.settings import PlankingSettings
 from strakewright.write.bookmaps import nibs_told
+from strakewright.write.girths import crossings
 
 SMALL = Make(triangles=1600)
 STRAKES = PlankingSettings(
@@ -62,7 +63,7 @@ def test_slivers_are_dropped_into_their_neighbours_and_all_still_closes(wall: Pl
     assert [len(planks[k].extra.get("nibs", ())) for k in (1, 2, 3, 4)] == [1, 0, 1, 0]
     assert {e.neighbour for e in planks[4].ends if e.meets == "seam"} == {"S02P", "S03P"}
     found = proved(wall.planks, wall)
-    assert len(found) == 9
+    assert len(found) == 10
     assert all(found.values()), found
 
 
@@ -147,8 +148,19 @@ def test_a_course_may_take_the_place_of_both_neighbours_and_be_joined() -> None:
     told = [p for p in boat.planks if p.side == "port" and "nibs" in p.extra]
     assert [(p.course, nib_of(p).neighbour[:3]) for p in told] == [(1, "S02"), (3, "S02")]  # type: ignore[index]
     assert any(e.meets == "scarf" for p in boat.planks for e in p.ends)
+    widths_are_as_measured([p for p in boat.planks if p.on_port])
     assert all(proved(boat.planks, boat).values())
     assert all(c.holds for c in joint_checks(boat.planks, boat.frames, [boat.layers[0].joint_rule]))
+
+
+def widths_are_as_measured(planks: list[Plank]) -> None:
+    """The widest place named of every plank is no narrower than where a frame crosses it, no wider than it lies: the
+    course that takes a dropped one's place is as wide as both past the nib."""
+    told = {p.id: float(p.extra["width_max"]) for p in planks}  # type: ignore[arg-type]
+    for row in crossings(planks).values():
+        assert all(c.square <= told[c.plank] + 0.1 for c in row)
+    for p in planks:
+        assert told[p.id] <= np.ptp(p.net_outline[:, 1]) + 0.1
 
 
 def shorter(e: Margin) -> Margin:

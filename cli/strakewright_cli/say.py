@@ -103,16 +103,6 @@ def checks(proved: Sequence[Check]) -> None:
     line(f"Checks: {len(proved) - len(failed)} of {len(proved)} hold")
 
 
-def wood(stock: Any) -> None:
-    """What the plan takes, and how far it may be from the best there is."""
-    if not isinstance(stock, Mapping) or "gap" not in stock:
-        return
-    from strakewright.plan import above_best
-
-    took = f"{stock['boards_used']} of {stock['boards']} boards, {stock['gross_m2']:.2f} m2"
-    line(f"Wood: {took} ({stock['net_m2']:.2f} without offcuts kept), {above_best(stock['gap'])}")
-
-
 def result(done: Result, out: Path, json: bool) -> int:
     """The end of a command that wrote a folder; returns its exit status."""
     if json:
@@ -120,7 +110,6 @@ def result(done: Result, out: Path, json: bool) -> int:
         return done.status
     findings(done.findings)
     checks(done.checks)
-    wood(done.summary().get("stock"))
     line(f"Wrote {out}" + ("" if done.status == 0 else ": not everything is as asked, see above"))
     return done.status
 

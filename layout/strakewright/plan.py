@@ -47,12 +47,10 @@ class Plan:
     interrupted: bool = False
 
 
-def above_best(gap: float | None) -> str:
-    """What the bound says of a plan, in words.
+def above_best(gap: float) -> str:
+    """What a gap says of a plan, in words; rounded up, so that it stays true.
 
-    >>> above_best(0.0831), above_best(None)
-    ('at most 8.4 % above the best possible', 'how far above the best possible is not known')
+    >>> above_best(0.0831), above_best(0.0)
+    ('at most 8.4 % above the best possible', 'at most 0 % above the best possible')
     """
-    if gap is None:
-        return "how far above the best possible is not known"
-    return f"at most {math.ceil(1000 * gap - 1e-9) / 10:g} % above the best possible"
+    return f"at most {math.ceil(1000 * max(gap, 0.0) - 1e-9) / 10:g} % above the best possible"

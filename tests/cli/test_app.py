@@ -138,18 +138,6 @@ def test_a_check_that_fails_is_named(capsys: pytest.CaptureFixture[str]) -> None
     ]
 
 
-def test_wood_is_told_with_how_far_it_may_be_from_the_best(capsys: pytest.CaptureFixture[str]) -> None:
-    """11 m2 over a bound of 10 is a tenth above at most; without a bound nobody knows."""
-    stock = {"boards": 9, "boards_used": 4, "gross_m2": 11.0, "net_m2": 10.25, "gap": 0.1}
-    say.wood(stock)
-    say.wood({**stock, "gap": None})
-    say.wood(None)
-    told = capsys.readouterr().err.splitlines()
-    assert told[0] == "Wood: 4 of 9 boards, 11.00 m2 (10.25 without offcuts kept), at most 10 % above the best possible"
-    assert told[1].endswith("how far above the best possible is not known")
-    assert len(told) == 2
-
-
 def test_json_is_strict(capsys: pytest.CaptureFixture[str]) -> None:
     say.as_json({"name": "Bläßhuhn", "value": None})
     assert json.loads(capsys.readouterr().out) == {"name": "Bläßhuhn", "value": None}

@@ -205,7 +205,7 @@ def test_headline_figures_are_said(yard: Path, capsys: pytest.CaptureFixture[str
     assert f"{feet:.1f} exact, 10 as a mill tallies them" in said
     assert "Their price: 61.00" in said  # 30 + 31
     figures = read(yard / "list/summary.json")["stock"]
-    assert stock_lines({"stock": figures | {"gap": 0.123}})[-1] == "At most 12% above the best plan there can be"
+    assert stock_lines({"stock": figures | {"gap": 0.123}})[-1] == "The plan is at most 12.3 % above the best possible"
     assert "best" not in stock_lines({"stock": figures | {"gap": 40.0}})[-1]  # a bound so far off says nothing
 
 

@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from strakewright.lumber import OPENED, Board
-from strakewright.plan import Plan
+from strakewright.plan import Plan, above_best
 
 MOST = 12
 """Boards listed one by one at most."""
@@ -35,7 +35,7 @@ def stock_lines(record: Mapping[str, Any]) -> list[str]:
     if stock.get("cost") is not None:
         lines.append(f"Their price: {stock['cost']:.2f}")
     if stock["gap"] is not None and stock["gap"] < TELLING:
-        lines.append(f"At most {max(stock['gap'], 0.0):.0%} above the best plan there can be")
+        lines.append(f"The plan is {above_best(stock['gap'])}")
     return lines
 
 

@@ -64,7 +64,7 @@ def what_to_buy(facts: Facts) -> Section:
         Words(
             f"Of the wood used, {100 * plan.net_yield:.0f} % becomes parts when offcuts of"
             f" {facts.rules.min_offcut:.0f} mm and longer are kept, {100 * plan.gross_yield:.0f} % when they are not."
-            f" For what was asked it is {above_best(plan.gap)}."
+            f"{_at_best(plan.gap)}"
             " Board feet: usable length and width at rough thickness; what is trimmed off the ends comes on top."
         )
     )
@@ -72,6 +72,11 @@ def what_to_buy(facts: Facts) -> Section:
     blocks.append(_hardest(facts))
     blocks.append(Words("Take this list to the mill: boards for these five first, the rest finds room."))
     return Section("What to buy", tuple(blocks))
+
+
+def _at_best(gap: float | None) -> str:
+    """How far the plan may be from the best; nothing where the bound says nothing."""
+    return f" The plan is {above_best(gap)}." if gap is not None and gap < 1.0 else ""
 
 
 def _used(facts: Facts) -> Table:

@@ -20,7 +20,7 @@ from strakewright.shop.screws import FROM_SCREW, FROM_SEAM
 
 Record = dict[str, Any]
 STEP = 2.0  # mm between the points that stand for a seam
-NEARER = 0.1  # mm that points of a seam 2 mm apart, and skins taken as parallel, may hide
+NEARER = 1.0  # mm by which a place carried to a twisted end, and skins taken as parallel, may be off
 
 
 def screw_figures(layer: Layer, layers: Sequence[Layer]) -> Record:

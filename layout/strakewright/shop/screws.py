@@ -111,7 +111,8 @@ def _dense(points: Floats) -> Floats:
 
 def _one(plank: Plank, seams: Floats, below: Floats, how: Fastening) -> tuple[tuple[Mark, ...], list[str], Floats]:
     ground = Ground.of(plank)
-    box = ground.space.min(axis=0) - 40.0, ground.space.max(axis=0) + 40.0
+    whole = np.concatenate([m.seam for m in (plank.first, plank.second, *plank.ends)])  # a tip reaches past its edges
+    box = whole.min(axis=0) - SEEN, whole.max(axis=0) + SEEN
     near = [pts[((pts > box[0]) & (pts < box[1])).all(axis=1)] for pts in (seams, below)]
     taken = np.zeros((0, 2))
     marks: list[Mark] = []

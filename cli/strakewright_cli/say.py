@@ -30,6 +30,8 @@ class Result(Protocol):
     def summary(self) -> Mapping[str, Any]: ...
 
 
+INTERRUPTED = 130
+"""Exit status after Ctrl-C."""
 _MOST_FAULTS = 20
 _MOST_FINDINGS = 12
 
@@ -110,7 +112,8 @@ def result(done: Result, out: Path, json: bool) -> int:
         return done.status
     findings(done.findings)
     checks(done.checks)
-    line(f"Wrote {out}" + ("" if done.status == 0 else ": not everything is as asked, see above"))
+    told = {0: "", INTERRUPTED: ": what was best when it was interrupted"}
+    line(f"Wrote {out}{told.get(done.status, ': not everything is as asked, see above')}")
     return done.status
 
 

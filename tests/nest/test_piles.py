@@ -6,10 +6,13 @@ Tiny case: 12 strips, each 150 mm wide and as long as every board; a board 160-3
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from strakewright.lumber import Pile, Rules
+from strakewright.nest import piles
 from strakewright.nest.piles import asked, delivery, drawn, must_haves, quantile
 from tests.nest.yard import part, rectangle
 
@@ -63,6 +66,14 @@ def test_must_haves_name_sizes_few_boards_have_and_every_plan_used():
 
 def test_a_pile_that_never_holds_a_part_is_told():
     assert delivery([part("W", rectangle(2000, 600))], RULES, PILE, (1, 1), 0) is None
+
+
+def test_an_interrupted_search_makes_no_order(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The search keeps its best plan when it is interrupted; an order built on such plans would be too large."""
+    whole = piles.nest
+    monkeypatch.setattr(piles, "nest", lambda *a: replace(whole(*a), interrupted=True))
+    with pytest.raises(KeyboardInterrupt):
+        delivery(STRIPS, RULES, PILE, (3, 0), 0)
 
 
 def test_knotty_piles_are_drawn_with_knots():

@@ -31,6 +31,7 @@ class Outcome:
     feet: float
     left: int
     boards: int
+    interrupted: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -96,7 +97,7 @@ def outcome(change: str, job: NestJob, search: Search) -> Outcome:
     plan = nest(job.parts, job.boards, job.rules, search, choices=job.choices)
     used = {q.board for q in plan.placements}
     feet = sum(board_feet(b) for b in job.boards if b.id in used)
-    return Outcome(change, plan.gross_m2, plan.net_m2, feet, len(plan.unplaced), plan.boards_used)
+    return Outcome(change, plan.gross_m2, plan.net_m2, feet, len(plan.unplaced), plan.boards_used, plan.interrupted)
 
 
 def no_worse(rows: Sequence[Outcome], looser: Sequence[bool]) -> list[Outcome]:
@@ -123,14 +124,20 @@ def whatif_files(parts: Path, boards: Path, out: Path, options: BuildOptions, wa
     rows = []
     for n, case in enumerate(cases):
         watch(case.change, 0.0, n / len(cases))
-        rows.append(outcome(case.change, case.job, search))
-    rows = no_worse(rows, [case.looser for case in cases])
+        row = outcome(case.change, case.job, search)
+        if row.interrupted:  # measured with less work than the others: not to be compared with them
+            break
+        rows.append(row)
+    if not rows:
+        raise KeyboardInterrupt
+    stopped = len(rows) < len(cases)
+    rows = no_worse(rows, [case.looser for case in cases[: len(rows)]])
     record = [_row(row, rows[0]) for row in rows]
     summary = summary_document((), job.findings, {"whatif": record})
     with fresh_folder(out) as folder:
         write_json(folder / "whatif.json", document("whatif", {"rows": record}))
         write_json(folder / "summary.json", summary)
-    return Written((), job.findings, summary)
+    return Written((), job.findings, summary, stopped)
 
 
 def _row(row: Outcome, base: Outcome) -> dict[str, Any]:

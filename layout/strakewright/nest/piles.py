@@ -85,7 +85,7 @@ def _knot(rng: Generator, length: float, width: float) -> Defect:
 def delivery(parts: Sequence[Part], rules: Rules, pile: Pile, seed: Sequence[int], effort: int) -> Delivery | None:
     """The shortest run of boards off one pile that takes all parts; None when it never does.
 
-    effort : rounds of search for each try
+    effort : rounds of search for each try;  raises KeyboardInterrupt, which the search itself would keep
     """
     if not all(may_hold(p, rules, pile) for p in parts):
         return None
@@ -104,7 +104,10 @@ def delivery(parts: Sequence[Part], rules: Rules, pile: Pile, seed: Sequence[int
 
     def tried(n: int) -> Plan:
         take(n)
-        return nest(parts, boards[:n], rules, search)
+        plan = nest(parts, boards[:n], rules, search)
+        if plan.interrupted:  # an order from half a search would be wrong, not early
+            raise KeyboardInterrupt
+        return plan
 
     take(1)
     while sum(Polygon(b.outline).area for b in boards) < area:

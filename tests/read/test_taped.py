@@ -75,7 +75,7 @@ def test_a_pile_is_read_in_quarters_and_feet(tmp_path: Path) -> None:
     ("text", "message"),
     [
         ("", "not a list of piles"),
-        ("x", "not TOML"),
+        ("x", "cannot be read as TOML"),
         (PILE + "colour = 1\n", "colour is not known"),
         (PILE.replace('["6 in", "12 in"]', '"6 in"'), "width is no pair"),
         (PILE.replace('"8 ft"', '"20 ft"'), "length falls"),

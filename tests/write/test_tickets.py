@@ -82,8 +82,9 @@ def test_the_order_is_the_trades() -> None:
     assert not any("Crosscut at" in step for step in routed)
     assert "in 2 windows" in routed[-1]
     leaf = tuple(replace(p, leaf=1) for p in PLACES)
-    resawn = steps(sheet(leaf, replace(BOARD, leaves=2)), HAND)
-    order(resawn, "Crosscut at", "Face one side", "Resaw into 2", "Plane to")
+    resawn = steps(sheet(leaf, replace(BOARD, leaves=2)), replace(HAND, rules=Rules(resaw_skip=1.5)))
+    other = "Plane the other side parallel, no more than 1.5 mm off"
+    order(resawn, "Crosscut at", "Face one side", other, "Resaw into 2", "Plane to", "Saw to")
 
 
 def test_a_board_is_planed_to_its_thickest_part_and_no_thinner_than_that() -> None:

@@ -21,6 +21,7 @@ HOW = (
     "along and across are measured from the corner where the tape starts, to the middle of the defect",
     "kinds: knot, sound knot, pin knot, check, split, wane, stain, sapwood, pith",
 )
+HEAD = "Mill: ____________________ &nbsp; Date: ______________ &nbsp; Unit of bare numbers: mm / in &nbsp; Page: ____"
 EXAMPLE = ("A1", "12 ft", "7 1/2 in", "7 in", "5/4", "6 mm", "white ash", "1 Common", "", "knot 900 60 25", "")
 
 
@@ -38,8 +39,10 @@ def template_page(rows: int) -> str:
     return (
         '<!doctype html>\n<html lang="en"><head><meta charset="utf-8"><title>Tally</title><style>'
         "body{font:13px sans-serif}table{border-collapse:collapse;width:100%}th,td{border:1px solid #000;height:9mm}"
-        "th{height:auto;text-align:left;padding:1mm}td:nth-child(10){width:30%}@page{size:landscape;margin:10mm}"
-        f"</style></head><body><h1>Tally</h1><ul>{how}</ul><table><thead><tr>{head}</tr></thead>\n"
+        "th{height:auto;text-align:left;padding:1mm}th:nth-child(1){width:7%}th:nth-child(10){width:28%}"
+        "th:nth-child(11){width:12%}thead{display:table-header-group}tr{break-inside:avoid}"
+        "@page{size:landscape;margin:10mm}"
+        f"</style></head><body><h1>Tally</h1><p>{HEAD}</p><ul>{how}</ul><table><thead><tr>{head}</tr></thead>\n"
         f"<tbody>{empty * rows}</tbody></table></body></html>\n"
     )
 

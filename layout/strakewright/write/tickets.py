@@ -127,19 +127,21 @@ def steps(sheet: Sheet, shop: Shop) -> list[str]:
     """What to do, in order."""
     board = sheet.board
     if board.state in OPENED:
-        found = [
-            "Cut into already: find its old butt x = 0 and jointed edge y = 0; it is planed. Keep off what is gone."
-        ]
+        found = ["Cut into already: find its old butt x = 0 and jointed edge y = 0. Keep off what is gone."]
         found += _crosscuts(sheet, shop)
     else:
         found = ["Crosscut: square the butt; that end is x = 0."]
         found += _crosscuts(sheet, shop)
         found.append("Face one side; joint one edge: y = 0. Measure from here on.")
     if sheet.leaf is not None:
+        skip = shop.rules.resaw_skip
+        less = "" if skip is None else f", no more than {skip:g} mm off each face"
+        found.append(f"Plane the other side parallel{less}.")
         found.append(
             f"Resaw into {board.leaves} leaves, mark them 1 to {board.leaves} from the face; plane each clean."
         )
-    found.append(f"Plane to {thick(round(sheet.planed, 1))}.")
+    still = " where it is not yet" if board.state in OPENED else ""
+    found.append(f"Plane to {thick(round(sheet.planed, 1))}{still}.")
     checks = "; ".join(f"{c.name} {in_line(c.distance)}" for c in tape_checks(sheet))
     if shop.by_hand:
         found.append(f"Lay the patterns out as sketched; check {checks}.")

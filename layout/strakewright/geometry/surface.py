@@ -101,7 +101,7 @@ def forms(patch: Patch, pq: Floats) -> Forms:
     flat = np.array(pq, dtype=np.float64, order="C").reshape(-1, 2)
     found = np.empty((len(flat), 7))
     quick.formed(patch.tables, flat, found)
-    return Forms(*found.T.reshape((7, *np.shape(pq)[:-1])))
+    return Forms(*(column.reshape(np.shape(pq)[:-1]) for column in found.T))
 
 
 def _dot(a: Floats, b: Floats) -> Floats:

@@ -72,7 +72,7 @@ def smooth_on(patch: Patch, feet: Floats) -> Smooth:
     bends = [form.second(v, w) for v, w in ((a, a), (a, b), (b, b))]
     quadric = np.stack([np.zeros(len(feet)), np.zeros(len(feet)), *bends], axis=1)
     gauss = bends[0] * bends[2] - bends[1] ** 2
-    return Smooth(inward, np.ones(len(feet)), gauss, quadric, np.stack([x_axis, y_axis], axis=1))
+    return Smooth(inward, np.ones(len(feet)), gauss, quadric, np.stack([x_axis, y_axis], axis=1, dtype=np.float64))
 
 
 def apart(one: Floats, other: Floats) -> float:

@@ -241,7 +241,8 @@ def _says(line: _Line, place: int, height: float) -> Floats:
     out = np.array([1.0, 0.0, -line.plane.lean])
     out = out / np.linalg.norm(out)
     beside = np.cross(out, way)
-    return np.outer(beside, beside) / sure**2 + np.outer(out, out) / (line.noise**2 * line.plane.share(height))
+    held = np.outer(beside, beside) / sure**2 + np.outer(out, out) / (line.noise**2 * line.plane.share(height))
+    return np.asarray(held, dtype=np.float64)
 
 
 def _bent(line: _Line, corners: dict[int, tuple[Floats, float]]) -> Floats:

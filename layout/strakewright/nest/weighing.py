@@ -90,7 +90,8 @@ def _each(asked: Master, order: Ints) -> Ints:
     place = np.empty(len(order), dtype=np.int64)
     place[order] = np.arange(len(order))
     rows = [asked.cover.indices[a:b] for a, b in pairwise(asked.cover.indptr)]
-    return np.concatenate([row[np.argsort(place[row], kind="stable")[:EACH]] for row in rows])
+    found = [row[np.argsort(place[row], kind="stable")[:EACH]] for row in rows]
+    return np.concatenate(found, dtype=np.int64)
 
 
 def _priced(asked: Master, index: Ints) -> tuple[Floats, Floats] | None:

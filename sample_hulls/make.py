@@ -4,6 +4,7 @@ Run it with `python sample_hulls/make.py`; the files it writes are the committed
 
 line     one of the boat's edge lines (keel, chine, sheer): a spline hung on a few points x, y, z, from aft forward
 panel    straight lines drawn between two neighbouring lines, from after end to stem
+bend     radius of a curved transom about its raked middle line; the skin runs on aft, or ends short, to meet it
 skin     jittered triangles with their corners exactly on the panels
 
 Teasel     5.85 m skiff, whole hull in mm
@@ -14,7 +15,7 @@ Sallow     4.1 m pram-bowed punt, closed by a deck and two transoms, in inches, 
 from __future__ import annotations
 
 import struct
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from itertools import pairwise
 from pathlib import Path
 
@@ -94,6 +95,7 @@ CORNCRAKE = (
         (7300, 0, 1390),
     ],
 )
+CORNCRAKE_BEND = 4000.0  # mm; her sheer still ends where its line does, her keel runs on some 0.1 m
 SALLOW = (
     [(70, 0, 80), (800, 0, 6), (1600, 0, -26), (2400, 0, -20), (3240, 0, 36), (3920, 0, 190)],
     [(70, 430, 80), (800, 500, 6), (1600, 545, -26), (2400, 535, -20), (3240, 440, 36), (3920, 300, 190)],
@@ -107,18 +109,44 @@ def line(points: Sequence[tuple[float, float, float]]) -> BSpline:
     return BSpline(np.concatenate([[0.0] * 5, inner, [1.0] * 5]), np.array(points, dtype=float), 5)
 
 
+def ends_on(lines: Sequence[BSpline], bend: float) -> Callable[[BSpline, BSpline, Floats], Floats]:
+    """Where straight lines across a panel, at shares v from its lower line, come to a transom of that radius.
+
+    Its raked middle line is as steep as a line from keel to sheer; the sheer's after end lies on it.
+    """
+    keel, sheer = lines[0](0.0), lines[-1](0.0)
+    lean = (sheer[0] - keel[0]) / (sheer[2] - keel[2])
+    steep = np.hypot(lean, 1.0)
+
+    def beyond(points: Floats) -> Floats:
+        """How far forward of the transom, along x.  The bend is a circle square to the raked line."""
+        sag, edge = (bend - np.sqrt(bend**2 - y**2) for y in (points[:, 1], sheer[1]))
+        return np.asarray(points[:, 0] - sheer[0] - lean * (points[:, 2] - sheer[2]) - steep * (sag - edge))
+
+    def meet(low: BSpline, high: BSpline, v: Floats) -> Floats:
+        u, step = np.zeros(len(v)), 1e-4
+        for _ in range(20):  # Newton's way, the slope by a small step
+            here = beyond(between(low, high, u, v))
+            u = u - here * step / (beyond(between(low, high, u + step, v)) - here)
+        return u
+
+    return meet
+
+
 def between(low: BSpline, high: BSpline, u: Floats, v: Floats) -> Floats:
     """(n, 3) points on the panel; v from the lower line (0) to the upper (1)."""
     return (1 - v)[:, None] * low(u) + v[:, None] * high(u)
 
 
-def skin(lines: Sequence[BSpline], cell: float, seed: int) -> tuple[Mesh, list[Ints]]:
+def skin(lines: Sequence[BSpline], cell: float, seed: int, bend: float | None = None) -> tuple[Mesh, list[Ints]]:
     """Port skin, outward normals, and for each line the corners that lie on it."""
+    meet = ends_on(lines, bend) if bend else lambda low, high, v: np.zeros(len(v))
     rng = np.random.default_rng(seed)
     columns = round(np.linalg.norm(np.diff(lines[-1](np.linspace(0, 1, 200)), axis=0), axis=1).sum() / cell)
     u = np.linspace(0, 1, columns + 1)
     u[1:-1] += rng.uniform(-0.25, 0.25, columns - 1) / columns
-    vertices = [edge(u) for edge in lines]
+    starts = [meet(edge, edge, np.zeros(1))[0] for edge in lines]
+    vertices = [edge(start + (1 - start) * u) for edge, start in zip(lines, starts, strict=True)]
     at = [np.arange(columns + 1) + k * (columns + 1) for k in range(len(lines))]
     count, triangles = len(lines) * (columns + 1), []
     for k, (low, high) in enumerate(pairwise(lines)):
@@ -131,7 +159,8 @@ def skin(lines: Sequence[BSpline], cell: float, seed: int) -> tuple[Mesh, list[I
             along = np.full(rows - 1, here)
             if 0 < i < columns:
                 along += rng.uniform(-0.15, 0.15, rows - 1) / columns
-            vertices.append(between(low, high, along, v[1:-1]))
+            start = meet(low, high, v[1:-1])
+            vertices.append(between(low, high, start + (1 - start) * along, v[1:-1]))
             ladder.append((np.array([at[k][i], *range(count, count + rows - 1), at[k + 1][i]]), v))
             count += rows - 1
         triangles += [t for left, right in pairwise(ladder) for t in zipped(left, right)]
@@ -201,7 +230,7 @@ def teasel() -> Mesh:
 
 def corncrake() -> Mesh:
     """Port half, metres, bow to -x (so the file's y runs to starboard, and up stays up)."""
-    vertices, triangles = welded([skin([line(p) for p in CORNCRAKE], 33.0, 2)[0]])
+    vertices, triangles = welded([skin([line(p) for p in CORNCRAKE], 33.0, 2, CORNCRAKE_BEND)[0]])
     return vertices * np.array([-1e-3, -1e-3, 1e-3]), triangles
 
 

@@ -15,6 +15,7 @@ from strakewright.hull import Hull
 from strakewright.loft.hulls import loft_hull
 from strakewright.read.boatfile import read_boat
 from strakewright.read.mesh import read_mesh
+from strakewright.shop.transoms import transom_plates
 from tests.loft.hulls import codes, space
 
 HERE = Path(__file__).parents[2] / "sample_hulls"
@@ -40,8 +41,9 @@ def lofted(name: str) -> Hull:
     return loft_hull(read_mesh(boat.hull.mesh), boat.hull, boat.name)
 
 
-def lines_of(make: ModuleType, name: str, count: int = 400) -> list[np.ndarray]:
-    return [make.line(points)(np.linspace(0, 1, count)) for points in getattr(make, name)]
+def lines_of(make: ModuleType, name: str, count: int = 400, start: float = 0.0) -> list[np.ndarray]:
+    """start : below 0 where a curved transom makes lines run on aft of their points"""
+    return [make.line(points)(np.linspace(start, 1, count)) for points in getattr(make, name)]
 
 
 def off(points: np.ndarray, line: np.ndarray) -> float:
@@ -80,7 +82,7 @@ def test_corncrake(make: ModuleType) -> None:
     hull = lofted("corncrake")
     assert [p.name for p in hull.panels] == ["bottom", "bilge1", "side"]
     assert hull.length == pytest.approx(7300.0, abs=0.01)
-    _, chine1, chine2, sheer = lines_of(make, "CORNCRAKE", 20000)
+    _, chine1, chine2, sheer = lines_of(make, "CORNCRAKE", 20000, -0.05)
     bottom, bilge, side = hull.panels
     assert off(space(bottom, "chine1"), chine1) < 0.03
     assert off(space(side, "sheer"), sheer) < 0.03
@@ -88,6 +90,12 @@ def test_corncrake(make: ModuleType) -> None:
     assert off(carried[carried[:, 0] < 7000.0], chine2) < 0.03
     assert off(carried, chine2) < 0.5
     assert np.abs(space(side, "stem")[:, [0, 1]] - [7300.0, 0.0]).max() < 0.03
+    plate, away = transom_plates(hull)["transom"]
+    assert -1 / plate.bend == pytest.approx(make.CORNCRAKE_BEND, rel=1e-3)
+    assert np.degrees(np.arctan2(-plate.up[0], plate.up[2])) == pytest.approx(
+        np.degrees(np.arctan2(210, 890)), abs=0.01
+    )
+    assert away < 0.01
 
 
 def test_sallow(make: ModuleType) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from xml.etree import ElementTree
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -77,3 +79,14 @@ def test_picture_holds_everything_and_escapes_words(tmp_path: object) -> None:
     assert "a &lt; b &amp; c" in shown
     assert "<title>board &lt;1&gt;</title>" in shown
     assert shown == pen.markup(title="board <1>")
+
+
+def test_gaps_between_words_of_a_picture_do_not_close_up() -> None:
+    """By SVG 1.1, 10.15: runs of spaces are one space unless xml:space is "preserve"."""
+    pen = SvgPen()
+    for words in ("A to B: 5567 mm   B to C: 1053.5 mm", "one gap only"):
+        pen.text(np.zeros(2), words, height=5.0, turn=0, anchor="left", role=Role.LABEL)
+    wide, plain = ElementTree.fromstring(pen.markup(title="t")).iter("{http://www.w3.org/2000/svg}text")
+    space = "{http://www.w3.org/XML/1998/namespace}space"
+    assert wide.attrib[space] == "preserve"
+    assert space not in plain.attrib

@@ -70,7 +70,7 @@ def unroll_files(mesh: Path, out: Path, options: UnrollOptions, watch: Watch) ->
         pen = DxfPen()
         draw_flats(pen, unrolled.panels)
         pen.write(folder / "flat.dxf")
-        picture = SvgPen(weight=2.0)
+        picture = SvgPen(weight=_longest(unrolled.panels) / 900)
         draw_flats(picture, unrolled.panels)
         picture.write(folder / "flat.svg", title=f"{mesh.name} laid flat")
         _strain_pictures(folder, unrolled.panels, f"{mesh.name}: strain of laying it flat")
@@ -82,9 +82,13 @@ def unroll_files(mesh: Path, out: Path, options: UnrollOptions, watch: Watch) ->
     return Written(checks, findings, record)
 
 
+def _longest(panels: Sequence[FlatPanel]) -> float:
+    return max(float(np.ptp(panel.flat[:, 0])) for panel in panels)
+
+
 def _strain_pictures(folder: Path, panels: Sequence[FlatPanel], title: str) -> None:
     """strain.png and strain.svg, the same drawing."""
-    grey, line = PngPen(), SvgPen(weight=max(float(np.ptp(panel.flat[:, 0])) for panel in panels) / 600)
+    grey, line = PngPen(), SvgPen(weight=_longest(panels) / 600)
     draw_strain(grey, panels)
     for stroke in grey.strokes:
         stroke.draw(line)

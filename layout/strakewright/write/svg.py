@@ -50,10 +50,11 @@ class SvgPen:
         self.corners.append(text_box(at, words, height, turn, anchor))
         x, y = _number(at[0]), _number(-at[1])
         spun = f' transform="rotate({_number(-turn)} {x} {y})"' if turn else ""
+        kept = ' xml:space="preserve"' if "  " in words else ""  # gaps between figures are not to close up
         size = _number(height / 0.72)  # capitals of common sans-serif faces are 0.72 of the size
         self.items.append(
             f'<text x="{x}" y="{y}" dy="{_number(height / 2)}" font-size="{size}" '
-            f'text-anchor="{_ANCHORS[anchor]}" fill="{_LINES[role][2]}"{spun}>{escape(words)}</text>'
+            f'text-anchor="{_ANCHORS[anchor]}" fill="{_LINES[role][2]}"{kept}{spun}>{escape(words)}</text>'
         )
 
     def area(self, ring: Floats, hatch: Hatch, role: Role) -> None:

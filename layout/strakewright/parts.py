@@ -43,7 +43,7 @@ class Part:
     outline : (n, 2) mm, counter-clockwise, first point not repeated, x along the grain
     thickness : mm the board must finish at or above;  stage : wave of cutting, 0 = any
     max_skew_deg : own limit, None = the rule's;  quality : what it may hold, see `lumber.TAKES`, None = no defect
-    match : lies on one board with its mate
+    match : lies on one board with its mate, book-matched where that is resawn
     """
 
     id: str

@@ -10,12 +10,12 @@ import pytest
 
 from strakewright.lumber import Board, Defect, Rules
 from strakewright.machine import MachineSettings
-from strakewright.parts import Part
+from strakewright.parts import Mark, Part
 from strakewright.plan import Placement, Plan
 from strakewright.write.book import Words
 from strakewright.write.bookpdf import A4, LETTER, write_book_pdf
 from strakewright.write.offsetrecords import NOTE
-from strakewright.write.pen import RecordingPen
+from strakewright.write.pen import RecordingPen, Role
 from strakewright.write.setups import setup_of
 from strakewright.write.sheets import Sheet, Title, draw_sheet, sheets_of
 from strakewright.write.tickets import Length, Shop, lengths, remnant, rips, steps, ticket, tickets_of
@@ -85,6 +85,30 @@ def test_the_order_is_the_trades() -> None:
     resawn = steps(sheet(leaf, replace(BOARD, leaves=2)), replace(HAND, rules=Rules(resaw_skip=1.5)))
     other = "Plane the other side parallel, no more than 1.5 mm off"
     order(resawn, "Crosscut at", "Face one side", other, "Resaw into 2", "Plane to", "Saw to")
+
+
+def test_a_book_matched_pair_is_told_on_both_leaves_and_one_lies_with_its_marks_down() -> None:
+    """S1P on leaf 1, its mirror image at the same place on leaf 2, turned over: its marks are not drawn on the wood."""
+    port = replace(PARTS[0], mate="S1S", match=True, marks=(Mark("frame", "F1", np.array([[500.0, 0], [500, 60]])),))
+    over = replace(port, id="S1S", mate="S1P", outline=(port.outline * [1, -1])[::-1], marks=port.marks)
+    here = Placement("S1P", "B4", 10, 10, leaf=1)
+    places = here, Placement("S1S", "B4", 10, 10, flip=True, leaf=2)
+    plan = Plan(places, (), 1, 1, 1, 1, 1, None, None, 0, 0)
+    first, second = sheets_of(plan, (port, over), [BOARD])
+    told = [" ".join(steps(s, replace(HAND, rules=Rules(resaw_skip=1.5)))) for s in (first, second)]
+    assert "Book-matched: S1P with S1S on leaf 2." in told[0]
+    assert "Book-matched: S1S with S1P on leaf 1." in told[1]
+    assert all("Resaw into 2 leaves, mark them 1 to 2" in words for words in told)
+    assert ["Marks on the face that lay down" in words for words in told] == [False, True]
+    pens = [RecordingPen(), RecordingPen()]
+    for pen, each in zip(pens, (first, second), strict=True):
+        draw_sheet(pen, each, Title("Proof"), Rules(), {})
+    assert [any(s.role is Role.SCRIBE for s in pen.strokes) for pen in pens] == [True, False]
+    words = [" ".join(s.words for s in pen.strokes if s.kind == "text") for pen in pens]
+    assert ["BOOK-MATCHED: S1P with S1S on leaf 2" in words[0], "OUTSIDE UP: S1S" in words[1]] == [True, True]
+    assert "LEAF 2 of 2" in words[1]
+    aside = replace(plan, placements=(here, replace(places[1], x=30.0)))
+    assert "Book-matched" not in " ".join(steps(sheets_of(aside, (port, over), [BOARD])[1], HAND))
 
 
 def test_a_board_is_planed_to_its_thickest_part_and_no_thinner_than_that() -> None:

@@ -17,9 +17,11 @@ from numpy.random import Generator
 
 from strakewright.arrays import Bools, Floats, Ints
 from strakewright.nest.archive import Archive
+from strakewright.nest.books import opened_at
 from strakewright.nest.job import Load, Shed, cost
 from strakewright.nest.outlook import Outlook, ahead
 from strakewright.nest.swiftly import swiftly_filled
+from strakewright.nest.ways import Laid
 
 EASY = 0.6
 """Parts less hard than this need not be on the next board."""
@@ -65,7 +67,7 @@ def filled(
     shed: Shed, board: int, parts: Sequence[int] | Ints, hands: Hands, seed: int | None = None, load: Load = ()
 ) -> Load:
     """A board filled once on top of its load, part `seed` first, and its match with it; nothing when the seed does
-    not go on it."""
+    not go on it.  Matched pairs go on a resawn board as books, as many as there is room for."""
     if shed.plain:
         return filled_once(shed, board, parts, hands, seed, load)
     parts = in_wave(shed, parts, seed, load, hands.rng)
@@ -75,11 +77,37 @@ def filled(
         return filled_once(shed, board, loose if seed is None or seed in loose else [seed, *loose], hands, seed, load)
     if match not in parts:
         return ()
+    if shed.books is not None and shed.leaves[board] > 1 and (leader := shed.books.leader_of(seed)) is not None:
+        load = booked(
+            shed, board, [p for p, mate in shed.books.mate.items() if p in parts and mate in parts], hands, leader
+        )
+        return filled_once(shed, board, loose, hands, None, load) if load else ()
     for first in (seed, match):
         load = filled_once(shed, board, [first], hands, first, load)
         if not load or first not in parts_of(shed, [load]):
             return ()
     return filled_once(shed, board, loose, hands, None, load)
+
+
+def booked(shed: Shed, board: int, leaders: Sequence[int], hands: Hands, seed: int) -> Load:
+    """A resawn board with book-matched pairs only, two leaves at a time, `seed` and its mate among them; nothing when
+    they do not go on it."""
+    books, slab, leaves = shed.books, shed.slabs[board], int(shed.leaves[board])
+    if books is None or slab is None:
+        return ()
+    mine = [p for p in leaders if shed.may[p, board] and shed.may[books.mate[p], board]]
+    load: list[Laid] = []
+    for first in range(0, leaves - 1, 2):
+        if not mine or (first == 0 and seed not in mine):
+            break
+        who = np.asarray(mine, dtype=np.int64), seed if first == 0 else -1, ahead(shed.ways, mine, shed.stride)
+        leaf = swiftly_filled(books.swift, board, (), who, hands.price, hands.rng)
+        gone = set(parts_of(shed, [leaf]))
+        if first == 0 and seed not in gone:
+            return ()
+        load += opened_at(books, shed.ways, leaf, (leaves, slab.pitch), first)
+        mine = [p for p in mine if p not in gone]
+    return tuple(load)
 
 
 def in_wave(

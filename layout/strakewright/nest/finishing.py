@@ -87,10 +87,11 @@ def slid(
     parts: Sequence[Part], boards: Sequence[Board], rules: Rules, puts: Sequence[Placement]
 ) -> tuple[Placement, ...]:
     """Placements with every board's parts drawn together along the grain, towards the end nearer to them, where that
-    makes an offcut longer."""
+    makes an offcut longer.  Leaves that hold pairs stay as they are: book-matched mates lie at one place."""
     pieces, stock = {p.id: p for p in parts}, {b.id: b for b in boards}
     found = list(puts)
-    for name, leaf in sorted({(q.board, q.leaf or 0) for q in puts}):
+    booked = {q.board for q in puts if q.leaf and pieces[q.part].match}
+    for name, leaf in sorted({(q.board, q.leaf or 0) for q in puts if q.board not in booked}):
         board = stock[name]
         mine = [i for i, q in enumerate(puts) if (q.board, q.leaf or 0) == (name, leaf)]
         lying = [

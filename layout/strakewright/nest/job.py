@@ -13,6 +13,7 @@ import numpy as np
 
 from strakewright.arrays import Bools, Floats, Ints
 from strakewright.lumber import Board, Rules
+from strakewright.nest.books import Books, books_of, pairs, with_followers
 from strakewright.nest.fitting import bulk, may_lie, skews_needed, spent, worths
 from strakewright.nest.leaves import Wood, woods
 from strakewright.nest.racks import GAP, Grid, Slab, columns_of, leaved, slab_of
@@ -56,7 +57,8 @@ class Shed:
     source, leaves : (boards,) number in the rack, leaves: a board may stand here several times, whole and resawn
     stage : (parts,) 0 = any;  mate : (parts,) number of the part that must share its board, -1 = none
     choices : which parts go together;  least_rate : least cost of 1 mm2 of part;  order : as it was asked
-    swift : tables of the compiled filling;  plain : no stages, no pairs;  open_to_all : (boards,) any part may go."""
+    swift : tables of the compiled filling;  plain : no stages, no pairs;  open_to_all : (boards,) any part may go
+    books : pairs that are book-matched on resawn boards, None = there are none."""
 
     parts: tuple[Part, ...]
     boards: tuple[Board, ...]
@@ -80,6 +82,7 @@ class Shed:
     finer: int = 1
     plain: bool = False
     open_to_all: Bools = field(default_factory=lambda: np.zeros(0, dtype=bool))
+    books: Books | None = None
 
 
 def step_for(parts: Sequence[Part], boards: Sequence[Board]) -> float:
@@ -100,7 +103,8 @@ def make_ready(order: Order, finer: int = 1) -> Shed:
     ways = all_ways(parts, rules.spacing, step, window, {})
     may = may_lie(parts, boards) & (window[:, 0] <= window[:, 1])[:, None]
     grid = Grid(step, ways.narrow)
-    racked = tuple(leaved(slab_of(i, w.board, rules, grid), w.leaves, step) for i, w in enumerate(wood))
+    bare = [slab_of(i, w.board, rules, grid) for i, w in enumerate(wood)]
+    racked = tuple(leaved(s, w.leaves, step) for s, w in zip(bare, wood, strict=True))
     room = np.array([0.0 if s is None else usable_area(s, step) for s in racked])
     racks = tuple(None if s is None else rack_of(s) for s in racked)
     timber = timber_of(ways)
@@ -108,13 +112,18 @@ def make_ready(order: Order, finer: int = 1) -> Shed:
     if skews:
         ways = all_ways(parts, rules.spacing, step, window, skews)
         timber = timber_of(ways)
+    mate = mates(parts)
+    paired = pairs(parts, mate, wood)
+    ways, over = with_followers(ways, paired)
+    timber = timber_of(ways) if over else timber
     worth = worths(boards, rules.objective, bulk(boards))
     first = np.array([int(w[0]) for w in ways.of], dtype=np.int64)
     length, height = ways.columns[first].astype(float), ways.height[first]
     hard = 0.45 * length / max(length.max(initial=1.0), 1.0) + 0.15 * height / max(height.max(initial=1.0), 1.0)
     hard += 0.4 * rarity(length, height, racked, may)
-    mate = mates(parts)
     hard = np.where(mate >= 0, hard + 1.0, hard)
+    lowest = float(ways.height.min(initial=np.inf))
+    leaf = [s if w.leaves > 1 else None for s, w in zip(bare, wood, strict=True)]
     return Shed(
         parts,
         tuple(boards),
@@ -132,12 +141,13 @@ def make_ready(order: Order, finer: int = 1) -> Shed:
         np.array([w.leaves for w in wood], dtype=np.int64),
         np.array([p.stage or 0 for p in parts], dtype=np.int64),
         mate,
-        swift_tables(timber, racks, float(ways.height.min(initial=np.inf)), hard),
+        swift_tables(timber, racks, lowest, hard),
         picks(order),
         order,
         finer,
         not rules.by_stage and bool((mate < 0).all()),
         np.asarray(may.all(axis=0)),
+        books_of((paired, over), timber, leaf, (lowest, hard)),
     )
 
 

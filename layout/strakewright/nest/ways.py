@@ -213,13 +213,19 @@ def all_ways(
                 mine.append(way)
         of.append(np.arange(len(ways), len(ways) + len(mine)))
         ways.extend(mine)
+    return tabled(step, ways, tuple(of), (shapes, window))
+
+
+def tabled(step: float, ways: Sequence[Way], of: tuple[Ints, ...], parts: tuple[tuple[Polygon, ...], Floats]) -> Ways:
+    """Ways with their flat tables.  of : the ways each part is offered;  parts : grown outlines, windows"""
+    shapes, window = parts
     areas = [float(s.area) for s in shapes]
     columns = np.array([len(w.bottom) for w in ways], dtype=np.int64)
     return Ways(
         step,
         min((float(w.top.max()) for w in ways), default=0.0),
         tuple(ways),
-        tuple(of),
+        of,
         np.array([w.part for w in ways], dtype=np.int64),
         columns,
         np.array([(w.top - w.bottom).mean() for w in ways], dtype=np.float64),

@@ -22,7 +22,7 @@ from strakewright.errors import Check, Finding, at_most
 from strakewright.lumber import Board, Rules
 from strakewright.parts import Choice, Part
 from strakewright.plan import Placement, Plan
-from strakewright.proof.timber import against_grain, expected, leaves, matches, may_hold, planed, waves
+from strakewright.proof.timber import against_grain, books, expected, leaves, matches, may_hold, planed, waves
 
 TOLERANCE = 0.05
 ANGLE_TOLERANCE = 1e-6
@@ -50,7 +50,8 @@ def judge(
         faults += [*_edges(stock[name], here, rules, worst), *_between(name, here, rules, worst)]
         faults += [f for part, shape in here for f in against_grain(part, shape, rules)]
     faults += [*waves(pieces, rules, sound), *matches(pieces, sound), *leaves(pieces, stock, rules, sound)]
-    faults += planed(stock, rules, [(q, lying(pieces[q.part], q)) for q in sound])
+    laid = [(q, lying(pieces[q.part], q)) for q in sound]
+    faults += [*planed(stock, rules, laid), *books(pieces, laid)]
     turn = max((_off_grain(q) - _limit(pieces[q.part], rules) for q in sound), default=0.0)
     checks = (
         at_most("parts placed wrongly", len(faults), 0, "faults"),
@@ -118,7 +119,7 @@ def _limit(part: Part, rules: Rules) -> float:
 
 def _allowed(part: Part, board: Board, rules: Rules, put: Placement) -> Iterator[Finding]:
     """May this part lie on this board, this way up, at this angle?"""
-    if put.flip and not part.may_flip:
+    if put.flip and not part.may_flip and not (part.match and put.leaf):  # one of a book: `timber.books` judges it
         yield _fault("part-turned-over", part.id, "turned over, but its marks or bevels forbid it")
     if _off_grain(put) > _limit(part, rules) + ANGLE_TOLERANCE:
         yield _fault(

@@ -5,6 +5,7 @@ Written apart from the search: chords and distances are taken on the true outlin
 run-out   slope of a part's middle line to the grain, as it lies
 wave      stage of the build at which a board is sawn
 leaf      board sawn out of the thickness of another
+book      two leaves that lay on each other at a saw cut
 """
 
 from __future__ import annotations
@@ -24,6 +25,8 @@ RUN_OUT_TOLERANCE = 0.1
 """Degrees forgiven between two ways of taking a middle line."""
 THICKNESS_TOLERANCE = 0.01
 SNIPE_TOLERANCE = 0.05
+BOOK_TOLERANCE = 0.05
+"""mm between the outlines of a book-matched pair."""
 END_SLOPE = 0.58
 """mm of rise to the mm along, from which an edge is an end of the part."""
 
@@ -102,6 +105,25 @@ def matches(pieces: Mapping[str, Part], sound: Sequence[Placement]) -> Iterator[
         mate = pieces[q.part].mate
         if pieces[q.part].match and mate is not None and mate in pieces and lies.get(mate) != q.board:
             yield _fault("pair-parted", q.part, f"on {q.board}, its match {mate} is not")
+
+
+def books(pieces: Mapping[str, Part], here: Sequence[tuple[Placement, Polygon]]) -> Iterator[Finding]:
+    """Parts turned over as one of a book-matched pair that are none: the mate must lie, not turned over, at the very
+    same place on the leaf before, towards the face, so that what meets at the saw cut is the same grain.
+
+    here : where parts lie"""
+    lies = {q.part: (q, shape) for q, shape in here}
+    for q, shape in here:
+        part = pieces[q.part]
+        if not (q.flip and part.match and q.leaf) or part.may_flip:
+            continue
+        put, other = lies.get(part.mate or "", (None, None))
+        if put is None or other is None or (put.board, put.leaf) != (q.board, q.leaf - 1) or put.flip:
+            what = f"turned over on leaf {q.leaf} of {q.board}, but the leaf before does not hold {part.mate} face up"
+            yield _fault("pair-not-book-matched", q.part, what)
+        elif (apart := float(shape.exterior.hausdorff_distance(other.exterior))) > BOOK_TOLERANCE:
+            what = f"book-matched with {part.mate} on leaf {put.leaf} of {q.board}, but {apart:.2f} mm off its place"
+            yield _fault("pair-not-book-matched", q.part, what)
 
 
 def leaves(

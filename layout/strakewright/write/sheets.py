@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
@@ -21,7 +21,7 @@ from strakewright.geometry.outlines import clip_lines
 from strakewright.lumber import Board, Rules
 from strakewright.machine import CLEAR
 from strakewright.parts import Mark, Part
-from strakewright.plan import Placement, Plan
+from strakewright.plan import Placement, Plan, book_matched
 from strakewright.units import print_mm, print_tape
 from strakewright.write.dxf import DxfPen, DxfStyle
 from strakewright.write.labels import SMALLEST, Label, Room, beside
@@ -48,18 +48,27 @@ class Title:
 
 @dataclass(frozen=True, eq=False)
 class Sheet:
-    """One board (or one leaf of it) and the parts that lie on it, number `number` of `count`."""
+    """One board (or one leaf of it) and the parts that lie on it, number `number` of `count`.
+
+    leaves : how many the board is sawn into;  books : book-matched part -> its mate and the leaf that lies on"""
 
     board: Board
     leaf: int | None
     laid: tuple[tuple[Part, Placement], ...]
     number: int
     count: int
+    leaves: int = 1
+    books: Mapping[str, tuple[str, int]] = field(default_factory=dict)
 
     @property
     def name(self) -> str:
         """File name without ending; `+` cannot be part of a board's id."""
         return self.board.id if self.leaf is None else f"{self.board.id}+leaf{self.leaf}"
+
+    @property
+    def over(self) -> tuple[str, ...]:
+        """Parts that lie with their marked face down."""
+        return tuple(p.id for p, q in self.laid if is_over(p, q))
 
     @property
     def planed(self) -> float:
@@ -104,10 +113,25 @@ def sheets_of(plan: Plan, parts: Sequence[Part], boards: Sequence[Board]) -> tup
         laid.setdefault((placement.board, placement.leaf or 0), []).append((by_id[placement.part], placement))
     rank = {board.id: (n, board) for n, board in enumerate(boards)}
     keys = sorted(laid, key=lambda key: (rank[key[0]][0], key[1]))
+    books = _books(plan, by_id)
+    rows = [(rank[board][1], leaf or None, tuple(sorted(laid[board, leaf], key=_from_butt))) for board, leaf in keys]
+    most = {name: max([board.leaves, *(leaf for b, leaf in keys if b == name)]) for name, (_, board) in rank.items()}
     return tuple(
-        Sheet(rank[board][1], leaf or None, tuple(sorted(laid[board, leaf], key=_from_butt)), n, len(keys))
-        for n, (board, leaf) in enumerate(keys, start=1)
+        Sheet(*row, n, len(keys), most[row[0].id], {p.id: books[p.id] for p, _ in row[2] if p.id in books})
+        for n, row in enumerate(rows, start=1)
     )
+
+
+def is_over(part: Part, put: Placement) -> bool:
+    """Whether a part with a marked face lies with that face down: one of a book-matched pair."""
+    return put.flip and not part.may_flip
+
+
+def _books(plan: Plan, by_id: Mapping[str, Part]) -> dict[str, tuple[str, int]]:
+    """Book-matched part -> its mate and the leaf that lies on."""
+    lies = {q.part: q for q in plan.placements}
+    pairs = [(q, lies.get(by_id[q.part].mate or "")) for q in plan.placements if by_id[q.part].match]
+    return {a.part: (b.part, b.leaf) for a, b in pairs if b is not None and b.leaf and book_matched(a, b)}
 
 
 def _from_butt(pair: tuple[Part, Placement]) -> tuple[float, str]:
@@ -161,7 +185,12 @@ def draw_wood(pen: Pen, sheet: Sheet, labels: Mapping[str, Label]) -> None:
     """The board and every part on it."""
     draw_board(pen, sheet.board)
     for part, placement in sheet.laid:
-        draw_part(placed(pen, placement), part, labels.get(part.id, Label(forward=None)))
+        draw_part(placed(pen, placement), part, _seen(labels.get(part.id, Label(forward=None)), part, placement))
+
+
+def _seen(label: Label, part: Part, put: Placement) -> Label:
+    """The label of a part as it lies: with its marked face down the outside is up."""
+    return replace(label, face_up="outside") if is_over(part, put) else label
 
 
 def draw_board(pen: Pen, board: Board) -> None:
@@ -319,11 +348,12 @@ def draw_square(pen: Pen, corner: Floats) -> None:
 def _notes(sheet: Sheet, title: Title, labels: Mapping[str, Label], machine: Sequence[str]) -> list[str]:
     board = sheet.board
     size = board.outline.max(axis=0) - board.outline.min(axis=0)
-    leaf = "" if sheet.leaf is None else f"  LEAF {sheet.leaf} of {board.leaves}"
+    leaf = "" if sheet.leaf is None else f"  LEAF {sheet.leaf} of {sheet.leaves}"
     revision = f"  rev {title.revision}" if title.revision else ""
     both = "  x  ".join(f"{print_mm(float(v))} ({print_tape(float(v))})" for v in size)
     tape = "   ".join(f"{c.name}: {print_mm(c.distance)} ({print_tape(c.distance)})" for c in tape_checks(sheet))
-    outside = [p.id for p, _ in sheet.laid if p.id in labels and labels[p.id].face_up == "outside"]
+    faces = [(p.id, _seen(labels.get(p.id, Label()), p, q).face_up) for p, q in sheet.laid]
+    outside = [name for name, face in faces if face == "outside"]
     return [
         f"{title.boat}   BOARD {board.id}{leaf}   sheet {sheet.number} of {sheet.count}{revision}",
         f"{board.species}, finish at {sheet.planed:g} mm ({print_tape(sheet.planed)}); usable {both};"
@@ -333,9 +363,15 @@ def _notes(sheet: Sheet, title: Title, labels: Mapping[str, Label], machine: Seq
         f"Cut lines are square, round the wider face of each piece: plane bevels afterwards. {machine[0]}",
         *machine[1:],
         *([f"OUTSIDE UP: {', '.join(outside)}. Their marks are left off."] if outside else []),
+        *(f"BOOK-MATCHED: {told}." for told in [book_words(sheet)] if told),
         *([title.note] if title.note else []),
         _CAUTION,
     ]
+
+
+def book_words(sheet: Sheet) -> str:
+    """Which parts are book-matched with which, empty if none are."""
+    return "; ".join(f"{name} with {mate} on leaf {leaf}" for name, (mate, leaf) in sorted(sheet.books.items()))
 
 
 def _draw_notes(pen: Pen, sheet: Sheet, at: Floats, notes: list[str]) -> None:

@@ -23,7 +23,7 @@ from strakewright.write.book import Block, Book, Section, Table, Words, in_line,
 from strakewright.write.bookwood import board_sketch
 from strakewright.write.pen import lay
 from strakewright.write.setups import Setup
-from strakewright.write.sheets import Sheet, tape_checks
+from strakewright.write.sheets import Sheet, book_words, tape_checks
 
 THICKER = 0.75  # mm a part may come out thicker than it is to be without a word: fairing takes that much
 SKETCH = 178.0  # mm: as wide as upright paper takes
@@ -138,8 +138,9 @@ def steps(sheet: Sheet, shop: Shop) -> list[str]:
         less = "" if skip is None else f", no more than {skip:g} mm off each face"
         found.append(f"Plane the other side parallel{less}.")
         found.append(
-            f"Resaw into {board.leaves} leaves, mark them 1 to {board.leaves} from the face; plane each clean."
+            f"Resaw into {sheet.leaves} leaves, mark them 1 to {sheet.leaves} from the face; plane each clean."
         )
+        found += _booked(sheet)
     still = " where it is not yet" if board.state in OPENED else ""
     found.append(f"Plane to {thick(round(sheet.planed, 1))}{still}.")
     checks = "; ".join(f"{c.name} {in_line(c.distance)}" for c in tape_checks(sheet))
@@ -149,7 +150,23 @@ def steps(sheet: Sheet, shop: Shop) -> list[str]:
     else:
         found.append(f"Sheet {sheet.name}.dxf. Check before cutting: {checks}.")
         found.append(_routed(sheet, shop))
-    return [*found, *_thinned(sheet)]
+    return [*found, *_thinned(sheet), *_marks_over(sheet)]
+
+
+def _booked(sheet: Sheet) -> list[str]:
+    """Which parts are book-matched, and what the leaves need for that."""
+    told = book_words(sheet)
+    if not told:
+        return []
+    return [f"Book-matched: {told}. Every leaf keeps butt, jointed edge and its face up as sawn; clean both alike."]
+
+
+def _marks_over(sheet: Sheet) -> list[str]:
+    """Marks of parts that lie with their marked face down."""
+    pairs = [f"{name} from {sheet.books[name][0]}" for name in sheet.over if name in sheet.books]
+    if not pairs:
+        return []
+    return [f"Marks on the face that lay down, marked faces laid together, off the mate's: {', '.join(pairs)}."]
 
 
 def _thinned(sheet: Sheet) -> list[str]:

@@ -171,6 +171,11 @@ class Plank:
         """Whether it hangs on the port side, wholly or in part: one of every pair, and all that have no mate."""
         return self.side != "starboard"
 
+    @property
+    def stands_for(self) -> bool:
+        """Whether it is drawn and told of: one of every pair, and all that have no mate, on either side."""
+        return self.on_port or self.mate is None
+
     def __post_init__(self) -> None:
         for name in ("net_outline", "fitted_outline", "face_inside", "face_outside", "outline"):
             ring = frozen_array(getattr(self, name), (None, 2), f"plank {self.id!r} {name}")

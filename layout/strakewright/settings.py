@@ -134,6 +134,7 @@ class PlankingSettings:
     spare_shutter : left on each side of the last course
     fair_allow : left on each plank's thickness for fairing (0.5 for inner layers);  glue_line : off each long edge
     stagger_bays, stagger_min : bays and mm between joints of neighbours, None = by the kind of joint;
+    joint_sides : starboard joined as port is, or in other bays;
     alternatives : further lawful splits of each joined course that the nesting may choose from
     square_gap : gap up to which a seam is left square;  bevel_on : whether the edge hung next takes the whole fold;
     None = strips cut straight next, others both
@@ -176,6 +177,7 @@ class PlankingSettings:
     joint: Literal["scarf", "butt", "none"] = "scarf"
     stagger_bays: int | None = None
     stagger_min: float | None = None
+    joint_sides: Literal["alike", "shifted"] = "alike"
     alternatives: int = 0
     quality: Literal["show", "sound", "hidden"] | None = None
     stage: int | None = None
@@ -374,7 +376,8 @@ class BoatSettings:
 class LiningChoice:
     """One layer's seams and joints as taken back from a lining.json; None = as the boat file says.
 
-    width : of each course (herringbone, or strakes of one width);  joints : course -> x of each joint, mm
+    width : of each course (herringbone, or strakes of one width);  joints : course -> x of each joint, mm;
+    starboard : the same for courses whose joints are shifted to starboard
     """
 
     panel: str
@@ -384,3 +387,4 @@ class LiningChoice:
     courses: int | None = None
     width: float | None = None
     joints: tuple[tuple[int, tuple[float, ...]], ...] = ()
+    starboard: tuple[tuple[int, tuple[float, ...]], ...] = ()

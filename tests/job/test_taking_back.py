@@ -50,6 +50,7 @@ def test_a_moved_joint_stays_where_it_was_put(starter: Path, tmp_path: Path) -> 
         ({"lining": "wavy"}, "lining"),
         ({"joints_at_x": {"two": [1]}}, "two"),
         ({"joints_at_x": {"2": [900, 300]}}, "order"),
+        ({"starboard_joints_at_x": {"2": [900, 300]}}, "order"),
         ({"width": "wide"}, "width"),
     ],
 )

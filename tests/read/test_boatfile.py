@@ -213,6 +213,8 @@ FAULTS = [
     ('tail_aft = "25 mm"', 'cut = "bent"', "boat.toml:18: [[planking]] cut: 'bent' is not allowed"),
     ('tail_aft = "25 mm"', "stagger_bays = 13", "boat.toml:18: [[planking]] stagger_bays: 13 is not a whole number"),
     ('tail_aft = "25 mm"', "stagger_min = -1", "boat.toml:18: [[planking]] stagger_min: -1 is -25.4 mm, outside"),
+    ('tail_aft = "25 mm"', 'joint_sides = "odd"', "boat.toml:18: [[planking]] joint_sides: 'odd' is not allowed"),
+    ("angle_deg = 45", 'joint_sides = "shifted"', "[[planking]] joint_sides: belongs to strakes, not to herringbone"),
     ('tail_aft = "25 mm"', "min_end_width = 99", "boat.toml:18: [[planking]] min_end_width: 99 is 2514.6 mm"),
     ('tail_aft = "25 mm"', "spare_shutter = 5", "boat.toml:18: [[planking]] spare_shutter: 5 is 127 mm, outside"),
     ('kind = "none"', "alternatives = 9", "boat.toml:34: [joints] alternatives: 9 is not a whole number"),
@@ -335,6 +337,16 @@ def test_strips_are_of_one_width(tmp_path: Path) -> None:
     assert (side.cut, side.joint, side.stagger_bays) == ("straight", "butt", 3)
     even = SOUND.replace("courses = 9\n", strips + 'lining = "even"\n')
     assert any("strips are of one width" in f for f in faults(tmp_path, even))
+
+
+def test_shifted_joints_do_not_go_with_alternatives(tmp_path: Path) -> None:
+    """Further splits are offered as pairs."""
+    shifted = SOUND.replace("courses = 9\n", 'courses = 9\njoint_sides = "shifted"\n')
+    assert [p.joint_sides for p in read(tmp_path, shifted).planking] == ["shifted", "alike"]
+    both = shifted.replace('kind = "none"', "alternatives = 2")
+    (told,) = faults(tmp_path, both)
+    assert '[joints] alternatives: does not go with joint_sides = "shifted"' in told
+    read(tmp_path, both.replace("alternatives = 2", "alternatives = 0"))
 
 
 def test_bevel_keys_and_their_faults(tmp_path: Path) -> None:

@@ -229,7 +229,7 @@ def _will_not_bend(planks: Iterable[Plank], hull_findings: Iterable[Finding]) ->
 
     Where a cell of the table is doubted that comes first: a bent line refuses planks that the right one takes.
     """
-    refused = [p for p in planks if p.on_port and p.fit.verdict == "refused"]
+    refused = [p for p in planks if p.stands_for and p.fit.verdict == "refused"]
     doubted = [f.subject for f in hull_findings if f.code == "misprint"]
     first = f"First settle the doubted cell ({'; '.join(doubted)}): this may follow from it. " if doubted else ""
     found = []

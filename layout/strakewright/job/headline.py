@@ -177,11 +177,12 @@ def lining_record(done: Build) -> dict[str, Any]:
     rows = []
     for layer in done.layers:
         s = layer.settings
-        joints: dict[str, list[float]] = {}
+        joints: tuple[dict[str, list[float]], dict[str, list[float]]] = ({}, {})
         for plank in layer.planks:
             joint = forward_joint(plank)
-            if plank.on_port and joint is not None:
-                joints.setdefault(str(plank.course), []).append(float(joint.seam[:, 0].mean()))
+            if plank.stands_for and joint is not None:
+                mine = joints[not plank.on_port].setdefault(str(plank.course), [])
+                mine.append(float(joint.seam[:, 0].mean()))
         rows.append(
             {
                 "panel": s.panel,
@@ -191,7 +192,8 @@ def lining_record(done: Build) -> dict[str, Any]:
                 "start": s.start,
                 "courses": len(layer.lined.courses),
                 "width": layer.lined.nominal or None,
-                "joints_at_x": joints,
+                "joints_at_x": joints[0],
+                **({"starboard_joints_at_x": joints[1]} if joints[1] else {}),
                 "seams": _seams(layer),
             }
         )

@@ -111,7 +111,7 @@ def _in_pieces(done: Build, made: Patterned) -> tuple[list[TilePage], dict[str, 
     parts = {p.id: p for p in done.parts}
     rings = {laid.block.name: (laid.block.inner, laid.rings) for laid in made.laid}
     for layer in done.layers:
-        for plank in port(layer):
+        for plank in on_paper(layer):
             part = parts[plank.id]
             rings[plank.id] = (INNER, (part.outline - base_of(part) + np.array(INNER),))
     pieces: list[TilePage] = []
@@ -141,14 +141,21 @@ def _tapes(part: Part) -> list[Tape]:
 
 
 def port(layer: Layer) -> list[Plank]:
-    """The planks drawn: one side, the other is its mirror image."""
+    """The planks of one side: they go once round the frames."""
     return [p for p in layer.planks if p.on_port]
+
+
+def on_paper(layer: Layer) -> list[Plank]:
+    """The planks drawn, in hanging order: one of every pair, and all that have no mate."""
+    return sorted((p for p in layer.planks if p.stands_for), key=lambda p: p.course)
 
 
 def pattern_groups(done: Build, title: str) -> list[list[Block]]:
     """Patterns of every layer, in hanging order."""
     parts, labels = {p.id: p for p in done.parts}, labels_of(done.planks)
-    return [[pattern_block(Pattern(p, parts[p.id], labels[p.id], title)) for p in port(layer)] for layer in done.layers]
+    return [
+        [pattern_block(Pattern(p, parts[p.id], labels[p.id], title)) for p in on_paper(layer)] for layer in done.layers
+    ]
 
 
 def staffs(done: Build) -> list[Staff]:
@@ -222,7 +229,7 @@ def _with_tiles(done: Build, folder: Path, made: Patterned, title: str) -> Patte
     parts, labels = {p.id: p for p in done.parts}, labels_of(done.planks)
     blocks: list[tuple[Block, tuple[np.ndarray, ...]]] = []
     for layer in done.layers:
-        for plank in port(layer):
+        for plank in on_paper(layer):
             pattern = Pattern(plank, parts[plank.id], labels[plank.id], title)
             block = pattern_block(pattern, table=float(pattern.size[0]) > _LONG)
             blocks.append((block, (pattern.part.outline - pattern.base + np.array(block.inner),)))

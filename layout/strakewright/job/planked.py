@@ -72,7 +72,14 @@ class Layer:
         joined, skin = self.hung.joined, self.lined.skin
         kept = joined.kept
         stagger = (kept.bays, kept.apart, kept.between)
-        return JointRule(skin.panel, skin.layer, self.settings.scarf_slope, *stagger, off_nibs=joined.off_nibs)
+        return JointRule(
+            skin.panel,
+            skin.layer,
+            self.settings.scarf_slope,
+            *stagger,
+            off_nibs=joined.off_nibs,
+            shifted=self.hung.shifted,
+        )
 
 
 Task = tuple[PlankingSettings, int]
@@ -80,6 +87,9 @@ Task = tuple[PlankingSettings, int]
 
 Errand = tuple[int, Lining | None]
 """Number of a task, and a lining to compare its own with; None stands for the task itself."""
+
+Fixed = dict[int, tuple[float, ...]]
+"""Course -> x of its joints."""
 
 Made = dict[int, tuple[Layer, list[Finding]]]
 
@@ -213,10 +223,11 @@ def _planked_layer(
     chosen, joints = _taken_back(inputs.lining, *task)
     chosen = _placed(chosen, place[1])
     skin = _skin(hull, chosen, task[1])
-    bench = replace(_bench(inputs, hull, chosen, skin, place), joints=joints)
+    bench = replace(_bench(inputs, hull, chosen, skin, place), joints=joints[0], starboard=joints[1])
     hung = plank_layer(bench)
     modes = (mode_of(chosen.lining, bench.lined),) if chosen.pattern == "strakes" else ()
-    return Layer(chosen, bench.lined, hung, _truth(skin, place[1]), modes), list(hung.findings)
+    truth = replace(_truth(skin, place[1]), shifted=hung.shifted)
+    return Layer(chosen, bench.lined, hung, truth, modes), list(hung.findings)
 
 
 def _placed(settings: PlankingSettings, frames: Frames) -> PlankingSettings:
@@ -242,8 +253,8 @@ def _placed(settings: PlankingSettings, frames: Frames) -> PlankingSettings:
 
 def _taken_back(
     lining: tuple[LiningChoice, ...], settings: PlankingSettings, number: int
-) -> tuple[PlankingSettings, dict[int, tuple[float, ...]]]:
-    """The settings of one layer with what a lining.json says instead, and the joints it fixes."""
+) -> tuple[PlankingSettings, tuple[Fixed, Fixed]]:
+    """The settings of one layer with what a lining.json says instead, and the joints it fixes, port and starboard."""
     for choice in lining:
         if (choice.panel, choice.layer) == (settings.panel, number):
             strakes = settings.pattern == "strakes"
@@ -254,9 +265,10 @@ def _taken_back(
                 courses=choice.courses if strakes and choice.courses else settings.courses,
                 max_width=None if strakes and choice.courses else settings.max_width,
                 width=settings.width if strakes else choice.width or settings.width,
+                joint_sides="shifted" if choice.starboard else settings.joint_sides,
             )
-            return changed, dict(choice.joints)
-    return settings, {}
+            return changed, (dict(choice.joints), dict(choice.starboard))
+    return settings, ({}, {})
 
 
 def _skin(hull: Hull, settings: PlankingSettings, number: int) -> Skin:

@@ -23,6 +23,7 @@ def strake_figures(layer: Layer, frames: Frames, allowed: float | None = None) -
     if layer.settings.pattern != "strakes" or not layer.planks:
         return {}
     port = [p for p in layer.planks if p.on_port]
+    unlike = [p for p in layer.planks if p.stands_for and not p.on_port]
     rows = by_course(crossings(port))
     found: Record = {
         "widths": {frame: {str(c): _pair(w) for c, w in sorted(row.items())} for frame, row in rows.items()},
@@ -30,8 +31,9 @@ def strake_figures(layer: Layer, frames: Frames, allowed: float | None = None) -
         "sny_max": max(float(p.extra["sny"]) for p in port),  # type: ignore[arg-type]
         "joint_rule": {"asked": layer.hung.joined.asked.words(), "kept": layer.hung.joined.kept.words()},
         "joints": joints(port, frames),
+        **({"starboard_joints": joints(unlike, frames)} if unlike else {}),
         "stealers": stealers(port),
-        "shutter": _shutter(layer, port, rows),
+        "shutter": _shutter(layer, [*port, *unlike], rows),
         "lining_modes": [asdict(mode) for mode in layer.modes],
         "widest_plank": _widest(layer, port, allowed),
     }

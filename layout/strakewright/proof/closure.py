@@ -5,7 +5,8 @@ girth       round a station, the widths of all planks of a layer must add up to 
 area        flat planks of a layer against the area of the skin
 border      round the panel one plank begins where another ends: with seams that are one line the planks of a layer
             then cover it once, without gap or overlap
-mirror      port and starboard must be the same numbers; a plank over the keel is its own mirror image
+mirror      port and starboard must be the same numbers; a plank over the keel is its own mirror image; where joints are
+            shifted to starboard, said so, the whole courses must be each other's mirror image
 
 Everything here is measured on the finished planks (flat rings, marks, seams); nothing is taken from the room that
 made them.  The girths and areas they are held against come from the skins by another route (`sections`).
@@ -30,32 +31,46 @@ GIRTH = 0.3
 AREA_PERMILLE = 0.5
 BORDER = 0.1
 
+Course = tuple[str, int, int]
+"""Panel, layer and number of a course."""
+
 
 @dataclass(frozen=True, eq=False)
 class LayerTruth:
-    """What a layer must add up to.  girths : frame name -> mm round the skin (port);  area : mm2 (port)."""
+    """What a layer must add up to.  girths : frame name -> mm round the skin (port);  area : mm2 (port)
+    shifted : courses whose pieces have no mates, since they are joined in other places to starboard"""
 
     panel: str
     layer: int
     girths: dict[str, float]
     area: float
+    shifted: tuple[int, ...] = ()
 
 
 def closure(planks: Iterable[Plank], truths: Iterable[LayerTruth]) -> tuple[Check, ...]:
     """Every check of fit, over all planks."""
-    planks = list(planks)
+    planks, truths = list(planks), list(truths)
+    shifted = {(t.panel, t.layer, course) for t in truths for course in t.shifted}
     by_layer: dict[tuple[str, int], list[Plank]] = defaultdict(list)
     for plank in planks:
         if plank.on_port:
             by_layer[plank.panel, plank.layer].append(plank)
-    checks = [_seam_lengths(planks), _shared_seams(planks), _rings(planks), _mirror(planks)]
+    checks = [_seam_lengths(planks), _shared_seams(planks), _rings(planks), _mirror(planks, shifted)]
+    if shifted:
+        checks.append(_whole_courses(planks, shifted))
     for truth in truths:
         mine = by_layer[truth.panel, truth.layer]
         label = f"{truth.panel} layer {truth.layer}"
-        checks.append(_girths(label, mine, truth.girths))
-        checks.append(_area(label, mine, truth.area))
-        checks.append(_border(label, mine))
+        checks += _covered(label, mine, truth)
+        if truth.shifted:
+            there = [p for p in planks if (p.panel, p.layer) == (truth.panel, truth.layer) and p.side != "port"]
+            checks += _covered(f"{label} starboard", there, truth)
     return tuple(checks)
+
+
+def _covered(label: str, planks: list[Plank], truth: LayerTruth) -> list[Check]:
+    """Whether the planks of one side make up the skin."""
+    return [_girths(label, planks, truth.girths), _area(label, planks, truth.area), _border(label, planks)]
 
 
 def _margins(plank: Plank) -> tuple[Margin, ...]:
@@ -120,12 +135,14 @@ def _rings(planks: list[Plank]) -> Check:
     return at_most("edges and ends make the ring", worst, 0.01, "mm")
 
 
-def _mirror(planks: list[Plank]) -> Check:
+def _mirror(planks: list[Plank], shifted: set[Course]) -> Check:
     by_id = {p.id: p for p in planks}
     worst = 0.0
     for p in planks:
         if p.side == "both":
             worst = max(worst, _lopsided(p.outline))
+            continue
+        if p.mate is None and (p.panel, p.layer, p.course) in shifted:
             continue
         mate = by_id.get(p.mate or "")
         if mate is None or mate.net_outline.shape != p.net_outline.shape or mate.face_up == p.face_up:
@@ -135,6 +152,33 @@ def _mirror(planks: list[Plank]) -> Check:
         space = float(np.abs(mate.first.seam * [1, -1, 1] - p.first.seam).max())
         worst = max(worst, flat, space)
     return at_most("mirror pairs", worst, 1e-9, "mm")
+
+
+def _whole_courses(planks: list[Plank], shifted: set[Course]) -> Check:
+    """Rims of whole courses whose joints are shifted, the joints left out, against the other side's, both ways."""
+    worst = 0.0
+    for course in sorted(shifted):
+        mine = [p for p in planks if (p.panel, p.layer, p.course) == course]
+        port, starboard = (_rim(mine, side) for side in ("port", "starboard"))
+        if not port or not starboard:
+            worst = float("inf")
+            continue
+        over = [run * [1.0, -1.0, 1.0] for run in starboard]
+        worst = max(worst, _off_lines(port, over), _off_lines(over, port))
+    return at_most("courses joined unlike are whole alike", worst, SEAM_LENGTH, "mm")
+
+
+def _rim(planks: list[Plank], side: str) -> list[Floats]:
+    return [m.seam for p in planks if p.side == side for m in _margins(p) if m.meets not in ("scarf", "butt")]
+
+
+def _off_lines(rows: list[Floats], lines: list[Floats]) -> float:
+    """Largest distance from a point of `rows` to the nearest of `lines`."""
+    spots, starts = np.concatenate(rows)[:, None], np.concatenate([line[:-1] for line in lines])
+    ways = np.concatenate([np.diff(line, axis=0) for line in lines])
+    share = ((spots - starts) * ways).sum(axis=-1) / np.maximum((ways**2).sum(axis=-1), 1e-12)
+    gaps = spots - starts - np.clip(share, 0.0, 1.0)[..., None] * ways
+    return float(np.linalg.norm(gaps, axis=-1).min(axis=1).max())
 
 
 def _lopsided(ring: Floats) -> float:

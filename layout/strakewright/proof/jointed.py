@@ -6,6 +6,8 @@ stagger   joints of strakes side by side stand so many bays and so many mm apart
           joints in one bay
 nib       square end of a dropped strake: that strake, and the one it is let into, are joined in another bay and 300 mm
           off (common practice, no source)
+shifted   a course joined in other places to starboard: each of its joints stands in another bay and 300 mm off all
+          of the other side's (common practice, no source)
 
 Worked out from the planks' ends in space and from the frames; nothing is taken from the room that placed the joints.
 """
@@ -27,6 +29,7 @@ GAP, LENGTH, BEVEL = 1e-3, 0.01, 1e-6
 SLACK = 3.0  # mm: a joint cut square to its plank lies across more than one x
 JOINTS = ("scarf", "butt")
 NIB_APART = 300.0  # mm of a joint from a nib of its course
+SIDES_APART = 300.0  # mm of a shifted joint from those of the other side
 
 
 IN_BENDS = 12.0  # slope of scarfs where a plank bends tightly: common practice, no source
@@ -34,7 +37,8 @@ IN_BENDS = 12.0  # slope of scarfs where a plank bends tightly: common practice,
 
 @dataclass(frozen=True)
 class JointRule:
-    """The rule in force for one layer.  slope : of scarfs;  bays, apart, between : see `stagger`;  off_nibs : kept"""
+    """The rule in force for one layer.  slope : of scarfs;  bays, apart, between : see `stagger`;  off_nibs : kept
+    shifted : courses said to be joined in other places to starboard"""
 
     panel: str
     layer: int
@@ -43,6 +47,7 @@ class JointRule:
     apart: float
     between: int
     off_nibs: bool = True
+    shifted: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -58,20 +63,51 @@ def joint_checks(
     """For every layer that has joints: how they are cut, where they stand, and whether they keep off its nibs."""
     planks = list(planks)
     checks: list[Check] = []
+    stations = np.array([x for _, x in frames])
     for rule in rules:
-        port = [p for p in planks if (p.panel, p.layer) == (rule.panel, rule.layer) and p.side != "starboard"]
-        ends = [(p, e) for p in port for e in p.ends if e.meets in JOINTS]
-        if not ends:
-            continue
-        label = f"{rule.panel} layer {rule.layer}"
+        mine = [p for p in planks if (p.panel, p.layer) == (rule.panel, rule.layer)]
+        port, label = [p for p in mine if p.side != "starboard"], f"{rule.panel} layer {rule.layer}"
+        checks += _of_side(port, frames, rule, label)
+        if rule.shifted:
+            starboard = [p for p in mine if p.side != "port"]
+            checks += _of_side(starboard, frames, rule, f"{label} starboard")
+            there = _places(_jointed(starboard), stations)
+            near = _sides_near(_places(_jointed(port), stations), there, rule.shifted)
+            checks.append(at_most(f"joints stand apart from the other side's, {label}", float(near), 0.0, "joints"))
+    return tuple(checks)
+
+
+def _jointed(planks: list[Plank]) -> list[tuple[Plank, Margin]]:
+    return [(p, e) for p in planks for e in p.ends if e.meets in JOINTS]
+
+
+def _of_side(planks: list[Plank], frames: Sequence[tuple[str, float]], rule: JointRule, label: str) -> list[Check]:
+    """The checks of one side of a layer; none where it has no joint."""
+    ends, stations = _jointed(planks), np.array([x for _, x in frames])
+    checks: list[Check] = []
+    if ends:
         checks.append(at_most(f"joints meet and taper as they should, {label}", _cut_amiss(ends, rule), GAP, "mm"))
-        stations = np.array([x for _, x in frames])
         places = _places(ends, stations)
         checks.append(at_most(f"joints keep the rule in force, {label}", float(_breaches(places, rule)), 0.0, "pairs"))
-        nibs = _nibs(port, dict(frames))
+        nibs = _nibs(planks, dict(frames))
         if nibs and rule.off_nibs:
             checks.append(at_most(f"joints by a nib, {label}", float(_by_nibs(places, nibs, stations)), 0.0, "joints"))
-    return tuple(checks)
+    return checks
+
+
+def _sides_near(port: list[_Joint], starboard: list[_Joint], shifted: tuple[int, ...]) -> int:
+    """Joints of shifted courses in a bay of, or within SIDES_APART of, one of the other side; courses without any on
+    a side count as one, and so do joints of the other courses that are not where the other side's are."""
+    count = 0
+    for course in {j.course for j in (*port, *starboard)} | set(shifted):
+        here, there = ([j for j in side if j.course == course] for side in (port, starboard))
+        if course in shifted:
+            near = [a for a in here for b in there if a.bay == b.bay or abs(a.x - b.x) < SIDES_APART - SLACK]
+            count += len(near) or int(not here or not there)
+        else:
+            alike = [(a.x, a.bay) for a in here] == [(b.x, b.bay) for b in there]
+            count += int(not alike)
+    return count
 
 
 def _cut_amiss(ends: list[tuple[Plank, Margin]], rule: JointRule) -> float:
@@ -146,10 +182,10 @@ class _Nib:
     x: float
 
 
-def _nibs(port: list[Plank], frames: dict[str, float]) -> list[_Nib]:
+def _nibs(planks: list[Plank], frames: dict[str, float]) -> list[_Nib]:
     """Every nib, where it stands on the boat."""
     found = []
-    for plank in port:
+    for plank in planks:
         for told in plank.extra.get("nibs", ()):  # type: ignore[attr-defined]
             end = nib_end(plank, frames[told["frame"]])
             if end is not None:

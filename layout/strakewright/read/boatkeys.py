@@ -132,6 +132,7 @@ class LayerTable(Table):
     joint: Joint | None = None
     stagger_bays: Annotated[int, whole(0, 12)] | None = None
     stagger_min: Annotated[float, length(0, 5000)] | None = None
+    joint_sides: Annotated[str, choice("alike", "shifted")] | None = None
     quality: Annotated[str, choice("show", "sound", "hidden")] | None = None
     stage: Annotated[int, whole(0, 99)] | None = None
     match: Switch | None = None

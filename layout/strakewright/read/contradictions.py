@@ -17,7 +17,7 @@ from strakewright.read.tomllines import Path as KeyPath
 _GRADES = ("width_transom", "width_midship", "width_stem")
 _STRAKE_KEYS = (
     *("courses", "max_width", "start", "lining", "scarf_slope", "cut", "min_end_width", "spare_shutter"),
-    *("stagger_bays", "stagger_min", *_GRADES),
+    *("stagger_bays", "stagger_min", "joint_sides", *_GRADES),
 )
 _DIAGONAL_KEYS = ("width", "angle_deg", "tail_keel", "start_at", "staves_from")
 _STRANGERS = {
@@ -60,8 +60,23 @@ def contradictions(data: dict[str, Any]) -> Iterator[Fault]:
         yield from _same_panel_twice(tables)
         for n, table in tables:
             yield from _layer_faults(("planking", n), table)
+        yield from _shifted_faults(data.get("joints"), [table for _, table in tables])
         if not planking:
             yield Fault(("planking",), "is empty", f"Write {EXAMPLES['planking']}")
+
+
+def _shifted_faults(joints: Any, tables: list[dict[str, Any]]) -> Iterator[Fault]:
+    """Further splits are offered as pairs: they do not go with sides that are joined unlike."""
+    if not isinstance(joints, dict) or not joints.get("alternatives"):
+        return
+    rows = [row for table in tables for row in (table, *_rows(table.get("layer")))]
+    if any(row.get("joint_sides") == "shifted" for row in rows):
+        fix = 'Write alternatives = 0, or joint_sides = "alike"'
+        yield Fault(("joints", "alternatives"), 'does not go with joint_sides = "shifted"', fix)
+
+
+def _rows(layers: Any) -> list[dict[str, Any]]:
+    return [row for row in layers if isinstance(row, dict)] if isinstance(layers, list) else []
 
 
 def _source_faults(hull: dict[str, Any], data: dict[str, Any]) -> Iterator[Fault]:

@@ -36,6 +36,7 @@ def _choice(row: Any, where: str) -> LiningChoice:
         courses=_whole(row, "courses", where, 1, _MOST_COURSES),
         width=_length(row.get("width"), f"{where} width", 10.0, 1000.0),
         joints=_joints(row.get("joints_at_x") or {}, f"{where} joints_at_x"),
+        starboard=_joints(row.get("starboard_joints_at_x") or {}, f"{where} starboard_joints_at_x"),
     )
 
 

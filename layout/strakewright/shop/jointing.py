@@ -7,7 +7,7 @@ spare     further lawful joints of a course, made into planks of their own for t
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -42,6 +42,7 @@ def joints_of(bench: Bench, whole: Whole) -> Joined:
     """Joints of every course of a layer: of strakes only, where joints are wanted at all."""
     s = bench.settings
     rule = rule_of(s.joint, s.scarf_slope, s.thickness, (s.stagger_bays, s.stagger_min), bench.spare)
+    rule = replace(rule, shifted=s.joint_sides == "shifted")
     if s.joint == "none" or s.pattern != "strakes" or not whole:
         return Joined(tuple((WHOLE,) for _ in whole), rule.stagger[0], rule.stagger[0])
     courses = [_joinable(bench, c, shape) for c, shape in whole]
@@ -77,7 +78,9 @@ def _joinable(bench: Bench, course: Course, shape: Shape) -> Joinable:
 
     fixed = bench.joints.get(course.number)
     nibs = tuple(float(skin.patch.at(n.line)[:, 0].mean()) for n in (*course.nibs, *course.notches))
-    return Joinable(plank_id(bench, course, 0, 1), lo, hi, x_at, blank, fixed, bend, nibs)
+    starboard = bench.starboard.get(course.number)
+    shifts = len(course.loops) == 1 and (starboard is not None or not bench.starboard)
+    return Joinable(plank_id(bench, course, 0, 1), lo, hi, x_at, blank, fixed, bend, nibs, starboard, shifts)
 
 
 def _letter(panel: str) -> str:
@@ -96,8 +99,9 @@ def plank_id(bench: Bench, course: Course, piece: int, pieces: int, split: int =
 def seam_stations(lined: Lined, whole: Whole, joined: Joined) -> dict[int, list[float]]:
     """Where joints end on seams, so that the planks on both sides list the same points there."""
     found: dict[int, list[float]] = {}
-    for (course, _), splits in zip(whole, joined.splits, strict=True):
-        cuts = sorted({s for split in splits for s in split.joints})
+    across = joined.starboard or (None,) * len(whole)
+    for (course, _), splits, other in zip(whole, joined.splits, across, strict=True):
+        cuts = sorted({s for split in (*splits, *((other,) if other else ())) for s in split.joints})
         for seam in (course.left, course.right):
             if seam is not None and cuts:
                 found.setdefault(id(seam), []).extend(_stations_at(course, seam, cuts))

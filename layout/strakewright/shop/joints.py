@@ -14,7 +14,7 @@ Source: fewest pieces first, then the least unequal ones, away from tight bends:
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 import numpy as np
@@ -29,6 +29,7 @@ from strakewright.shop.stagger import (
     breaches,
     other_splits,
     rules_of,
+    shifted_layout,
     smallest_gaps,
 )
 
@@ -46,13 +47,14 @@ IN_THE_BAY = {"scarf": (0.5, 0.3, 0.7), "butt": (0.5, 0.4, 0.6)}  # a block ends
 class Rule:
     """How planks are joined.  kind : "scarf" or "butt";  length : L of a scarf, mm (0 for a butt)
     stagger : the rule in force, then easier ones;  spare : further splits wanted of each course.
-    in_bends : L of a scarf where the plank bends tightly"""
+    in_bends : L of a scarf where the plank bends tightly;  shifted : starboard in other bays than port"""
 
     kind: str = "scarf"
     length: float = 0.0
     stagger: tuple[Stagger, ...] = (SCARFS,)
     spare: int = 0
     in_bends: float = 0.0
+    shifted: bool = False
 
     def over(self, bend: float) -> float:
         """mm of a piece past the middle of its joint.  bend : thickness over radius there"""
@@ -94,7 +96,8 @@ class Joinable:
     """A course to be joined.  name : for findings;  lo, hi : its ends in s, tails left out
     x_at : s -> x in the boat;  blank : (s0, s1) -> length and width mm of the board a piece needs;
     fixed : x of its joints when they are laid down beforehand;  bend : s -> thickness over radius of bend
-    nibs : x of the nibs it ends in or that are let into it"""
+    nibs : x of the nibs it ends in or that are let into it;  starboard : as `fixed`, where that side is shifted;
+    shifts : whether its joints may be shifted there"""
 
     name: str
     lo: float
@@ -104,6 +107,8 @@ class Joinable:
     fixed: tuple[float, ...] | None = None
     bend: Callable[[Floats], Floats] = np.zeros_like
     nibs: tuple[float, ...] = ()
+    starboard: tuple[float, ...] | None = None
+    shifts: bool = True
 
 
 CUT_FROM = 0.8
@@ -127,13 +132,14 @@ class Split:
 class Joined:
     """Joints of all courses.  splits : for each course the one taken, then further lawful ones (any combination of
     them keeps the rule);  asked, kept : the rule, and what of it could be kept;  findings
-    off_nibs : whether every joint keeps off the nibs"""
+    off_nibs : whether every joint keeps off the nibs;  starboard : of each course, where it is joined unlike port"""
 
     splits: tuple[tuple[Split, ...], ...]
     asked: Stagger
     kept: Stagger
     findings: tuple[Finding, ...] = field(default=())
     off_nibs: bool = True
+    starboard: tuple[Split | None, ...] = ()
 
     @property
     def taken(self) -> list[list[float]]:
@@ -157,7 +163,50 @@ def place_joints(courses: list[Joinable], frames: Floats, room: Room, rule: Rule
     findings += by_nibs
     others = other_splits(ladders, picks, kept, rule.spare) if rule.spare else [[i] for i in picks]
     splits = tuple(tuple(row[i] for i in kept_ones) for row, kept_ones in zip(choices, others, strict=True))
-    return Joined(splits, asked, kept, tuple(findings), not by_nibs)
+    joined = Joined(splits, asked, kept, tuple(findings), not by_nibs)
+    return _shifted(joined, courses, choices, (frames, room, rule)) if rule.shifted else joined
+
+
+def _shifted(
+    joined: Joined, courses: list[Joinable], choices: list[list[Split]], how: tuple[Floats, Room, Rule]
+) -> Joined:
+    """The same with other joints to starboard, under the rule that port keeps, wherever a course allows them.
+
+    choices : lawful splits of each course, as port had them to choose from"""
+    frames, _, rule = how
+    own = [row[0] for row in joined.splits]
+    rows = [
+        _for_starboard(c, row, how) if mine.joints and c.shifts else []
+        for c, row, mine in zip(courses, choices, own, strict=True)
+    ]
+    ladders = [Ladder.of([(x.bays, x.xs, x.cost) for x in (mine, *row)]) for mine, row in zip(own, rows, strict=True)]
+    picks = shifted_layout(ladders, joined.kept)
+    found = tuple(rows[k][i - 1] if i else None for k, i in enumerate(picks))
+    there = [replace(c, name=c.name[:-1] + "S") for c, other in zip(courses, found, strict=True) if other]
+    taken = [other for other in found if other]
+    by_nibs = _by_nibs(there, taken, frames)
+    findings = [*_in_bends(there, taken, rule), *by_nibs]
+    stuck = [c.name for c, mine, other in zip(courses, own, found, strict=True) if mine.joints and other is None]
+    if stuck:
+        findings.append(
+            Finding(
+                "joints-not-shifted",
+                "warning",
+                ", ".join(stuck),
+                f"no lawful joints stand in another bay and {SCARFS.apart:.0f} mm from those of the other side:"
+                " both sides are joined alike here",
+                'Bring longer boards, or set one more frame; joint_sides = "alike" joins all as pairs',
+            )
+        )
+    off_nibs = joined.off_nibs and not by_nibs
+    return replace(joined, findings=(*joined.findings, *findings), off_nibs=off_nibs, starboard=found)
+
+
+def _for_starboard(c: Joinable, row: list[Split], how: tuple[Floats, Room, Rule]) -> list[Split]:
+    """What a course may be given to starboard: as port, but joints laid down for port alone do not bind it."""
+    if c.fixed is None and c.starboard is None:
+        return [x for x in row if x.joints]
+    return [x for x in _choices(replace(c, fixed=c.starboard), *how, ([], False)) if x.joints]
 
 
 def _eased(

@@ -42,8 +42,8 @@ class Bench:
     """What every plank of one layer needs to know.
 
     frames : name and x of each;  room : boards to cut from;  joints : course -> x of joints fixed beforehand;
-    spare : further lawful splits wanted of each jointed course;  folds : of every seam, by its id
-    half_frame : half the siding of the frames
+    spare : further lawful splits wanted of each jointed course;  starboard : as `joints`, where that side is unlike
+    folds : of every seam, by its id;  half_frame : half the siding of the frames
     total : thickness of the panel's planking, and how much of it lies outside the described surface
     """
 
@@ -59,6 +59,7 @@ class Bench:
     spare: int = 0
     folds: dict[int, Fold] = field(default_factory=dict)
     half_frame: float = 16.0
+    starboard: dict[int, tuple[float, ...]] = field(default_factory=dict)
 
     @property
     def cut_thickness(self) -> float:
@@ -91,9 +92,6 @@ class Blank:
     piece: int
     shape: Shape
     joined: tuple[str | None, str | None] = field(default=(None, None))
-
-
-# -- one plank -------------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True, eq=False)

@@ -35,6 +35,7 @@ MIRROR = np.array([1.0, -1.0, 1.0])
 class Hung:
     """The planks of one layer.  planks : port first, then starboard, each in hanging order
     spare : pieces of further lawful splits;  choices : which of them go together;  joined : the joints
+    shifted : numbers of the courses joined in other places to starboard: their pieces have no mates
     """
 
     planks: tuple[Plank, ...]
@@ -42,6 +43,7 @@ class Hung:
     joined: Joined
     spare: tuple[Plank, ...] = ()
     choices: tuple[Choice, ...] = ()
+    shifted: tuple[int, ...] = ()
 
 
 def plank_layer(bench: Bench) -> Hung:
@@ -67,9 +69,31 @@ def plank_layer(bench: Bench) -> Hung:
     if bench.settings.pattern == "cross":
         port, said = _crossing(bench, port)
         findings += said
+    if any(joined.starboard):
+        return _unlike(bench, final, (joined, blanks), port, findings)
     planks = [*port, *(_mirrored(p) for p in port if p.side == "port")]
     spare, choices = _spare(bench, final, joined, blanks)
     return Hung(tuple(planks), tuple(findings), joined, spare, choices)
+
+
+def _unlike(
+    bench: Bench, whole: Whole, placed: tuple[Joined, list[Blank]], port: list[Plank], findings: list[Finding]
+) -> Hung:
+    """Both sides where joints are shifted: starboard's own pieces, and the mates of all others beside them.
+
+    Their letters follow port's (S03a, S03b to port, S03c, S03d to starboard): no number is chalked twice."""
+    joined, blanks = placed
+    over = {c.number: (shape, other) for (c, shape), other in zip(whole, joined.starboard, strict=True) if other}
+    there: list[Blank] = []
+    for course in bench.lined.courses:
+        mine = [b for b in blanks if b.course is course]
+        if course.number in over:
+            shape, split_there = over[course.number]
+            mine = _pieces(bench, course, [(shape, list(split_there.joints))], after=len(mine))
+        there += mine
+    starboard = [_mirrored(_made(bench, blank, there)) for blank in there]
+    planks = [replace(p, mate=None) if p.course in over else p for p in (*port, *starboard)]
+    return Hung(tuple(planks), tuple(findings), joined, shifted=tuple(sorted(over)))
 
 
 def _made(bench: Bench, blank: Blank, blanks: list[Blank]) -> Plank:
@@ -132,15 +156,18 @@ def _blanks(bench: Bench, whole: Whole, joined: Joined) -> list[Blank]:
     return blanks
 
 
-def _pieces(bench: Bench, course: Course, cuts: list[tuple[Shape, list[float]]], number: int = 0) -> list[Blank]:
-    """The pieces of one course.  cuts : its shapes and the s of the joints of each;  number : of the split"""
+def _pieces(
+    bench: Bench, course: Course, cuts: list[tuple[Shape, list[float]]], number: int = 0, after: int = 0
+) -> list[Blank]:
+    """The pieces of one course.  cuts : its shapes and the s of the joints of each;  number : of the split
+    after : how many letters are taken"""
     pieces: list[tuple[Shape, bool]] = []
     for shape, joints in cuts:
         parts = split(shape, joints, [bench.settings.joint] * len(joints))
         pieces += [(p, i > 0) for i, p in enumerate(parts)]
     pieces = [p for p in pieces if len(p[0].runs) > 1]
     pieces.sort(key=lambda p: p[0].reach()[0])
-    ids = [plank_id(bench, course, i, len(pieces), number) for i in range(len(pieces))]
+    ids = [plank_id(bench, course, after + i, after + len(pieces), number) for i in range(len(pieces))]
     blanks = []
     for i, (shape, joint_aft) in enumerate(pieces):
         after = i + 1 < len(pieces) and pieces[i + 1][1]

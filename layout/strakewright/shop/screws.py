@@ -34,6 +34,7 @@ GRID = 100.0
 INSET = 25.0  # mm of a row of screws from the end of a plank
 NEXT = 20.0  # mm between two screws of one row at least
 LEAST_ACROSS = 1.0  # mm between the edges: nearer they meet in a point
+OVER = np.array([1.0, -1.0, 1.0])  # to the other side of the boat
 TRIES = 2.0  # mm between places tried
 SEEN = 45.0  # mm from a place within which seams and screws of other layers are looked for: layers lie closer
 HELD = 40.0  # mm of a frame under a plank from which at least one screw is wanted
@@ -74,7 +75,8 @@ class Screwed:
 
 
 def screwed(planks: Sequence[Plank], others: Sequence[Plank], below: Floats, how: Fastening) -> Screwed:
-    """One layer's planks with screw marks; starboard as port.
+    """One layer's planks with screw marks; starboard as port, but for pieces that have no mate: theirs are told of as
+    they would lie to port.
 
     others : planks of the panel's other layers;  below : (n, 3) screws of the layers under it
     """
@@ -83,13 +85,14 @@ def screwed(planks: Sequence[Plank], others: Sequence[Plank], below: Floats, how
     bare: list[tuple[str, str]] = []
     spots: list[Floats] = [np.zeros((0, 3))]
     for plank in planks:
-        if plank.on_port:
-            marks, missed, here = _one(plank, seams, below, how)
+        if plank.stands_for:
+            over = np.ones(3) if plank.on_port else OVER
+            marks, missed, here = _one(plank, seams * over, below * over, how)
             made[plank.id] = marks
             if plank.mate is not None:
                 made[plank.mate] = marks
             bare += [(plank.id, frame) for frame in missed]
-            spots.append(here)
+            spots.append(here * over)
     told = tuple(replace(p, marks=(*p.marks, *made.get(p.id, ()))) for p in planks)
     return Screwed(told, tuple(bare), np.concatenate(spots))
 

@@ -23,6 +23,7 @@ from strakewright.arrays import Bools, Floats
 
 BEAM = 250
 EASED = 1e6
+ALIKE = 1e3  # what a course costs that is joined as on the other side, where it should not be
 FOOT = 304.8
 
 
@@ -116,6 +117,26 @@ def _laid_out(ladders: list[Ladder], rule: Stagger) -> tuple[list[int], bool]:
         states = sorted(found.values())[:BEAM]
     cost, picks = states[0]
     return list(picks), cost >= EASED
+
+
+def shifted_layout(ladders: list[Ladder], rule: Stagger) -> list[int]:
+    """One split a course for the other side of the boat, with as few as may be joined as on this side.
+
+    ladders : the first split of each is this side's; any other is taken only if each of its joints stands in another
+    bay and 300 mm from all of this side's.  Where the rule cannot be kept so, the first of all
+    """
+    rows, allowed = [], []
+    for ladder in ladders:
+        own = Ladder(ladder.bays[:1], ladder.xs[:1], ladder.cost[:1])
+        free = ~clashes(own, ladder, 1, SCARFS)[0]
+        free[0] = True
+        extra = np.where(np.arange(len(free)) == 0, ALIKE * np.isfinite(ladder.xs[0]).any(), 0.0)
+        allowed.append(np.flatnonzero(free))
+        rows.append(Ladder(ladder.bays[free], ladder.xs[free], (ladder.cost + extra)[free]))
+    picks, broken = _laid_out(rows, rule)
+    if broken or rule == NO_RULE:
+        return [0] * len(ladders)
+    return [int(some[i]) for some, i in zip(allowed, picks, strict=True)]
 
 
 def breaches(ladders: list[Ladder], picks: list[int], rule: Stagger) -> list[int]:

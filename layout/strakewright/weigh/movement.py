@@ -84,12 +84,12 @@ def growth(name: str, grain: Grain, own: WoodSettings, between: Moistures) -> tu
 def movements(
     planks: Iterable[Plank], grain: Grain, woods: tuple[WoodSettings, ...], between: Moistures
 ) -> list[Movement]:
-    """Port planks, each with its widest width."""
+    """Port planks, and those without a mate, each with its widest width."""
     own = {w.name: w for w in woods}
     rows = []
     for plank in planks:
         grown = growth(plank.species, grain, own.get(plank.species, WoodSettings(plank.species)), between)
-        if plank.on_port and grown is not None:
+        if plank.stands_for and grown is not None:
             wide = width_of(plank)
             rows.append(Movement(plank.id, plank.species, wide, wide * grown[0], *_per_cent(grown, between)))
     return rows

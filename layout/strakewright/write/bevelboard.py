@@ -51,7 +51,7 @@ def bevel_boards(framing: Framing, planks: Iterable[Plank], members: Iterable[Me
         found += _boards(f"BB-{frame.name}", f"Bevel board of frame {frame.name}", rows)
     courses: dict[tuple[str, int, int], list[Plank]] = {}
     for plank in planks:
-        if plank.on_port:
+        if plank.stands_for:
             courses.setdefault((plank.panel, plank.layer, plank.course), []).append(plank)
     for (panel, layer, course), mine in courses.items():
         title = f"Bevel board of {panel} layer {layer} course {course}"

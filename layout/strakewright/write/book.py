@@ -119,6 +119,21 @@ class LayerFacts:
         return tuple(p for p in self.planks if p.on_port)
 
     @property
+    def told(self) -> tuple[Plank, ...]:
+        """One of every pair, and all that have no mate, on either side."""
+        return tuple(p for p in self.planks if p.stands_for)
+
+    @property
+    def unlike(self) -> tuple[Plank, ...]:
+        """Starboard planks without a mate: their joints are shifted."""
+        return tuple(p for p in self.told if not p.on_port)
+
+    @property
+    def starboard(self) -> tuple[Plank, ...]:
+        """All that hang on the starboard side, wholly or in part."""
+        return tuple(p for p in self.planks if p.side != "port")
+
+    @property
     def name(self) -> str:
         s = self.settings
         return s.panel + (f" layer {self.layer}" if s.layers > 1 else "")

@@ -38,10 +38,11 @@ def bevels(facts: Facts) -> Section:
 
 def _layer(layer: LayerFacts, parts: dict[str, Part]) -> list[Block]:
     square, rows = [], []
-    for plank in in_order(layer.port):
+    mates = {p.id: p for p in layer.planks}
+    for plank in in_order(layer.told):
         body = bevel_rows(plank, parts[plank.id])
         if body:
-            names = [f"to {edge_name(m)}" for m in (plank.first, plank.second)]
+            names = _edge_names(plank, mates.get(plank.mate or "", plank))
             rows.append((pair_stem(plank.id), "", "", "", names[0], "mm", names[1], "mm"))
             rows += [("", *row) for row in body]
         else:
@@ -53,6 +54,12 @@ def _layer(layer: LayerFacts, parts: dict[str, Part]) -> list[Block]:
     if square:
         told.append(Words(f"{layer.name}, square on both edges at every station: {', '.join(square)}."))
     return told
+
+
+def _edge_names(plank: Plank, mate: Plank) -> list[str]:
+    """What lies along both edges, and along the mate's where a neighbour is joined unlike."""
+    names = [[edge_name(m) for m in (p.first, p.second)] for p in (plank, mate)]
+    return [f"to {a}" if a == b else f"to {a}, STBD {b}" for a, b in zip(*names, strict=True)]
 
 
 Row = tuple[str, str, str, str, str, str, str]
@@ -97,11 +104,13 @@ def _cells(runs: Stretches, x: float, thickness: float) -> tuple[str, str]:
 
 def bending(facts: Facts) -> Section:
     """What will not bend, what bends with help, and the limits with their sources."""
-    planks = [p for layer in facts.layers for p in in_order(layer.port)]
+    planks = [p for layer in facts.layers for p in in_order(layer.told)]
     blocks: list[Block] = []
     for verdict, told in _VERDICTS.items():
         mine = [p for p in planks if p.fit.verdict == verdict]
-        blocks.append(Words(f"{verdict.upper()}: {len(mine)} pairs. {told}", strong=True))
+        single = any(p.mate is None and p.side != "both" for p in mine)
+        count = f"{len(mine)} pairs" + (" and single planks" if single else "")
+        blocks.append(Words(f"{verdict.upper()}: {count}. {told}", strong=True))
         if mine and verdict != "easy":
             blocks.append(Table(_HEAD, tuple(_fit_row(p) for p in mine), tall=(0,)))
             blocks += _helps(mine)

@@ -28,9 +28,16 @@ _REACH = 2000.0  # mm of boat on one diagonal map
 
 def maps(facts: Facts) -> Section:
     """All maps."""
-    blocks: list[Block] = [Words("PORT side, bow to the right. The starboard side is its mirror image.")]
+    unlike = any(layer.unlike for layer in facts.layers)
+    but = ", but for the strakes joined in other bays: see its own maps, drawn bow to the right too" if unlike else ""
+    blocks: list[Block] = [Words("PORT side, bow to the right. The starboard side is its mirror image" + but + ".")]
     for layer in facts.layers:
-        blocks += [_joint_map(facts, layer)] if layer.settings.pattern == "strakes" else _diagonal_maps(facts, layer)
+        if layer.settings.pattern != "strakes":
+            blocks += _diagonal_maps(facts, layer)
+            continue
+        blocks.append(_joint_map(facts, layer, layer.port, "PORT, " if layer.unlike else ""))
+        if layer.unlike:
+            blocks.append(_joint_map(facts, layer, layer.starboard, "STBD, "))
     return Section("Joint maps", tuple(blocks), bench=True)
 
 
@@ -40,8 +47,8 @@ def _ring(plank: Plank) -> Floats:
     return np.concatenate(runs)
 
 
-def _joint_map(facts: Facts, layer: LayerFacts) -> Picture:
-    planks = layer.port
+def _joint_map(facts: Facts, layer: LayerFacts, planks: Sequence[Plank], side: str) -> Picture:
+    """planks : of one side;  side : its name, where the sides are joined unlike"""
     x = np.concatenate([_ring(p)[:, 0] for p in planks])
     along = _along(float(x.min()), float(x.max()))
     downward = layer.settings.start == "sheer"
@@ -56,7 +63,8 @@ def _joint_map(facts: Facts, layer: LayerFacts) -> Picture:
             level = count - plank.course if downward else plank.course - 1
             _draw_band(pen, plank, (along, free), (12.0 + level * band, band))
 
-    told = f"{layer.name}: course 1 {'on top' if downward else 'at the bottom'}; scarfs hatched, feather aft outside."
+    top = "on top" if downward else "at the bottom"
+    told = f"{layer.name}: {side}course 1 {top}; scarfs hatched, feather aft outside."
     return Picture(PICTURE, height, draw, told + nibs_told(planks))
 
 

@@ -1,6 +1,7 @@
 """What the book says of planks: the table, the order of hanging, widths, maps, what to measure first.
 
-pair      a port plank and its mirror image;  its chalk number is the id without the side
+pair      a port plank and its mirror image;  its chalk number is the id without the side; where joints are shifted a
+          piece has no mate, and a number of its own
 step      what is hung together: one course, both sides, so that neither side runs ahead
 """
 
@@ -44,9 +45,9 @@ def plank_table(facts: Facts) -> Section:
     parts, boards = {p.id: p for p in facts.parts}, facts.board_of
     for layer in facts.layers:
         rows = []
-        for plank in in_order(layer.port):
+        for plank in in_order(layer.told):
             long, wide = blank_size(parts[plank.id])
-            where = [boards.get(name or "", "NONE") for name in (plank.id, plank.mate)]
+            where = [boards.get(name, "NONE") if name else "–" for name in _by_side(plank)]
             blank = f"{bare(long)} x {bare(wide)}\n{print_tape(long)} x {print_tape(wide)}"
             along = {m.border for m in (plank.first, plank.second) if m.border}
             sides = [f"along {', '.join(sorted(along))}"] if along else []
@@ -54,8 +55,28 @@ def plank_table(facts: Facts) -> Section:
             rows.append((pair_stem(plank.id), blank, "\n".join(where), plank.fit.verdict, ends))
         caption = f"{layer.name}: {layer.settings.species}, dress to {thick(layer.port[0].cut_thickness)}"
         head = ("pair", "blank, mm / in", "board P\nboard S", "bend", "ends and borders")
-        blocks += [Words(_allowances(layer)), Table(head, tuple(rows), caption, tall=(0,))]
+        blocks += [Words(_allowances(layer)), *_joined_unlike(layer), Table(head, tuple(rows), caption, tall=(0,))]
     return Section("Planks in hanging order", tuple(blocks), bench=True)
+
+
+def _joined_unlike(layer: LayerFacts) -> list[Block]:
+    """Which strakes have joints in other bays to starboard, and what that means at the bench."""
+    if not layer.unlike:
+        return []
+    courses = ", ".join(str(c) for c in sorted({p.course for p in layer.unlike}))
+    return [
+        Words(
+            f"{layer.name}: joints shifted to starboard in courses {courses}. Their pieces are no pairs: each is cut"
+            " once, by its own pattern and bevels, for the side that has a board named here."
+        )
+    ]
+
+
+def _by_side(plank: Plank) -> tuple[str | None, str | None]:
+    """Ids of a pair, port and starboard; None on the side where a piece without a mate does not hang."""
+    if plank.mate is not None:
+        return plank.id, plank.mate
+    return (None, plank.id) if plank.side == "starboard" else (plank.id, None)
 
 
 def _allowances(layer: LayerFacts) -> str:
@@ -69,8 +90,8 @@ def _allowances(layer: LayerFacts) -> str:
 
 
 def in_order(planks: Iterable[Plank]) -> list[Plank]:
-    """By course, then from aft."""
-    return sorted(planks, key=lambda p: (p.course, p.piece))
+    """By course, port first, then from aft."""
+    return sorted(planks, key=lambda p: (p.course, not p.on_port, p.piece))
 
 
 def _end(end: Margin, thickness: float) -> str:
@@ -94,10 +115,10 @@ def hanging_order(facts: Facts) -> Section:
     for layer in facts.layers:
         rows: list[tuple[str, ...]] = []
         steps: dict[int, list[Plank]] = defaultdict(list)
-        for plank in in_order(layer.port):
+        for plank in in_order(layer.planks):
             steps[plank.course].append(plank)
         for planks in steps.values():
-            rows.append((" + ".join(pair_stem(p.id) for p in planks), _needed(planks), BOX, BOX))
+            rows.append((_hung(planks), _needed(planks), BOX, BOX))
         lots = 2 if len(rows) > 20 and max(len(row[0]) + len(row[1]) for row in rows) < 14 else 1
         head = ("step", "after", "PORT", "STBD")
         tables.append(replace(side_by_side(head, rows, lots), caption=f"{layer.name}: tick when hung"))
@@ -108,6 +129,13 @@ def hanging_order(facts: Facts) -> Section:
         ),
     )
     return Section("Order of hanging", (*told, *tables), bench=True)
+
+
+def _hung(planks: Sequence[Plank]) -> str:
+    """The pieces of one step, by side where their joints are shifted."""
+    port, unlike = ([p for p in planks if p.stands_for and p.on_port is side] for side in (True, False))
+    mine, others = (" + ".join(pair_stem(p.id) for p in some) for some in (port, unlike))
+    return f"PORT {mine}, STBD {others}" if unlike else mine
 
 
 def _needed(planks: Sequence[Plank]) -> str:
@@ -220,7 +248,7 @@ def measure_first(facts: Facts) -> Section | None:
             if last in rows.get(name, {}):
                 on_frame, square = rows[name][last]
                 body.append((name, two_lines(on_frame), BOX, BOX, two_lines(square)))
-        ids = ", ".join(pair_stem(p.id) for p in in_order(layer.port) if p.course == last)
+        ids = ", ".join(pair_stem(p.id) for p in in_order(layer.told) if p.course == last)
         head = ("frame", "gap on frame\nmm / in", "PORT\nmeasured", "STBD\nmeasured", "square\nmm / in")
         blocks.append(Table(head, tuple(body), f"{layer.name}: {ids}", tall=(0,)))
     return Section("Measure first", tuple(blocks), bench=True) if len(blocks) > 1 else None

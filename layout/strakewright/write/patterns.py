@@ -1,6 +1,7 @@
 """Full-size paper patterns of planks, with the figures that stand beside each.
 
-pattern     the line to cut of one plank, inside face up, with its marks; the mate is the same paper turned over
+pattern     the line to cut of one plank, inside face up, with its marks; the mate is the same paper turned over;
+            a plank whose joints are shifted has no mate, and its pattern serves one side only
 base line   straight line 10 mm under the pattern's lowest point; x = 0 at its left end (aft; keel of a diagonal)
 ordinates   how far both edges stand above the base line, at every frame and every 300 mm: paper moves with damp,
             figures do not
@@ -76,7 +77,9 @@ class Block:
 
 @dataclass(frozen=True, eq=False)
 class Pattern:
-    """A plank of the port side with its part as it is cut, inside face up.  title : boat and revision"""
+    """A plank of the port side, or one without a mate, with its part as it is cut, inside face up.
+
+    title : boat and revision"""
 
     plank: Plank
     part: Part
@@ -178,7 +181,9 @@ def _words(pattern: Pattern) -> tuple[str, str]:
     tape = "   ".join(f"{a}-{b} {print_mm(far)} ({print_tape(far)})" for a, b, far in tape_of(pattern.part))
     joints = "".join(f"  {mark.name.upper()}." for mark in pattern.part.marks if mark.kind == "joint" and mark.name)
     about = f"{plank.cut_thickness:g} mm {plank.species}  {pattern.title}{joints}"
-    return (f"INSIDE UP: PORT as drawn, STBD turn over.  {about}", f"Tape check: {tape}")
+    side = {"port": "PORT as drawn", "starboard": "STBD as drawn", "both": "PORT as drawn"}[plank.side]
+    other = "STBD turn over" if plank.mate or plank.side == "both" else "NOT for the other side"
+    return (f"INSIDE UP: {side}, {other}.  {about}", f"Tape check: {tape}")
 
 
 def _draw_pattern(pen: Pen, pattern: Pattern, at: Floats) -> None:

@@ -206,19 +206,24 @@ def test_where_no_other_bay_will_do_both_sides_stay_alike() -> None:
     assert all(c.holds for c in proved(boat).values())
 
 
-def test_joints_laid_down_for_one_side_are_kept(tmp_path: Path) -> None:
-    """A lining.json names starboard's joints; a course it does not name stays a pair beside the one it does."""
-    row = {"panel": "side", "layer": 1, "joints_at_x": {"1": [2100.0], "2": [2700.0]}}
-    document = {"format": "strakewright/lining@1", "units": "mm"}
-    file = tmp_path / "lining.json"
-    file.write_text(json.dumps(document | {"layers": [row | {"starboard_joints_at_x": {"2": [1500.0]}}]}))
-    settings = settings_of((replace(SHIFTED, joint_sides="alike"),), spacing=600.0)
+def laid_down(rows: list[dict[str, object]], folder: Path, sides: str, spacing: float) -> Planked:
+    """The boat with a lining.json taken back."""
+    file = folder / "lining.json"
+    file.write_text(json.dumps({"format": "strakewright/lining@1", "units": "mm", "layers": rows}))
+    settings = settings_of((replace(SHIFTED, joint_sides=sides),), spacing=spacing)  # type: ignore[arg-type]
     inputs = Inputs(settings, TriangleMesh(*cylinder_wall(SMALL)), BOARDS, (), lining=read_lining(file))
     hull = hull_of(inputs)
     frames = frames_of(settings.frames, hull)
     layers, findings = plank_hull(inputs, hull, frames, lambda *_: None)
-    boat = Planked(inputs, hull, frames, layers, tuple(findings))
-    assert layers[0].hung.shifted == (2,)
+    return Planked(inputs, hull, frames, layers, tuple(findings))
+
+
+def test_joints_laid_down_for_one_side_are_kept(tmp_path: Path) -> None:
+    """A lining.json names starboard's joints; a course it does not name stays a pair beside the one it does."""
+    row = {"panel": "side", "layer": 1, "joints_at_x": {"1": [2100.0], "2": [2700.0]}}
+    boat = laid_down([row | {"starboard_joints_at_x": {"2": [1500.0]}}], tmp_path, "alike", 600.0)
+    findings = boat.findings
+    assert boat.layers[0].hung.shifted == (2,)
     (told,) = [f for f in findings if f.code == "joints-not-shifted"]
     assert told.subject == "S01P"
     assert joints(list(boat.planks), "starboard")[2] == pytest.approx([1500.0] * 2, abs=2.0)
@@ -230,3 +235,15 @@ def test_joints_laid_down_for_one_side_are_kept(tmp_path: Path) -> None:
     assert all(c.holds for c in proved(boat).values())
     (record,) = lining_record(boat)["layers"]  # type: ignore[arg-type]
     assert list(record["starboard_joints_at_x"]) == ["2"]
+
+
+def test_a_lining_that_is_taken_back_is_kept_though_its_figures_are_off_by_a_hair(tmp_path: Path) -> None:
+    """Joints 300 mm apart as they were placed; what is written of them is measured on the cut ends, here 0.5 mm off."""
+    row = {"panel": "side", "layer": 1, "joints_at_x": {"1": [2150.0], "2": [1850.0]}}
+    across = {"starboard_joints_at_x": {"1": [1850.5], "2": [2149.5]}}
+    boat = laid_down([row | across], tmp_path, "shifted", 500.0)
+    assert boat.layers[0].hung.shifted == (1, 2)
+    assert not {f.code for f in boat.findings} & {"joint-stagger-eased", "joints-not-shifted"}
+    checks = joint_checks(boat.planks, boat.frames, [boat.layers[0].joint_rule])
+    assert len(checks) == 5
+    assert all(c.holds for c in checks)

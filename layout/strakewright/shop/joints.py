@@ -34,6 +34,7 @@ from strakewright.shop.stagger import (
 )
 
 SPOIL = 10.0
+LAID = 3.0  # mm that the x of a joint laid down may be off: cut square to its plank it lies across more than one
 MOST_PIECES = 5
 MOST_CHOICES = 240
 TIGHT = 1 / 200  # thickness over radius of bend from which a scarf is cut 12:1 and a joint is better elsewhere
@@ -152,7 +153,7 @@ def place_joints(courses: list[Joinable], frames: Floats, room: Room, rule: Rule
     findings: list[Finding] = []
     spared = left_whole(courses, room)
     choices = [_choices(c, frames, room, rule, (findings, k in spared)) for k, c in enumerate(courses)]
-    ladders = [Ladder.of([(x.bays, x.xs, x.cost) for x in row]) for row in choices]
+    ladders = [_ladder(c, row) for c, row in zip(courses, choices, strict=True)]
     picks, kept = best_layout(ladders, rule.stagger)
     asked = rule.stagger[0]
     chosen = [row[i] for row, i in zip(choices, picks, strict=True)]
@@ -167,6 +168,11 @@ def place_joints(courses: list[Joinable], frames: Floats, room: Room, rule: Rule
     return _shifted(joined, courses, choices, (frames, room, rule)) if rule.shifted else joined
 
 
+def _ladder(c: Joinable, row: list[Split]) -> Ladder:
+    """Splits as the rule is asked of them.  x of joints laid down beforehand is that of the ends, as they were cut."""
+    return Ladder.of([(x.bays, x.xs, x.cost) for x in row], 0.0 if c.fixed is None and c.starboard is None else LAID)
+
+
 def _shifted(
     joined: Joined, courses: list[Joinable], choices: list[list[Split]], how: tuple[Floats, Room, Rule]
 ) -> Joined:
@@ -179,7 +185,7 @@ def _shifted(
         _for_starboard(c, row, how) if mine.joints and c.shifts else []
         for c, row, mine in zip(courses, choices, own, strict=True)
     ]
-    ladders = [Ladder.of([(x.bays, x.xs, x.cost) for x in (mine, *row)]) for mine, row in zip(own, rows, strict=True)]
+    ladders = [_ladder(c, [mine, *row]) for c, mine, row in zip(courses, own, rows, strict=True)]
     picks = shifted_layout(ladders, joined.kept)
     found = tuple(rows[k][i - 1] if i else None for k, i in enumerate(picks))
     there = [replace(c, name=c.name[:-1] + "S") for c, other in zip(courses, found, strict=True) if other]

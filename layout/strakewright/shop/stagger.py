@@ -61,19 +61,21 @@ def rules_of(kind: str, bays: int | None, apart: float | None) -> tuple[Stagger,
 
 @dataclass(frozen=True, eq=False)
 class Ladder:
-    """The lawful splits of one course.  bays, xs : (n, most) of each split's joints, nan beyond them;  cost : (n,)"""
+    """The lawful splits of one course.  bays, xs : (n, most) of each split's joints, nan beyond them;  cost : (n,)
+    slack : mm that xs may be off"""
 
     bays: Floats
     xs: Floats
     cost: Floats
+    slack: float = 0.0
 
     @staticmethod
-    def of(rows: Sequence[tuple[Sequence[int], Sequence[float], float]]) -> Ladder:
+    def of(rows: Sequence[tuple[Sequence[int], Sequence[float], float]], slack: float = 0.0) -> Ladder:
         most = max([1, *(len(bays) for bays, _, _ in rows)])
         filled = np.full((2, len(rows), most), np.nan)
         for i, (bays, xs, _) in enumerate(rows):
             filled[0, i, : len(bays)], filled[1, i, : len(xs)] = bays, xs
-        return Ladder(filled[0], filled[1], np.array([cost for _, _, cost in rows]))
+        return Ladder(filled[0], filled[1], np.array([cost for _, _, cost in rows]), slack)
 
 
 def clashes(a: Ladder, b: Ladder, apart: int, rule: Stagger) -> Bools:
@@ -83,7 +85,7 @@ def clashes(a: Ladder, b: Ladder, apart: int, rule: Stagger) -> Bools:
     bays = np.abs(a.bays[:, None, :, None] - b.bays[None, :, None, :])
     if apart > 1:
         return np.asarray((bays == 0).any(axis=(2, 3)))
-    near = np.abs(a.xs[:, None, :, None] - b.xs[None, :, None, :]) < rule.apart
+    near = np.abs(a.xs[:, None, :, None] - b.xs[None, :, None, :]) < rule.apart - max(a.slack, b.slack)
     return np.asarray(((bays < rule.bays) | near).any(axis=(2, 3)))
 
 
@@ -127,12 +129,12 @@ def shifted_layout(ladders: list[Ladder], rule: Stagger) -> list[int]:
     """
     rows, allowed = [], []
     for ladder in ladders:
-        own = Ladder(ladder.bays[:1], ladder.xs[:1], ladder.cost[:1])
+        own = Ladder(ladder.bays[:1], ladder.xs[:1], ladder.cost[:1], ladder.slack)
         free = ~clashes(own, ladder, 1, SCARFS)[0]
         free[0] = True
         extra = np.where(np.arange(len(free)) == 0, ALIKE * np.isfinite(ladder.xs[0]).any(), 0.0)
         allowed.append(np.flatnonzero(free))
-        rows.append(Ladder(ladder.bays[free], ladder.xs[free], (ladder.cost + extra)[free]))
+        rows.append(Ladder(ladder.bays[free], ladder.xs[free], (ladder.cost + extra)[free], ladder.slack))
     picks, broken = _laid_out(rows, rule)
     if broken or rule == NO_RULE:
         return [0] * len(ladders)

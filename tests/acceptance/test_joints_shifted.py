@@ -8,7 +8,7 @@ be measured on the finished planks; areas come from the closed form R theta x he
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise, product
 from pathlib import Path
@@ -206,10 +206,10 @@ def test_where_no_other_bay_will_do_both_sides_stay_alike() -> None:
     assert all(c.holds for c in proved(boat).values())
 
 
-def laid_down(rows: list[dict[str, object]], folder: Path, sides: str, spacing: float) -> Planked:
+def laid_down(rows: Sequence[Mapping[str, object]], folder: Path, sides: str, spacing: float) -> Planked:
     """The boat with a lining.json taken back."""
     file = folder / "lining.json"
-    file.write_text(json.dumps({"format": "strakewright/lining@1", "units": "mm", "layers": rows}))
+    file.write_text(json.dumps({"format": "strakewright/lining@1", "units": "mm", "layers": list(rows)}))
     settings = settings_of((replace(SHIFTED, joint_sides=sides),), spacing=spacing)  # type: ignore[arg-type]
     inputs = Inputs(settings, TriangleMesh(*cylinder_wall(SMALL)), BOARDS, (), lining=read_lining(file))
     hull = hull_of(inputs)

@@ -32,6 +32,7 @@ _WARY = 1.4  # each free number counts for more than one
 _FEW, _MANY = 6, 240  # corners of a line that can be judged; of longer ones so many at each end
 _KEPT = 160  # of those, which are drawn fair: the inner ones only hold them
 _CALM = 0.4  # likeness of neighbouring leftovers above which they are no noise
+_COMMON = 0.25  # usual leftover over the root of their mean square below which a few corners are wrong, not all astray
 _OFF = 1.4  # times the noise that an end may be out of its plane
 _SURE = 4.0  # times the root of the variance of all ways together: nothing lies farther out, twenty seeds of each kind
 _FIRM = 1e-3  # mm, what a line without noise is sure to
@@ -130,7 +131,8 @@ def _faired(corners: Ints, points: Floats, level: bool) -> _Line:
         own = _smoother(along[start:stop], points[start:stop])
         left = points[start:stop] - own @ points[start:stop]
         freedom = (2 if level else 3) * max(stop - start - float(np.trace(own)), 1.0)
-        noises.append(float(np.sqrt((left**2).sum() / freedom)) if _alike(left) <= _CALM else 0.0)
+        random = _alike(left) <= _CALM and _common(left) >= _COMMON
+        noises.append(float(np.sqrt((left**2).sum() / freedom)) if random else 0.0)
         spread[first:last, first:last] = own[first - start : last - start, first - start : last - start]
         fair[first:last] -= left[first - start : last - start]
     noise = min(noises)
@@ -150,6 +152,12 @@ def _shake(along: Floats, points: Floats) -> float:
 def _alike(left: Floats) -> float:
     """Likeness of neighbouring leftovers, -1 to 1: 0 for noise."""
     return float((left[1:] * left[:-1]).sum() / max(float((left**2).sum()), 1e-30))
+
+
+def _common(left: Floats) -> float:
+    """Median distance of leftovers over the root of their mean square: 0.7 to 0.9 for noise, 0 for a lost corner."""
+    off = np.linalg.norm(left, axis=1)
+    return float(np.median(off) / max(np.sqrt(np.mean(off**2)), 1e-30))
 
 
 def _smoother(along: Floats, points: Floats) -> Floats:

@@ -219,3 +219,28 @@ def test_finer_columns_are_tried_only_while_there_is_time(monkeypatch):
         clock[0] = 0.0
         engine.begin(order, np.random.SeedSequence(0), until)
         assert tried == expected
+
+
+def test_plans_are_put_together_within_the_time_even_where_it_ran_out_meanwhile(monkeypatch):
+    """The clock is our own and goes on whenever it is asked, so in some search time is up between the question whether
+    another round may begin and the round; the solver must be given a limit all the same."""
+    limits: list[float | None] = []
+    clock = [0.0, 0.0]
+
+    def monotonic():
+        clock[0] += clock[1]
+        return clock[0]
+
+    def covered(_shed, _archives, best, seconds, _nodes):
+        limits.append(seconds)
+        return best
+
+    monkeypatch.setattr(engine.time, "monotonic", monotonic)
+    monkeypatch.setattr(engine, "covered", covered)
+    rng = np.random.default_rng(3)
+    parts, boards = planks(rng, 6), rough(rng, 8)
+    for step in np.linspace(0.05, 0.5, 10):
+        clock[:] = 0.0, float(step)
+        nest(parts, boards, RULES, Search(seconds=6.0, workers=1))
+    assert len(limits) > 10
+    assert all(limit is not None and 0.0 < limit < 6.0 for limit in limits)

@@ -200,11 +200,13 @@ def one_round(
     work, begun, share = now
     offers = work.hand_over([progress.best] * len(islands)) if share >= FOUND else []
     bounds: tuple[int, float | None] = (MOVES, None)
+    solving: tuple[float | None, int] = (None, COVER_NODES)
     if search.rounds is None:
         left = float("inf") if search.seconds is None else begun + SEARCHED * search.seconds - time.monotonic()
         slot = 5.0 if search.seconds is None else max(0.5, search.seconds / ROUNDS)
         if left > 0.0:
             bounds = ENDLESS, min(left, slot)
+        solving = (bounds[1] or slot) * SHARE, ENDLESS  # time may have run out since it was last asked
     ease = max(0.0, 1.0 - share)
     heat = Heat(LEAVE * ease, HEAT * ease)
     tasks = [(island, bounds, heat) for island in islands]
@@ -214,8 +216,7 @@ def one_round(
         nonlocal known
         find_bound(shed, search, progress)
         if any(a.loads for a in offers):
-            seconds = None if bounds[1] is None else bounds[1] * SHARE
-            known = covered(shed, offers, known, seconds, COVER_NODES if bounds[1] is None else ENDLESS)
+            known = covered(shed, offers, known, *solving)
 
     islands = compared(work.work(tasks, meanwhile), known)
     progress.best = min((*(i.best for i in islands), known), key=lambda s: s.cost)

@@ -33,6 +33,8 @@ _FEW, _MANY = 6, 240  # corners of a line that can be judged; of longer ones so 
 _KEPT = 160  # of those, which are drawn fair: the inner ones only hold them
 _CALM = 0.4  # likeness of neighbouring leftovers above which they are no noise
 _COMMON = 0.25  # usual leftover over the root of their mean square below which a few corners are wrong, not all astray
+_SHORT = 12  # corners below which form passes for noise
+_BORNE_OUT = 2.5  # times the noise of long lines that short ones may have
 _OFF = 1.4  # times the noise that an end may be out of its plane
 _SURE = 4.0  # times the root of the variance of all ways together: nothing lies farther out, twenty seeds of each kind
 _FIRM = 1e-3  # mm, what a line without noise is sure to
@@ -108,19 +110,28 @@ def _told(noisy: list[_Line], worst: float) -> Finding:
 
 
 def _lines(meshes: tuple[PanelMesh, ...]) -> list[_Line]:
-    """Every border once."""
-    found: dict[tuple[int, ...], _Line] = {}
+    """Every border once.
+
+    Short ones are drawn fair only where a long one is about as noisy: a mesh is astray all over, and the bend of an
+    end that has few corners passes for noise.
+    """
+    found: dict[tuple[int, ...], tuple[_Line, _Line]] = {}
     for mesh in meshes:
         for side in mesh.sides:
-            corners = mesh.skin[side.corners]
-            found.setdefault(tuple(corners.tolist()), _faired(corners, mesh.vertices[side.corners], side.centreline))
-    return list(found.values())
+            corners, points = mesh.skin[side.corners], mesh.vertices[side.corners]
+            if tuple(corners.tolist()) not in found:
+                plain = _Line(corners, points, np.zeros((0, 0)), 0.0, side.centreline)
+                found[tuple(corners.tolist())] = plain, _faired(plain)
+    known = max((fair.noise for plain, fair in found.values() if len(plain.corners) >= _SHORT), default=0.0)
+    return [
+        fair if len(plain.corners) >= _SHORT or fair.noise <= _BORNE_OUT * known else plain
+        for plain, fair in found.values()
+    ]
 
 
-def _faired(corners: Ints, points: Floats, level: bool) -> _Line:
+def _faired(plain: _Line) -> _Line:
     """A line drawn fair; as it is where it is too short to be judged, or its leftovers are no noise."""
-    n = len(corners)
-    plain = _Line(corners, points, np.zeros((0, 0)), 0.0, level)
+    points, n = plain.points, len(plain.corners)
     along = arc_length(points)
     if n < _FEW or np.diff(along).min() <= 1e-6 * along[-1] or _shake(along, points) < LEAST / 2:
         return plain
@@ -130,13 +141,13 @@ def _faired(corners: Ints, points: Floats, level: bool) -> _Line:
     for start, stop, first, last in stretches:
         own = _smoother(along[start:stop], points[start:stop])
         left = points[start:stop] - own @ points[start:stop]
-        freedom = (2 if level else 3) * max(stop - start - float(np.trace(own)), 1.0)
+        freedom = (2 if plain.level else 3) * max(stop - start - float(np.trace(own)), 1.0)
         random = _alike(left) <= _CALM and _common(left) >= _COMMON
         noises.append(float(np.sqrt((left**2).sum() / freedom)) if random else 0.0)
         spread[first:last, first:last] = own[first - start : last - start, first - start : last - start]
         fair[first:last] -= left[first - start : last - start]
     noise = min(noises)
-    return _Line(corners, fair, spread, noise, level) if LEAST < noise < MOST else plain
+    return replace(plain, points=fair, spread=spread, noise=noise) if LEAST < noise < MOST else plain
 
 
 def _shake(along: Floats, points: Floats) -> float:

@@ -115,7 +115,7 @@ def test_flats_far_apart_are_told() -> None:
     assert differing((panel,)) == []
     (told,) = differing((replace(panel, ways=replace(ways_of(panel), apart=1.5)),))
     assert told.code == "flats-differ"
-    assert "1.5 mm apart; the triangles' flat is used" in told.what
+    assert "1.5 mm apart; the flat by its triangles is used" in told.what
 
 
 @pytest.mark.parametrize("count", [3000])

@@ -35,6 +35,7 @@ _MET = 0.05  # mm: a surface as near as that to every corner has missed nothing
 _PEAK, _ALIKE = 6.0, 0.5  # largest miss over their rms, shared miss over the rest, that noise does not pass
 _ROUGH = 0.5  # mean trust below which corners are rough
 _SURPLUS = 1e-5  # strain
+_BY = {"triangles": "its triangles", "surface": "the smooth surface"}
 
 
 @dataclass(frozen=True, eq=False)
@@ -156,7 +157,7 @@ def differing(panels: tuple[FlatPanel, ...]) -> list[Finding]:
             "warning",
             panel.name,
             f"laid flat by its triangles and by the smooth surface through it, the borders come {w.apart:.1f} mm apart;"
-            f" the {w.used}' flat is used: {w.why}".replace("surface' flat", "surface's flat"),
+            f" the flat by {_BY[w.used]} is used: {w.why}",
             "Look for a knuckle, a dent or noise in the mesh, or give a finer one; cut with an allowance till then",
         )
         for panel in panels

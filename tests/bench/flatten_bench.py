@@ -109,7 +109,7 @@ def row(name: str, count: int, folder: Path, peer_python: str) -> str:
     return (
         f"| {name} | {len(shape.triangles)} | {a['seconds']:.2f} / {b['seconds']:.2f} / {c['seconds']:.2f}"
         f" | {b['seconds'] / a['seconds']:.2f} / {c['seconds'] / a['seconds']:.2f}"
-        f" | {b['rms'] / a['rms']:.3f} | {b['max'] / a['max']:.3f} | {offs}"
+        f" | {b['rms'] / a['rms']:.4f} | {b['max'] / a['max']:.4f} | {offs}"
         f" | {a['peak']:.0f} / {b['peak']:.0f} / {c['peak']:.0f} |"
     )
 

@@ -132,6 +132,15 @@ def test_pairs_are_hung_in_step_course_by_course() -> None:
     assert "PORT" in tables(section("Order of hanging"))[0].head
 
 
+def test_spares_and_ticking_anew_are_told() -> None:
+    """One short plank in twenty, rounded up, and one strake (common practice, no source)."""
+    leaning = sum(len(la.planks) for la in FACTS.layers if la.settings.pattern != "strakes")
+    told = " ".join(b.text for b in section("Order of hanging").blocks if isinstance(b, Words))
+    assert f"SPARES: {(leaning + 19) // 20} diagonals" in told
+    assert "one forward length" in told
+    assert "after every third strake" in " ".join(b.text for b in section("Widths").blocks if isinstance(b, Words))
+
+
 def test_widths_are_told_both_ways_and_add_up_to_the_girth() -> None:
     on_frame, square = tables(section("Widths"))[:2]
     assert "ON FRAME" in on_frame.caption

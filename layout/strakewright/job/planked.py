@@ -24,6 +24,7 @@ from strakewright.proof.closure import LayerTruth
 from strakewright.proof.jointed import JointRule
 from strakewright.settings import BoatSettings, Lining, LiningChoice, PlankingSettings
 from strakewright.shop.bevels import Surroundings, surroundings
+from strakewright.shop.clearspans import battens_of, unheld
 from strakewright.shop.compare import Mode, mode_of, others, tried
 from strakewright.shop.courses import Lined
 from strakewright.shop.diagonals import clear_start
@@ -111,7 +112,11 @@ def plank_hull(inputs: Inputs, hull: Hull, frames: Frames, watch: Watch) -> tupl
             findings += _measure_first(settings, made[i][0])
     every = tuple(made[i][0] for i in range(len(tasks)))
     for panel in dict.fromkeys(layer.settings.panel for layer in every):
-        findings += layer_findings(panel, [layer.lined for layer in every if layer.settings.panel == panel])
+        mine = [layer for layer in every if layer.settings.panel == panel]
+        findings += layer_findings(panel, [layer.lined for layer in mine])
+        if len(mine) > 1:
+            girth, battens = max(mine[0].truth.girths.values(), default=0.0), battens_of(panel, inputs.boat.members)
+            findings += unheld(mine[0].settings, [x for _, x in frames], girth, battens)
     return every, findings
 
 

@@ -37,6 +37,10 @@ from strakewright.write.girths import Crossing, crossings, pair_stem
 _CHUNK = 7  # frames beside each other at most
 
 
+PLANKS_A_SPARE = 20
+"""Short planks for each of which one more is cut."""
+
+
 def plank_table(facts: Facts) -> Section:
     """All pairs in hanging order."""
     blocks: list[Block] = [
@@ -128,7 +132,21 @@ def hanging_order(facts: Facts) -> Section:
             "Pieces of one course that meet in a scarf are glued on the bench or on the boat before the next course."
         ),
     )
-    return Section("Order of hanging", (*told, *tables), bench=True)
+    return Section("Order of hanging", (*told, *_spares(facts), *tables), bench=True)
+
+
+def _spares(facts: Facts) -> list[Block]:
+    """What to cut more of than is hung, while the saw is set."""
+    leaning = sum(len(la.planks) for la in facts.layers if la.settings.pattern != "strakes")
+    strakes = any(la.settings.pattern == "strakes" for la in facts.layers)
+    wanted = [f"{-(-leaning // PLANKS_A_SPARE)} diagonals or cross planks, the longest"] * bool(leaning)
+    wanted += ["one forward length of the strake that bends most"] * strakes
+    if not wanted:
+        return []
+    told = (
+        f"SPARES: {' and '.join(wanted)} (one in {PLANKS_A_SPARE}; common practice, no source). None is on the boards."
+    )
+    return [Words(told)]
 
 
 def _hung(planks: Sequence[Plank]) -> str:
@@ -166,7 +184,9 @@ def widths(facts: Facts) -> Section:
     """Strake widths at every frame, both meanings; where diagonals meet keel and chine."""
     blocks: list[Block] = [
         Words("WIDTH ON FRAME: along the frame, what the girth staff shows. WIDTH SQUARE: square across the plank,"
-              " what the rip fence is set to. They differ where a plank crosses the frame aslant. Mid-thickness.")
+              " what the rip fence is set to. They differ where a plank crosses the frame aslant. Mid-thickness."
+              " Glue lines add up to a millimetre or two: tick the frames anew from the girth staffs after every"
+              " third strake.")
     ]  # fmt: skip
     names = [name for name, _ in facts.frames]
     for layer in facts.layers:

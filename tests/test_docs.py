@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import fields
 from pathlib import Path
 
 import pytest
@@ -36,6 +37,31 @@ def test_links_and_samples_exist() -> None:
             assert (ROOT / target).exists(), target
     for sample in re.findall(r"sample_hulls/\S+\.\w+", README):
         assert (ROOT / sample).exists(), sample
+
+
+def first_cells(text: str, head: str) -> set[str]:
+    """Names in the first column of the table whose head starts so."""
+    table = text.split(f"| {head} |", 1)[1].split("\n\n", 1)[0].splitlines()[2:]
+    return {name for row in table for name in re.findall(r"`([a-z_]+)`", row.split("|")[1])}
+
+
+def test_the_pile_page_names_every_column_key_and_rule(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    from strakewright.lumber import Rules
+    from strakewright.read.stock import COLUMNS
+    from strakewright_cli.app import run
+
+    text = (ROOT / "docs" / "pile.md").read_text(encoding="utf-8")
+    assert first_cells(text, "column") == set(COLUMNS)
+    assert first_cells(text, "rule") == {f.name for f in fields(Rules)}
+    job = re.search(r"<!-- a job that `nest` takes -->\n```json\n(.*?)```", text, re.DOTALL)
+    assert job
+    (tmp_path / "parts.json").write_text(job[1])
+    (tmp_path / "boards.csv").write_text("id,length,width,thickness,price_bf\nA,2600,150,15,6\n")
+    line = ["nest", str(tmp_path / "parts.json"), str(tmp_path / "boards.csv"), "--out", str(tmp_path / "plan")]
+    assert run([*line, "--rounds", "0"]) == 0
+    assert "2 of 2 parts lie on 1 of 1 board" in capsys.readouterr().err
+    for command in first_cells(text, "command"):
+        assert run([command, "--help"]) == 0
 
 
 def test_two_commands_do_all_the_set_up() -> None:

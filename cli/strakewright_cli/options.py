@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import math
 from pathlib import Path
-from typing import Annotated, Literal, TypeAlias
+from typing import TYPE_CHECKING, Annotated, Literal, TypeAlias
 
 import typer
+
+if TYPE_CHECKING:
+    from strakewright.job import Dressing
 
 
 def _show_version(wanted: bool) -> None:
@@ -81,6 +84,33 @@ BoardUnit: TypeAlias = Annotated[
     Literal["mm", "cm", "m", "in", "ft"],
     typer.Option("--units", help="Unit of bare numbers in a table of boards (.csv)."),
 ]
+
+
+def _length(text: str | float) -> float:
+    from strakewright.errors import InputError
+    from strakewright.units import parse_cell
+
+    try:
+        mm = parse_cell(str(text), "mm")
+    except InputError as fault:
+        raise typer.BadParameter(f"{fault.what}. {fault.fix}") from None
+    if not 0 <= mm <= 1000:
+        raise typer.BadParameter(f"{mm:g} mm is outside 0 to 1000 mm.")
+    return mm
+
+
+EndTrim: TypeAlias = Annotated[
+    float,
+    typer.Option(
+        "--end-trim", metavar="LENGTH", parser=_length, help='Off each end of a board of a table, as 50 or "2 in".'
+    ),
+]
+Skip: TypeAlias = Annotated[
+    float, typer.Option("--skip", metavar="LENGTH", parser=_length, help="Off each face of such a board in planing.")
+]
+Measured: TypeAlias = Annotated[
+    Literal["rough", "dressed"], typer.Option("--measured", help="What the thicknesses of a table are.")
+]
 CreaseDeg: TypeAlias = Annotated[
     float,
     typer.Option(
@@ -99,3 +129,10 @@ def search_bounds(seconds: float | None, rounds: int | None) -> tuple[float | No
     if seconds is not None and rounds is not None:
         raise typer.BadParameter("--seconds and --rounds exclude each other.")
     return (10.0 if seconds is None and rounds is None else seconds), rounds
+
+
+def dressing(end_trim: float, skip: float, measured: Literal["rough", "dressed"]) -> Dressing:
+    """What comes off the boards of a table, as its readers want it."""
+    from strakewright import job
+
+    return job.Dressing(end_trim=end_trim, skip=skip, measured=measured)

@@ -11,6 +11,7 @@ taken     wood already cut away, as an outline
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Literal
 
 from strakewright.arrays import Floats, frozen_array
 
@@ -25,6 +26,22 @@ OPENED = frozenset({"opened", "offcut"})
 """States of boards that are paid for and cut into already."""
 TAKEN = "taken"
 """Kind of defect that wood cut away already is."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Dressing:
+    """What comes off boards of a table before parts lie on them.  mm
+
+    end_trim : off each end, for checks;  skip : off each face in planing;  measured : whether thicknesses are rough
+    """
+
+    end_trim: float = 50.0
+    skip: float = 1.5
+    measured: Literal["rough", "dressed"] = "rough"
+
+
+USUAL = Dressing()
+"""Where nobody says otherwise."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,7 +59,8 @@ class Defect:
 @dataclass(frozen=True, eq=False)
 class Board:
     """outline : (n, 2) mm, counter-clockwise;  thickness : mm it finishes at;  rough_thickness : as bought;
-    price : for the whole board, None when not known;  leaves : boards of `thickness` it yields by resawing."""
+    price : for the whole board, None when not known;  leaves : boards of `thickness` it yields by resawing;
+    end_trim : mm already off each end of the outline, bought with the board."""
 
     id: str
     outline: Floats
@@ -54,6 +72,7 @@ class Board:
     grade: str | None = None
     state: str | None = None
     leaves: int = 1
+    end_trim: float = 0.0
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "outline", frozen_array(self.outline, (None, 2), f"board {self.id!r}"))

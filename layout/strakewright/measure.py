@@ -77,13 +77,14 @@ def quarters(rough: float) -> str:
     return f"{round(count)}/4" if abs(count - round(count)) < 1e-6 else f"{rough:g} mm"
 
 
-def size_of(board: Board, end_trim: float) -> tuple[float, float, float]:
-    """Length, width and rough thickness of a board as bought, its end trim counted in again.  mm"""
-    length, width = np.ptp(board.outline, axis=0)
-    return float(length) + 2 * end_trim, float(width), board.rough_thickness or board.thickness
+def size_of(board: Board) -> tuple[float, float, float]:
+    """Length, mean width and rough thickness of a board as bought, its end trim counted in again.  mm"""
+    length = float(np.ptp(board.outline[:, 0]))
+    width = abs(signed_area(board.outline)) / length
+    return length + 2 * board.end_trim, width, board.rough_thickness or board.thickness
 
 
-def bought(boards: Iterable[Board], end_trim: float) -> dict[str, float]:
+def bought(boards: Iterable[Board]) -> dict[str, float]:
     """Board feet of boards as bought, ends counted in again: exact, and as a grader counts them."""
-    sizes = [size_of(b, end_trim) for b in boards]
+    sizes = [size_of(b) for b in boards]
     return {"board_feet_bought": sum(feet_of(*s) for s in sizes), "board_feet_as_tallied": sum(tally(sizes))}

@@ -14,6 +14,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Literal
 
+from strakewright.lumber import Dressing
 from strakewright.machine import MachineSettings, PaperSettings
 from strakewright.offsets import Correction
 from strakewright.outfit import Outfit, WoodSettings
@@ -213,7 +214,7 @@ class PlankingSettings:
 
 
 @dataclass(frozen=True)
-class StockSettings:
+class StockSettings(Dressing):
     """boards : CSV or JSON;  dressing and trim are taken off by the reader.
 
     resaw : thick boards may be sawn into leaves for thin parts, each cut takes `resaw_kerf`
@@ -227,9 +228,6 @@ class StockSettings:
     defect_margin: float = 6.0
     max_skew_deg: float = 3.0
     min_offcut: float = 600.0
-    end_trim: float = 50.0
-    skip: float = 1.5
-    measured: Literal["rough", "dressed"] = "rough"
     resaw: bool = False
     resaw_kerf: float = 2.0
     run_out: float | None = None

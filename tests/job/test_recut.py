@@ -97,6 +97,41 @@ def test_boards_not_sawn_yet_are_nested_again_and_changed_parts_take_their_new_s
     assert max(x for x, _ in parts["C"]["outline"]) == pytest.approx(1600.0)
 
 
+def test_what_is_bought_counts_with_the_ends_trimmed_off_but_not_twice(yard: Path) -> None:
+    """2400 x 210 x 25.4 rough, dressed to 22.4: bought whole, 2 x 60 mm trimmed; the board opened is paid for."""
+    (yard / "pile.csv").write_text("id,length,width,thickness,price_bf\nB1,2400,210,25.4,8\nB2,2400,210,25.4,8\n")
+    line = ["nest", str(yard / "parts.json"), str(yard / "pile.csv"), "--rounds", "0"]
+    assert run([*line, "--out", str(yard / "bought"), "--end-trim", "60 mm"]) == 0
+    record = read(yard / "bought/boards.json")["boards"]
+    assert [(b["end_trim"], max(x for x, _ in b["outline"])) for b in record] == [(60.0, 2280.0)] * 2
+    feet = 2.4 * 0.21 * 0.0254 / 0.3048**2 / 0.0254
+    first = read(yard / "bought/summary.json")["stock"]
+    assert first["board_feet_bought"] == pytest.approx(first["boards_used"] * feet)
+    assert first["cost"] == pytest.approx(first["boards_used"] * round(8 * feet, 2))
+    assert run(["recut", str(yard / "bought"), "--spoiled", "C", "--out", str(yard / "third"), "--rounds", "0"]) == 0
+    again = read(yard / "third/summary.json")["stock"]
+    fresh = [b for b in read(yard / "third/boards.json")["boards"] if not b.get("state")]
+    put = read(yard / "third/nest.json")["placements"][0]["board"]
+    assert again["board_feet_bought"] == pytest.approx(feet * (put in {b["id"] for b in fresh}))
+
+
+@pytest.mark.parametrize(
+    ("options", "said"),
+    [
+        (["--end-trim", "two"], "not a length"),
+        (["--end-trim", "2 m"], "outside 0 to 1000 mm"),
+        (["--skip", "-1"], "outside 0 to 1000 mm"),
+        (["--measured", "wet"], "'rough', 'dressed'"),
+    ],
+)
+def test_what_comes_off_boards_is_checked(
+    yard: Path, options: list[str], said: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    files = [str(yard / "parts.json"), str(yard / "boards.json")]
+    assert run(["nest", *files, "--out", str(yard / "not"), *options]) == 2
+    assert said in " ".join(capsys.readouterr().err.split())
+
+
 @pytest.mark.parametrize(
     ("more", "status"),
     [([], 3), (["--spoiled", "NONE"], 3), (["--spoiled", "C", "--uncut", "NONE"], 3)],

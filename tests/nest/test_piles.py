@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 
 from strakewright.lumber import Pile, Rules
+from strakewright.measure import size_of
 from strakewright.nest import piles
 from strakewright.nest.piles import asked, delivery, drawn, must_haves, quantile
 from tests.nest.yard import part, rectangle
@@ -37,7 +38,7 @@ def test_each_order_is_the_shortest_run_of_its_pile():
         found = delivery(STRIPS, RULES, PILE, (3, seed), 1)
         assert found is not None
         rng = np.random.default_rng((3, seed))
-        widths = [drawn(PILE, rng, n)[1][1] for n in range(20)]
+        widths = [size_of(drawn(PILE, rng, n))[1] for n in range(20)]
         assert found.feet == pytest.approx(counted(widths))
         assert found.plan.unplaced == ()
 
@@ -78,6 +79,6 @@ def test_an_interrupted_search_makes_no_order(monkeypatch: pytest.MonkeyPatch) -
 
 def test_knotty_piles_are_drawn_with_knots():
     rng = np.random.default_rng(0)
-    boards = [drawn(Pile("ash", 20.0, 25.4, (200, 200), (3000, 3000), knots=5.0), rng, n)[0] for n in range(200)]
+    boards = [drawn(Pile("ash", 20.0, 25.4, (200, 200), (3000, 3000), knots=5.0), rng, n) for n in range(200)]
     mean = np.mean([len(b.defects) for b in boards])
     assert mean == pytest.approx(5.0 * 2.9 * 0.2, abs=0.5)

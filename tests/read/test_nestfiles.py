@@ -10,6 +10,8 @@ from typing import Any
 import pytest
 
 from strakewright.errors import InputError
+from strakewright.lumber import Dressing
+from strakewright.measure import size_of
 from strakewright.read.nestfiles import NestJob, read_nest
 
 RULES = {"spacing": 8, "edge_margin": 4, "defect_margin": 4, "max_skew_deg": 3, "min_offcut": 600}
@@ -104,7 +106,17 @@ def test_a_wood_that_may_be_misspelt_is_told_and_bare_numbers_may_be_inches(tmp_
         ("wite ash", 'If it is the same, write "white ash"')
     ]
     assert read.boards[0].outline[:, 0].max() == pytest.approx(96 * 25.4 - 100)
-    assert read.end_trim == 50.0
+    assert {b.end_trim for b in read.boards} == {50.0}
+
+
+def test_what_comes_off_the_boards_may_be_said(tmp_path: Path) -> None:
+    """Of 2400 x 27: 100 off each end leaves 2200; dressed stock keeps its 27, rough loses 2 off each face."""
+    (tmp_path / "parts.json").write_text(json.dumps(PARTS))
+    (tmp_path / "boards.csv").write_text("id,length,width,thickness\nA,2400,150,27\n")
+    for measured, left in (("dressed", 27.0), ("rough", 23.0)):
+        taken = Dressing(end_trim=100.0, skip=2.0, measured=measured)
+        (board,) = read_nest(tmp_path / "parts.json", tmp_path / "boards.csv", "mm", taken).boards
+        assert (board.outline[:, 0].max(), board.thickness, size_of(board)[0]) == (2200.0, left, 2400.0)
 
 
 BOW_TIE = [[0, 0], [10, 10], [10, 0], [0, 10]]

@@ -13,6 +13,7 @@ from tests.read.test_boatfile import SOUND
 from tests.read.test_nestfiles import PARTS
 
 from strakewright.errors import InputError
+from strakewright.lumber import Dressing
 from strakewright.read.boatfile import read_boat
 from strakewright.read.nestfiles import read_parts
 from strakewright.read.stock import read_boards
@@ -61,7 +62,7 @@ def test_spoiled_boat_files(spoils: Spoils) -> None:
 @MANY
 @given(SPOILS)
 def test_spoiled_tables_of_boards(spoils: Spoils) -> None:
-    refused_or_read(lambda path: read_boards(path, None, "ash"), "pile.csv", spoiled(BOARDS, spoils))
+    refused_or_read(lambda path: read_boards(path, Dressing(), "ash"), "pile.csv", spoiled(BOARDS, spoils))
 
 
 @MANY

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from strakewright.errors import Finding, InputError
-from strakewright.lumber import Board
+from strakewright.lumber import Board, Dressing
 from strakewright.read.stock import read_boards
 from strakewright.settings import StockSettings
 
@@ -71,7 +71,7 @@ def test_comments_blank_rows_notes_and_other_separators(tmp_path: Path, mark: st
 def test_a_note_says_what_was_taken_off(tmp_path: Path) -> None:
     """Finding boards-trimmed; without a boat file the usual trims are taken and any wood will do."""
     path = table(tmp_path, "id,length,width,thickness,species\nA,2400,150,27,plum\n")
-    (board,), (finding,) = read_boards(path, None, "")
+    (board,), (finding,) = read_boards(path, Dressing(), "")
     assert (board.species, board.thickness) == ("plum", 24.0)
     assert isinstance(finding, Finding)
     assert (finding.code, finding.level) == ("boards-trimmed", "note")
@@ -142,6 +142,20 @@ def test_prices_are_needed_when_the_plan_is_judged_by_them(tmp_path: Path) -> No
         "boards.csv:3: price: the cell is empty. Write the price of the board"
     ]
     assert [board.price for board in rack(tmp_path, HEAD + rows)] == [5.0, None]
+
+
+def test_a_board_foot_may_have_the_price(tmp_path: Path) -> None:
+    """12 ft x 8 in x 4/4 is 8 board feet (FACTS of the trade), ends counted in; other woods, other prices."""
+    head = "id,length,width,thickness,species,price,price_bf\n"
+    rows = "A,12 ft,8 in,4/4,white ash,,7.25\nB,12 ft,8 in,8/4,white oak,,9\nC,12 ft,8 in,4/4,white ash,40,\n"
+    assert [board.price for board in rack(tmp_path, head + rows)] == [58.0, 144.0, 40.0]
+    assert [board.price for board in rack(tmp_path, head + rows, objective="price")] == [58.0, 144.0, 40.0]
+    assert told(tmp_path, head + "A,12 ft,8 in,4/4,white ash,58,7.25\n") == [
+        "boards.csv:2: price_bf: a price of the board and one of the board foot. Write one of them"
+    ]
+    assert told(tmp_path, head + "A,12 ft,8 in,4/4,white ash,,dear\n")[0].startswith(
+        "boards.csv:2: price_bf: 'dear' is no price"
+    )
 
 
 def test_outlines_of_a_json_file_are_usable_wood(tmp_path: Path) -> None:

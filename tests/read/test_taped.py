@@ -9,6 +9,7 @@ import pytest
 
 from strakewright.errors import InputError
 from strakewright.geometry.outlines import signed_area
+from strakewright.lumber import Dressing
 from strakewright.read.pilefile import read_piles
 from strakewright.read.stock import read_boards
 from strakewright.write.tallysheet import template_csv, template_page
@@ -18,7 +19,7 @@ HEAD = "id,length,width,width_end,thickness,crook,species,defects\n"
 
 def boards_of(tmp_path: Path, rows: str):
     (tmp_path / "boards.csv").write_text(HEAD + rows)
-    return read_boards(tmp_path / "boards.csv", None, "ash")[0]
+    return read_boards(tmp_path / "boards.csv", Dressing(), "ash")[0]
 
 
 def test_taper_crook_and_defects_become_an_outline(tmp_path: Path) -> None:
@@ -54,7 +55,7 @@ def test_the_sheet_for_the_mill_can_be_read_back_when_filled_in(tmp_path: Path) 
     lines = template_csv().splitlines()
     example = lines[-1].removeprefix("# ")
     (tmp_path / "tally.csv").write_text("\n".join([lines[0], *lines[1:], example]) + "\n")
-    board = read_boards(tmp_path / "tally.csv", None, "ash")[0][0]
+    board = read_boards(tmp_path / "tally.csv", Dressing(), "ash")[0][0]
     assert (board.id, board.species, board.grade, len(board.defects)) == ("A1", "white ash", "1 Common", 1)
     assert template_page(12).count("<tr>") == 13
 

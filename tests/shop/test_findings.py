@@ -60,6 +60,8 @@ def test_a_pile_one_board_short() -> None:
     assert left.subject in {p.id for p in done.parts}
     assert missing.subject == "1 board"
     assert left.subject in missing.what
+    # 20 mm dressed is 4/4 (13/16 in); 1800 mm and 50 mm off each end is 6.2 ft, 200 mm 7.9 in: 7 x 8 / 12 board feet
+    assert missing.fix.endswith("at the mill 4/4, 7 ft x 8 in or more, 5 board feet in all")
 
 
 def test_a_pile_two_boards_short_asks_for_two() -> None:

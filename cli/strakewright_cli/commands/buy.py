@@ -27,14 +27,17 @@ def buy(
     rounds: options.Rounds = None,
     seed: options.Seed = 0,
     units: options.BoardUnit = "mm",
+    end_trim: options.EndTrim = 50.0,
+    skip: options.Skip = 1.5,
+    measured: options.Measured = "rough",
     json: options.Json = False,
 ) -> int:
     """Say what wood to buy off a list or a kind of pile."""
-    bounds = options.search_bounds(seconds, rounds)
+    bounds, taken = options.search_bounds(seconds, rounds), options.dressing(end_trim, skip, measured)
     from strakewright import job
 
     with say.progress() as watch:
-        done = job.buy_files(parts, pile, out, job.BuildOptions(*bounds, seed, units), piles, watch)
+        done = job.buy_files(parts, pile, out, job.BuildOptions(*bounds, seed, units, taken), piles, watch)
     if not json:
         say.understood([*job.order_lines(done), *job.stock_lines(done.record)])
     return say.result(done, out, json)

@@ -36,15 +36,18 @@ def recut(
     rounds: options.Rounds = None,
     seed: options.Seed = 0,
     units: options.BoardUnit = "mm",
+    end_trim: options.EndTrim = 50.0,
+    skip: options.Skip = 1.5,
+    measured: options.Measured = "rough",
     json: options.Json = False,
 ) -> int:
     """Lay spoiled or changed parts on what is left."""
-    bounds = options.search_bounds(seconds, rounds)
+    bounds, taken = options.search_bounds(seconds, rounds), options.dressing(end_trim, skip, measured)
     from strakewright import job
 
     what = job.Recut(tuple(spoiled or ()), changed, tuple(uncut or ()), more)
     with say.progress() as watch:
-        done = job.recut_files(plan, what, out, job.BuildOptions(*bounds, seed, units), watch)
+        done = job.recut_files(plan, what, out, job.BuildOptions(*bounds, seed, units, taken), watch)
     if not json:
         say.understood([*job.board_lines(done.record), *job.stock_lines(done.record)])
     return say.result(done, out, json)

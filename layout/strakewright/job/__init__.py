@@ -21,11 +21,13 @@ from strakewright.job.tallying import tally_files
 from strakewright.job.telling import board_lines, stock_lines
 from strakewright.job.unrolled import UnrollOptions, unroll_files
 from strakewright.job.whatif import whatif_files, whatif_lines
+from strakewright.lumber import Dressing
 
 __all__ = [
     "Build",
     "BuildOptions",
     "CheckReport",
+    "Dressing",
     "Inputs",
     "Recut",
     "UnrollOptions",

@@ -21,7 +21,7 @@ from strakewright.job.planked import SIDED, Frames, Layer, Watch, plank_hull
 from strakewright.job.reckoning import Made, bodies_by_group, reckon
 from strakewright.job.taken import layers_taken
 from strakewright.ledger import Reckoned
-from strakewright.lumber import Rules
+from strakewright.lumber import USUAL, Dressing, Rules
 from strakewright.nest import Search, compile_ahead, nest
 from strakewright.parts import Choice, Part, Plank
 from strakewright.plan import Plan
@@ -41,13 +41,14 @@ from strakewright.solids import Body
 class BuildOptions:
     """seconds of search (0 = the first plan), or rounds in its place; seed of the search.
 
-    unit : of bare numbers in a table of boards that no boat file speaks for
+    unit : of bare numbers in a table of boards that no boat file speaks for;  dressing : what comes off those boards
     """
 
     seconds: float | None = 10.0
     rounds: int | None = None
     seed: int = 0
     unit: str = "mm"
+    dressing: Dressing = USUAL
 
 
 @dataclass(frozen=True, eq=False)

@@ -56,7 +56,7 @@ def buy_files(parts: Path, pile: Path, out: Path, options: BuildOptions, piles: 
 
 def _off_a_list(parts: Path, pile: Path, out: Path, options: BuildOptions, watch: Watch) -> Written:
     """The boards of a priced list that cost least."""
-    job = read_nest(parts, pile, options.unit)
+    job = read_nest(parts, pile, options.unit, options.dressing)
     if any(b.price is None for b in job.boards):
         raise InputError("a board has no price", where=pile.name, fix="Give prices; without them, use nest")
     return nest_job(replace(job, rules=replace(job.rules, objective="price")), parts.stem, out, options, watch)

@@ -16,13 +16,12 @@ from strakewright.job.framing import framing_figures
 from strakewright.job.planked import Layer
 from strakewright.job.strakes import forward_joint, strake_figures
 from strakewright.job.telling import cost_of
-from strakewright.lumber import Board
+from strakewright.lumber import OPENED, Board
 from strakewright.measure import board_feet, bought
 from strakewright.members import Member
 from strakewright.offsets import LinesPlan
 from strakewright.parts import Part
 from strakewright.plan import Plan
-from strakewright.settings import StockSettings
 from strakewright.shop.angles import crossing_angles, keel_angles
 from strakewright.shop.keelflat import ridges
 from strakewright.shop.rabbets import rabbet_records, rabbets
@@ -62,7 +61,7 @@ def headline(done: Build, rev: str) -> dict[str, Any]:
             }
             for r in ridges(done.hull, done.inputs.boat.planking, done.inputs.boat.backbone, done.frames)
         ],
-        "stock": stock_figures(done.parts, done.inputs.boards, done.plan, end_trim_of(done.inputs.boat.stock)),
+        "stock": stock_figures(done.parts, done.inputs.boards, done.plan),
     }
 
 
@@ -143,16 +142,9 @@ def _angles(layer: Layer, layers: tuple[Layer, ...]) -> dict[str, float]:
     return {name: float(value) for name, value in found.items()}
 
 
-def end_trim_of(stock: StockSettings) -> float:
-    """What the reader took off each end of a board: outlines of a boards.json are usable wood already."""
-    return 0.0 if stock.boards.suffix.lower() == ".json" else stock.end_trim
-
-
-def stock_figures(
-    parts: tuple[Part, ...], boards: tuple[Board, ...], plan: Plan, end_trim: float = 0.0
-) -> dict[str, Any]:
+def stock_figures(parts: tuple[Part, ...], boards: tuple[Board, ...], plan: Plan) -> dict[str, Any]:
     """What is used of what lies there; board feet: usable length and width at rough thickness, end trim not in, but
-    those bought and tallied are of the boards used with their ends, `end_trim` mm each."""
+    those bought and tallied are of the boards used with their ends, less boards cut into before."""
     used = {p.board for p in plan.placements}
     return {
         "parts": len(parts),
@@ -161,7 +153,7 @@ def stock_figures(
         "boards_used": plan.boards_used,
         "board_feet_used": sum(board_feet(b) for b in boards if b.id in used),
         "board_feet_there": sum(board_feet(b) for b in boards),
-        **bought([b for b in boards if b.id in used], end_trim),
+        **bought(b for b in boards if b.id in used and b.state not in OPENED),
         "gross_m2": plan.gross_m2,
         "net_m2": plan.net_m2,
         "gross_yield": plan.gross_yield,

@@ -13,10 +13,12 @@ from collections.abc import Sequence
 import numpy as np
 
 from strakewright.errors import Finding
-from strakewright.lumber import Board, Rules
+from strakewright.lumber import USUAL, Board, Rules
+from strakewright.measure import FOOT, INCH, feet_of, quarters
 from strakewright.nest.engine import Search, nest
 from strakewright.parts import Part
 from strakewright.plan import Plan
+from strakewright.tables import dressed_quarters
 
 
 def missing_wood(parts: Sequence[Part], boards: Sequence[Board], rules: Rules, plan: Plan) -> list[Finding]:
@@ -57,7 +59,7 @@ def _to_buy(left: list[Part], boards: Sequence[Board], rules: Rules) -> list[Fin
                     f"{count} board{'s' if count > 1 else ''}",
                     f"{len(group)} parts are left over: {', '.join(p.id for p in group)}",
                     f"Bring {count} more of {species}, each at least {length:.0f} x {width:.0f} mm clear and "
-                    f"{thickness:g} mm dressed",
+                    f"{thickness:g} mm dressed; {_at_the_mill(count, length, width, thickness)}",
                 )
             )
     return found
@@ -71,6 +73,16 @@ def _askable(group: list[Part], boards: Sequence[Board], rules: Rules) -> tuple[
     usual = np.quantile(sizes, 0.75, axis=0) if len(sizes) else need
     length, width = np.maximum(need, usual)
     return float(np.ceil(length / 50) * 50), float(np.ceil(width / 5) * 5)
+
+
+def _at_the_mill(count: int, length: float, width: float, thickness: float) -> str:
+    """What to ask for where boards are sold in quarters, whole feet and inches: ends to trim and planing counted in."""
+    gives = dressed_quarters()
+    rough = min((q for q, dressed in gives.items() if dressed >= thickness - 1e-6), default=thickness + 2 * USUAL.skip)
+    feet = int(np.ceil((length + 2 * USUAL.end_trim) / FOOT - 1e-6))
+    inches = int(np.ceil(width / INCH - 1e-6))
+    measure = count * feet_of(feet * FOOT, inches * INCH, rough)
+    return f"at the mill {quarters(rough)}, {feet} ft x {inches} in or more, {measure:.0f} board feet in all"
 
 
 def _copies(group: list[Part], size: tuple[float, float], rules: Rules) -> int:

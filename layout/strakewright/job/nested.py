@@ -34,7 +34,7 @@ from strakewright.write.tickets import Shop, tickets_of
 def nest_files(parts: Path, boards: Path, out: Path, options: BuildOptions, watch: Watch) -> Written:
     """Read parts and boards, place them, judge the plan, write sheets and nest.json."""
     may_replace(out)
-    return nest_job(read_nest(parts, boards, options.unit), parts.stem, out, options, watch)
+    return nest_job(read_nest(parts, boards, options.unit, options.dressing), parts.stem, out, options, watch)
 
 
 def nest_job(job: NestJob, title: str, out: Path, options: BuildOptions, watch: Watch) -> Written:
@@ -62,7 +62,7 @@ def nest_job(job: NestJob, title: str, out: Path, options: BuildOptions, watch: 
         write_json(folder / "nest.json", plan_document(plan))
         checks, findings = (*checks, *again), (*job.findings, *faults, *missing, *differ)
         asked = {*plan.unplaced, *(q.part for q in plan.placements)}
-        stock = stock_figures(tuple(p for p in job.parts if p.id in asked), job.boards, plan, job.end_trim)
+        stock = stock_figures(tuple(p for p in job.parts if p.id in asked), job.boards, plan)
         headline = {"stock": stock, "parts_on_boards": by_board(plan)}
         record = summary_document(checks, findings, headline)
         write_json(folder / "summary.json", record)

@@ -55,15 +55,15 @@ def recut_files(folder: Path, what: Recut, out: Path, options: BuildOptions, wat
     _known(fresh, known, "part")
     _known(uncut, {b.id for b in job.boards}, "board")
     left = left_over(job, puts, chosen, (set(spoiled), fresh, set(uncut)))
-    return nest_job(_with_more(left, what.more, options.unit), "recut", out, options, watch)
+    return nest_job(_with_more(left, what.more, options), "recut", out, options, watch)
 
 
-def _with_more(job: NestJob, more: Path | None, unit: str) -> NestJob:
+def _with_more(job: NestJob, more: Path | None, options: BuildOptions) -> NestJob:
     """The job with further boards;  raises InputError where one has the name of a board of the plan"""
     if more is None:
         return job
     woods = {p.species for p in job.parts}
-    boards, notes = read_boards(more, None, woods.pop() if len(woods) == 1 else "", unit)
+    boards, notes = read_boards(more, options.dressing, woods.pop() if len(woods) == 1 else "", options.unit)
     there = {b.id.casefold() for b in job.boards}
     for twice in (b.id for b in boards if b.id.casefold() in there):
         raise InputError(

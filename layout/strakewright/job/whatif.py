@@ -118,7 +118,7 @@ def no_worse(rows: Sequence[Outcome], looser: Sequence[bool]) -> list[Outcome]:
 def whatif_files(parts: Path, boards: Path, out: Path, options: BuildOptions, watch: Watch) -> Written:
     """whatif.json: every change with what it saves; each row has the seconds or rounds to itself."""
     may_replace(out)
-    job = read_nest(parts, boards, options.unit)
+    job = read_nest(parts, boards, options.unit, options.dressing)
     search = Search(options.seconds, options.rounds, options.seed)
     cases = list(changes(job))
     rows = []

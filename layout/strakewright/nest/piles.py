@@ -19,7 +19,7 @@ from numpy.random import Generator
 from shapely.geometry import Polygon
 
 from strakewright.lumber import Board, Defect, Pile, Rules
-from strakewright.measure import INCH, feet_of, tally
+from strakewright.measure import INCH, feet_of, size_of, tally
 from strakewright.nest.bound import least_extents
 from strakewright.nest.engine import Search, nest
 from strakewright.nest.fitting import narrowest
@@ -36,21 +36,20 @@ KNOT = (8.0, 30.0)
 
 @dataclass(frozen=True, eq=False)
 class Delivery:
-    """boards : as drawn, end trim off;  sizes : as bought;  plan : how the parts lie on them."""
+    """boards : as drawn, end trim off;  plan : how the parts lie on them."""
 
     boards: tuple[Board, ...]
-    sizes: tuple[tuple[float, float, float], ...]
     plan: Plan
 
     @property
     def feet(self) -> float:
         """Board feet, exact."""
-        return sum(feet_of(*size) for size in self.sizes)
+        return sum(feet_of(*size_of(b)) for b in self.boards)
 
     @property
     def counted(self) -> float:
         """Board feet as a grader counts them."""
-        return sum(tally(self.sizes))
+        return sum(tally(size_of(b) for b in self.boards))
 
 
 @dataclass(frozen=True)
@@ -63,16 +62,16 @@ class MustHave:
     share: float
 
 
-def drawn(pile: Pile, rng: Generator, number: int) -> tuple[Board, tuple[float, float, float]]:
-    """One board as it comes off the pile, and its size as bought."""
+def drawn(pile: Pile, rng: Generator, number: int) -> Board:
+    """One board as it comes off the pile."""
     width = float(rng.uniform(*pile.width)) if pile.width[1] > pile.width[0] else pile.width[0]
     length = float(rng.choice(pile.lengths()))
     usable = length - 2 * pile.end_trim
     outline = np.array([[0.0, 0.0], [usable, 0.0], [usable, width], [0.0, width]])
     marred = [_knot(rng, usable, width) for _ in range(int(rng.poisson(pile.knots * usable * width / 1e6)))]
     price = None if pile.price is None else pile.price * feet_of(length, width, pile.rough)
-    board = Board(f"D{number}", outline, pile.thickness, pile.species, tuple(marred), price, pile.rough)
-    return board, (length, width, pile.rough)
+    wood = (pile.thickness, pile.species, tuple(marred), price, pile.rough)
+    return Board(f"D{number}", outline, *wood, end_trim=pile.end_trim)
 
 
 def _knot(rng: Generator, length: float, width: float) -> Defect:
@@ -91,16 +90,13 @@ def delivery(parts: Sequence[Part], rules: Rules, pile: Pile, seed: Sequence[int
         return None
     rng = np.random.default_rng(seed)
     boards: list[Board] = []
-    sizes: list[tuple[float, float, float]] = []
     search = Search(rounds=effort, seconds=None, seed=0, workers=1)
     area = sum(Polygon(p.outline).area for p in parts)
     short, plan = 0, None
 
     def take(n: int) -> None:
         while len(boards) < n:
-            board, size = drawn(pile, rng, len(boards) + 1)
-            boards.append(board)
-            sizes.append(size)
+            boards.append(drawn(pile, rng, len(boards) + 1))
 
     def tried(n: int) -> Plan:
         take(n)
@@ -129,7 +125,7 @@ def delivery(parts: Sequence[Part], rules: Rules, pile: Pile, seed: Sequence[int
             short = middle
         else:
             count, plan = middle, found
-    return Delivery(tuple(boards[:count]), tuple(sizes[:count]), plan)
+    return Delivery(tuple(boards[:count]), plan)
 
 
 def may_hold(part: Part, rules: Rules, pile: Pile) -> bool:

@@ -168,6 +168,7 @@ def _board(row: Record, where: str, species: str) -> Board:
         grade=text_in(row, "grade", where),
         state=_state(row, where),
         leaves=int(optional_number(row, "leaves", where, 1, 20) or 1),
+        end_trim=optional_number(row, "end_trim", where, 0, 1000) or 0.0,
     )
 
 

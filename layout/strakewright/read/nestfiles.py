@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import get_args
 
 from strakewright.errors import Finding, InputError
-from strakewright.lumber import TAKES, Board, Rules
+from strakewright.lumber import TAKES, USUAL, Board, Dressing, Rules
 from strakewright.parts import Choice, Mark, MarkKind, Option, Part
 from strakewright.plan import Placement
 from strakewright.read.jsonfiles import (
@@ -30,7 +30,6 @@ from strakewright.read.jsonfiles import (
 )
 from strakewright.read.names import nearest
 from strakewright.read.stock import read_boards
-from strakewright.settings import StockSettings
 
 _KINDS: dict[str, MarkKind] = {kind: kind for kind in get_args(MarkKind)}
 ALIKE = 0.8
@@ -43,7 +42,6 @@ class NestJob:
     """Parts to place, boards to place them on, the clearances, and what the reader did to the boards.
 
     cut : parts of an earlier plan that are sawn already; kept so that one spoiled later can be cut again
-    end_trim : mm taken off each end of a board by the reader
     """
 
     parts: tuple[Part, ...]
@@ -52,24 +50,22 @@ class NestJob:
     findings: tuple[Finding, ...]
     choices: tuple[Choice, ...] = ()
     cut: tuple[Part, ...] = ()
-    end_trim: float = 0.0
 
 
-def read_nest(parts: Path, boards: Path, unit: str = "mm") -> NestJob:
+def read_nest(parts: Path, boards: Path, unit: str = "mm", dressing: Dressing = USUAL) -> NestJob:
     """A parts.json and a boards.json or .csv;  raises InputError
 
-    unit : of bare numbers in a .csv
+    unit : of bare numbers in a .csv;  dressing : what comes off its boards
 
     Boards of a .csv that name no species are taken to be of the parts' species, when those have only one.
     """
     wanted, rules, choices = read_parts(parts)
     woods = {part.species for part in wanted}
-    rack, findings = read_boards(boards, None, woods.pop() if len(woods) == 1 else "", unit)
+    rack, findings = read_boards(boards, dressing, woods.pop() if len(woods) == 1 else "", unit)
     if rules.objective == "price" and any(board.price is None for board in rack):
         raise InputError('a board has no price, but the objective is "price"', where=boards.name, fix="Give prices")
-    trim = 0.0 if boards.suffix.lower() == ".json" else StockSettings(boards).end_trim
     rack = [b for b in rack if b.state != "used up"]
-    return NestJob(wanted, tuple(rack), rules, (*findings, *_other_woods(wanted, rack)), choices, (), trim)
+    return NestJob(wanted, tuple(rack), rules, (*findings, *_other_woods(wanted, rack)), choices)
 
 
 def _other_woods(parts: Sequence[Part], boards: Sequence[Board]) -> list[Finding]:

@@ -19,7 +19,8 @@ from pathlib import Path
 from typing import TypeVar
 
 from strakewright.errors import Finding, InputError
-from strakewright.lumber import Board
+from strakewright.lumber import Board, Dressing
+from strakewright.measure import feet_of, size_of
 from strakewright.read.faults import together
 from strakewright.read.jsonfiles import read_board_records
 from strakewright.read.names import ID, ID_RULE, nearest
@@ -30,7 +31,7 @@ from strakewright.tables import dressed_quarters, species, species_names
 from strakewright.units import SPOKEN, parse_cell, parse_quarters
 
 NEEDED = ("id", "length", "width", "thickness")
-COLUMNS = (*NEEDED, "count", "species", "grade", "price", *TAPED)
+COLUMNS = (*NEEDED, "count", "species", "grade", "price", "price_bf", *TAPED)
 _IGNORED = {"note", "notes"}
 MOST_BOARDS = 20_000
 
@@ -39,25 +40,32 @@ Value = TypeVar("Value")
 
 @dataclass(frozen=True)
 class _Table:
-    """How the cells of one file are to be taken.  named_woods : species must stand in the table of woods."""
+    """How the cells of one file are to be taken."""
 
     file: str
     unit: str
-    stock: StockSettings
+    stock: Dressing
     species: str
-    named_woods: bool
+
+    @property
+    def named_woods(self) -> bool:
+        """Whether species must stand in the table of woods."""
+        return isinstance(self.stock, StockSettings)
+
+    @property
+    def priced(self) -> bool:
+        """Whether every board must have a price."""
+        return isinstance(self.stock, StockSettings) and self.stock.objective == "price"
 
 
-def read_boards(
-    path: Path, stock: StockSettings | None, species: str, unit: str = "mm"
-) -> tuple[list[Board], list[Finding]]:
+def read_boards(path: Path, stock: Dressing, species: str, unit: str = "mm") -> tuple[list[Board], list[Finding]]:
     """The boards of a .csv or a boards.json, and a note of what was taken off them.
 
-    stock : trims of the boat file, None for the usual ones (then any name of a species will do)
+    stock : of a boat file, or trims alone (then any name of a species will do)
     species : of boards that do not say;  unit : of bare numbers in a .csv
     raises InputError with every bad cell, in the order of the file
     """
-    table = _Table(path.name, unit, stock or StockSettings(path), species, stock is not None)
+    table = _Table(path.name, unit, stock, species)
     if path.suffix.lower() == ".json":
         return _named(read_board_records(path, species), table), []
     boards = _read_rows(path, table)
@@ -139,22 +147,33 @@ class _Row:
         ids = self.ids(seen)
         length, width = self.value("length", self.length), self.value("width", self.width)
         thickness, wood = self.value("thickness", self.thickness), self.wood()
-        price = self.value("price", _price) if self.text("price") or self.must_have_price() else None
+        price = self.price()
         if length is None or width is None or thickness is None or len(self.faults) > before:
             return []
         shape = Taped(length, width, self.optional("width_end", self.width), self.optional("crook", self.crook) or 0.0)
         marred = self.optional("defects", lambda text: marred_in(text, shape, self.table.stock.end_trim, self.size))
         if len(self.faults) > before:
             return []
-        grade, known = self.text("grade") or None, marred or ()
-        return [
-            Board(name, shape.outline(), thickness[1], wood, known, price, rough_thickness=thickness[0], grade=grade)
-            for name in ids
-        ]
+        rough, dressed = thickness
+        one = Board("", shape.outline(), dressed, wood, marred or (), price, rough, self.text("grade") or None)
+        one = dataclasses.replace(one, end_trim=self.table.stock.end_trim)
+        if (foot := self.optional("price_bf", _price)) is not None:
+            one = dataclasses.replace(one, price=round(foot * feet_of(*size_of(one)), 2))
+        return [dataclasses.replace(one, id=name) for name in ids]
 
     def optional(self, column: str, read: Callable[[str], Value]) -> Value | None:
         """As `value`, None without a fault where the cell is empty."""
         return self.value(column, read) if self.text(column) else None
+
+    def price(self) -> float | None:
+        """Of the whole board, None where it is not written or to come from the board foot."""
+        both = self.text("price") and self.text("price_bf")
+        if both:
+            self.fault("price_bf", "a price of the board and one of the board foot", "Write one of them")
+        if self.text("price_bf") or not (self.text("price") or self.table.priced):
+            self.optional("price_bf", _price)  # its faults count before the board is made
+            return None
+        return self.value("price", _price)
 
     def text(self, column: str) -> str:
         return self.cells.get(column, "").strip()
@@ -210,9 +229,9 @@ class _Row:
         rough = self.size(text, 1, 200) if rough is None else rough
         off = 2 * self.table.stock.skip if self.table.stock.measured == "rough" else 0.0
         if rough - off < 1:
-            fix = f"Take the row out; {self.bare_numbers()}"
-            if self.table.named_woods:
-                fix = 'Take the row out, lower skip, or say measured = "dressed"'
+            fix = 'Take the row out, lower skip, or say measured = "dressed"'
+            if not self.table.named_woods:
+                fix = f"Take the row out, lower --skip, or say --measured dressed; {self.bare_numbers()}"
             raise InputError(f"{text!r} leaves less than 1 mm after planing {off:g} mm off", fix=fix)
         return rough, rough - off
 
@@ -235,9 +254,6 @@ class _Row:
         except InputError as fault:
             self.fault("species", fault.what, fault.fix)
             return name
-
-    def must_have_price(self) -> bool:
-        return self.table.stock.objective == "price"
 
 
 def _wood(name: str, named: bool) -> str:
@@ -271,7 +287,10 @@ def _price(text: str) -> float:
     except ValueError:
         price = -1.0
     if not 0 <= price <= 1e9:
-        raise InputError(f"{text!r:.40} is no price", fix="Write the price of one board as a plain number, as 51.05")
+        raise InputError(
+            f"{text!r:.40} is no price",
+            fix="Write the price as a plain number, as 51.05",
+        )
     return price
 
 
@@ -280,7 +299,7 @@ def _named(boards: Sequence[Board], table: _Table) -> list[Board]:
     named, faults = [], []
     for board in boards:
         try:
-            if table.stock.objective == "price" and board.price is None:
+            if table.priced and board.price is None:
                 raise InputError('no price, but the objective is "price"', fix="Write the price of the board")
             named.append(dataclasses.replace(board, species=_wood(board.species, table.named_woods)))
         except InputError as fault:

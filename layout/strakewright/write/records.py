@@ -238,7 +238,9 @@ def board_record(board: Board) -> Record:
         record["taken"] = [{"part": d.part, "outline": d.outline} for d in board.defects if d.kind == "taken"]
     record["price"] = board.price
     record |= _given(board, ("rough_thickness", "grade", "state"))
-    return plain(record | ({"leaves": board.leaves} if board.leaves != 1 else {}))  # type: ignore[no-any-return]
+    unusual: Record = {"leaves": board.leaves} if board.leaves != 1 else {}
+    unusual |= {"end_trim": board.end_trim} if board.end_trim else {}
+    return plain(record | unusual)  # type: ignore[no-any-return]
 
 
 def board_from(record: Mapping[str, Any]) -> Board:
@@ -247,7 +249,8 @@ def board_from(record: Mapping[str, Any]) -> Board:
     marred = [Defect(d["kind"], _points(d["outline"])) for d in record.get("defects", ())]
     taken = [Defect("taken", _points(t["outline"]), t.get("part")) for t in record.get("taken", ())]
     defects, wood = (*marred, *taken), (record["thickness"], record["species"])
-    return Board(record["id"], _points(record["outline"]), *wood, defects, leaves=record.get("leaves", 1), **optional)
+    optional |= {"leaves": record.get("leaves", 1), "end_trim": record.get("end_trim", 0.0)}
+    return Board(record["id"], _points(record["outline"]), *wood, defects, **optional)
 
 
 def plan_document(plan: Plan) -> Record:

@@ -19,6 +19,7 @@ HOW = (
     "crook: lay the hollow edge down; greatest gap between a string along it and the edge",
     'defects: kind, along, across, size; the next after a semicolon: "knot 1200 40 25; check 0 80 220x6"',
     "along and across are measured from the corner where the tape starts, to the middle of the defect",
+    "price: of the board; or name the column price_bf, and write the price of a board foot",
     "kinds: knot, sound knot, pin knot, check, split, wane, stain, sapwood, pith",
 )
 HEAD = "Mill: ____________________ &nbsp; Date: ______________ &nbsp; Unit of bare numbers: mm / in &nbsp; Page: ____"

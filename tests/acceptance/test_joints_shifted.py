@@ -19,6 +19,7 @@ import shapely
 from tests.acceptance.yard import Planked, planked, rectangle, settings_of
 from tests.exact_hulls import cylinder_wall
 from tests.exact_meshes import Make
+from tests.shop.test_stealers import SIDING, STRAKES, WALL
 
 from strakewright.errors import Check
 from strakewright.job.building import frames_of
@@ -30,6 +31,7 @@ from strakewright.job.strakes import strake_figures
 from strakewright.parts import Plank
 from strakewright.proof.closure import closure
 from strakewright.proof.jointed import joint_checks
+from strakewright.proof.nibs import nib_checks
 from strakewright.read.liningfile import read_lining
 from strakewright.settings import PlankingSettings
 from strakewright.shop.blanks import blank_of
@@ -204,6 +206,46 @@ def test_where_no_other_bay_will_do_both_sides_stay_alike() -> None:
     assert boat.layers[0].hung.shifted == ()
     assert [p.mate for p in boat.planks] == ["S01aS", "S01bS", "S01aP", "S01bP"]
     assert all(c.holds for c in proved(boat).values())
+
+
+@pytest.mark.parametrize(
+    "asked",
+    [replace(SHIFTED, joint="butt"), replace(SHIFTED, layers=2, thickness=9.5), replace(SHIFTED, scarf_slope=12.0)],
+    ids=["butts", "two layers", "long scarfs"],
+)
+def test_butts_layers_and_long_scarfs_are_shifted_too(asked: PlankingSettings) -> None:
+    boat = planked(cylinder_wall(SMALL), settings_of((asked,), spacing=600.0), BOARDS)
+    assert [layer.hung.shifted for layer in boat.layers] == [(1, 2)] * asked.layers
+    for layer in boat.layers:
+        mine = [p for p in boat.planks if p.layer == layer.lined.skin.layer]
+        found = (*closure(mine, [layer.truth]), *joint_checks(mine, boat.frames, [layer.joint_rule]))
+        assert {APART, WHOLE} <= {c.name.replace(f"layer {mine[0].layer}", "layer 1") for c in found}
+        assert [c.name for c in found if not c.holds] == []
+
+
+@pytest.mark.parametrize("spacing", [300.0, 450.0, 600.0])
+def test_strakes_dropped_in_nibs_are_shifted_too(spacing: float) -> None:
+    """The wall of `test_stealers`: two of four strakes stop in nibs.  Where a joint comes near a nib, most of a piece's
+    edge meets the strake past the dropped one; such an edge was once held against the wrong seam."""
+    asked = replace(STRAKES, joint="scarf", joint_sides="shifted")
+    boat = planked(WALL.mesh(SMALL), settings_of((asked,), surface="middle", spacing=spacing), BOARDS)
+    (layer,) = boat.layers
+    assert layer.hung.shifted == (1, 2, 3, 4)
+    dropped = [p.course for p in boat.planks if p.extra.get("nibs")]
+    assert sorted(dropped) == [1, 1, 3, 3]
+    planks = list(boat.planks)
+    found = (*proved(boat).values(), *nib_checks(planks, boat.frames, SIDING))
+    assert [c.name for c in found if not c.holds] == []
+
+
+def test_an_edge_that_names_the_wrong_neighbour_is_seen(boat: Planked) -> None:
+    planks = list(boat.planks)
+    first = planks[0]
+    edge = replace(first.second, neighbour=planks[-1].id)
+    assert first.second.meets == "seam"
+    assert planks[-1].side == "starboard"
+    found = {c.name: c.holds for c in closure([replace(first, second=edge), *planks[1:]], [boat.layers[0].truth])}
+    assert [name for name, holds in found.items() if not holds] == ["seam points shared by neighbours"]
 
 
 def laid_down(rows: Sequence[Mapping[str, object]], folder: Path, sides: str, spacing: float) -> Planked:

@@ -25,7 +25,9 @@ from strakewright.hull import Hull
 from strakewright.loft.hulls import loft_hull
 from strakewright.read.mesh import read_mesh
 from strakewright.settings import HullSettings
-from tests.bench.damages import KINDS, Clean, Damaged, clean, feet, off_line, off_text, rounded_shape
+from tests.bench.damaged import Clean, Damaged, clean, feet, off_line, off_text
+from tests.bench.damaged_meshing import rounded_shape
+from tests.bench.damages import KINDS
 
 SAME = 0.1  # mm
 
@@ -102,7 +104,7 @@ def most_out(hull: Hull) -> float:
 def _own_truth(kind: str, seed: int, folder: Path) -> Hull:
     """The clean hull of kinds that are made anew."""
     from tests import exact_hulls as exact
-    from tests.bench.damages import samples
+    from tests.bench.damaged import samples
     from tests.exact_meshes import Make
 
     rng = np.random.default_rng([seed, sum(map(ord, kind))])

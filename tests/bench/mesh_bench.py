@@ -22,7 +22,7 @@ from strakewright.loft.hulls import loft_hull
 from strakewright.read.mesh import read_mesh
 from strakewright.settings import HullSettings
 from strakewright.shop.unrolling import unroll_surface
-from tests.bench.damages import off_line, samples
+from tests.bench.damaged import off_line, samples
 
 
 def mesh_file(folder: Path, cell: float, seed: int) -> Path:

@@ -12,7 +12,8 @@ from pathlib import Path
 import pytest
 
 from tests.bench.damage_bench import judged
-from tests.bench.damages import KINDS, Clean, clean
+from tests.bench.damaged import Clean, clean
+from tests.bench.damages import KINDS
 
 
 @pytest.fixture(scope="module")

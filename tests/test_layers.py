@@ -79,7 +79,7 @@ THIRD_PARTY = {
     "afloat": {"numpy"},
     "weigh": {"numpy", "shapely"},
     "stores": {"numpy"},
-    "nest": {"numpy", "scipy", "shapely", "highspy"},
+    "nest": {"numpy", "scipy", "shapely"},
     "proof": {"numpy", "shapely"},
     "read": {"numpy", "pydantic", "trimesh", "shapely"},
     "write": {"numpy", "ezdxf", "reportlab", "shapely", "PIL"},

@@ -16,13 +16,14 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from scipy.optimize import Bounds, LinearConstraint, milp
+from scipy.optimize import LinearConstraint
 from shapely.geometry import Polygon
 
 from strakewright.arrays import Bools, Floats
 from strakewright.lumber import TAKES, Board, Defect, Rules
 from strakewright.nest.fitting import hull_of, may_lie, side_angles, worths
 from strakewright.nest.job import Pick, Shed
+from strakewright.nest.solving import chosen
 from strakewright.parts import Part
 
 FORGIVEN = 0.05
@@ -146,12 +147,7 @@ def bound(shed: Shed, seconds: float, nodes: int) -> float | None:
     row, need = class_rows(needs(parts, rules), offer, may_lie(parts, boards), shed.choices)
     worth = np.ones(len(boards)) if rules.objective == "boards" else worths(boards, rules.objective)
     whole = np.array([shed.source == s for s in np.unique(shed.source)], dtype=np.float64)
-    found = milp(
-        worth,
-        integrality=np.ones(len(boards), dtype=np.int64),
-        bounds=Bounds(0, 1),
-        constraints=[LinearConstraint(row, need - 1e-9, np.inf), LinearConstraint(whole, 0.0, 1.0)],
-        options={"time_limit": max(seconds, 0.05), "node_limit": nodes, "mip_rel_gap": 1e-3},
-    )
+    rows = [LinearConstraint(row, need - 1e-9, np.inf), LinearConstraint(whole, 0.0, 1.0)]
+    found = chosen(worth, rows, seconds, nodes, 1e-3)
     proven = getattr(found, "mip_dual_bound", None)
     return None if proven is None or not np.isfinite(proven) or found.status == 2 else float(proven)

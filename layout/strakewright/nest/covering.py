@@ -11,16 +11,16 @@ Method: set covering over patterns (Gilmore and Gomory 1961) with reduced-cost f
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 import numpy as np
-from scipy.optimize import Bounds, LinearConstraint, milp
+from scipy.optimize import LinearConstraint
 
 from strakewright.arrays import Ints
 from strakewright.nest.archive import Archive
 from strakewright.nest.building import parts_of
 from strakewright.nest.job import Load, Shed, cost
 from strakewright.nest.search import Stand, standing, wanted
+from strakewright.nest.solving import chosen
 from strakewright.nest.weighing import UP_TO, Master, master, prices
 
 HANDED = 4000
@@ -75,26 +75,18 @@ def covered(shed: Shed, archives: Sequence[Archive], best: Stand, seconds: float
         return best
     index = np.unique(np.concatenate([own, found]).astype(np.int64))
     asked = master(shed, merged.only(index), wanted(shed, best.picked))
-    chosen = solved(asked, seconds, nodes) if asked is not None and len(index) > len(own) else None
-    if chosen is None:
+    taken = solved(asked, seconds, nodes) if asked is not None and len(index) > len(own) else None
+    if taken is None:
         return best
-    loads = {int(merged.board[i]): merged.loads[int(i)] for i in index[chosen]}
+    loads = {int(merged.board[i]): merged.loads[int(i)] for i in index[taken]}
     tried = standing(shed, undoubled(shed, loads), (), best.picked)
     return tried if tried.cost < best.cost - 1e-12 else best
 
 
 def solved(asked: Master, seconds: float | None, nodes: int) -> Ints | None:
     """Numbers of the loads of the cheapest cover found; None where none is found in time."""
-    limits: Any = {"node_limit": nodes, "mip_rel_gap": 1e-4}
-    if seconds is not None:
-        limits["time_limit"] = max(seconds, 0.05)
-    found = milp(
-        asked.cost,
-        integrality=np.ones(len(asked.cost), dtype=np.int64),
-        bounds=Bounds(0, 1),
-        constraints=[LinearConstraint(asked.cover, 1.0, np.inf), LinearConstraint(asked.once, 0.0, 1.0)],
-        options=limits,
-    )
+    rows = [LinearConstraint(asked.cover, 1.0, np.inf), LinearConstraint(asked.once, 0.0, 1.0)]
+    found = chosen(asked.cost, rows, seconds, nodes, 1e-4)
     return None if found.x is None else np.flatnonzero(np.asarray(found.x) > 0.5)
 
 

@@ -169,8 +169,8 @@ def ways_to_line_off(facts: Facts) -> Section | None:
         Words("SNY: how far a strake's middle stands off a straight line in the flat. BOARD: width of straight-edged"
               " board for the worst whole strake, before joints, tails, trims. END: narrowest end at stem or"
               " transom, before any strake is dropped. ALLOWED: widest plank whose own movement, shop to service, stays"
-              " within a seam's 1 mm; it binds where seams are dry, a glued panel moves as one. SHEER: most that the sheer strake's width leaves an even"
-              " taper within a metre; what the eye sees as a wave."),
+              " within a seam's 1 mm; it binds where seams are dry, a glued panel moves as one. SHEER: most that the"
+              " sheer strake's width leaves an even taper within a metre; what the eye sees as a wave."),
     ]  # fmt: skip
     head = ("lining", "courses", "sny\nmean", "sny\nmost", "board", "widest", "allowed", "end", "sheer")
     tables += [Table(head, layer.linings, f"{layer.name}: mm") for layer in facts.layers if layer.linings]

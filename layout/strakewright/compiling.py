@@ -1,6 +1,7 @@
 """Compiled work is kept on the machine: where, and how a function comes to be compiled.
 
 kept       folder for the machine code of exactly these sources
+compiler   numba, an optional extra; without it the same functions run as Python, with the same answers, far slower
 called     a function that is compiled the first time it is called, and kept for the next run
 inner      one that only compiled functions call: it has no way in from outside
 """
@@ -15,7 +16,10 @@ from functools import cache
 from pathlib import Path
 from typing import Any, TypeVar, cast
 
-from numba import config, njit
+try:
+    from numba import config, njit
+except ImportError:  # an optional extra: the same functions then run as they are written
+    config, njit = cast("Any", None), cast("Any", None)
 
 Made = TypeVar("Made", bound=Callable[..., object])
 
@@ -52,7 +56,14 @@ def compile_inner(made: Made, folder: Path) -> Made:
     return _compiled(made, folder, {"no_cpython_wrapper": True})
 
 
+def has_compiler() -> bool:
+    """Whether work is compiled at all."""
+    return njit is not None
+
+
 def _compiled(made: Made, folder: Path, more: dict[str, bool]) -> Made:
+    if not has_compiler():
+        return made
     settings, compiler = cast("Any", config), cast("Any", njit)
     before, settings.CACHE_DIR = settings.CACHE_DIR, str(folder)
     try:

@@ -73,7 +73,7 @@ def boxes(instance: Instance) -> tuple[Row, Plan]:
     """Bounding boxes, largest boards first."""
     from rectpack import newPacker
 
-    begun, saw = time.monotonic(), instance.rules.spacing
+    begun, saw = time.perf_counter(), instance.rules.spacing
     packer = newPacker(rotation=False)
     rooms = {k: inner_box(instance, k) for k in range(len(instance.boards))}
     for k, (_, _, length, width) in sorted(rooms.items(), key=lambda r: r[1][2] * r[1][3]):
@@ -101,7 +101,7 @@ def strips(instance: Instance, seconds: int) -> tuple[Row, Plan]:
     """
     import spyrrow
 
-    begun, clear = time.monotonic(), instance.rules.spacing + SLACK
+    begun, clear = time.perf_counter(), instance.rules.spacing + SLACK
     left = sorted(range(len(instance.parts)), key=lambda n: -float(np.ptp(instance.parts[n].outline[:, 0])))
     puts: list[Placement] = []
     rooms = sorted(range(len(instance.boards)), key=lambda k: -inner_box(instance, k)[2])
@@ -146,7 +146,7 @@ def solved(instance: Instance, seconds: int) -> tuple[Row, Plan]:
     """
     import packingsolver  # noqa: F401  (absent is told before a process starts)
 
-    begun = time.monotonic()
+    begun = time.perf_counter()
     context = multiprocessing.get_context("fork")
     mouth, ear = context.Pipe(duplex=False)[::-1]
     worker = context.Process(target=_solve, args=(instance, seconds, mouth))
@@ -196,4 +196,4 @@ def _row(name: str, instance: Instance, puts: list[Placement], begun: float) -> 
     gross = sum(Polygon(b.outline).area for b in instance.boards if b.id in used) / 1e6
     missing = tuple(p.id for p in instance.parts if p.id not in {q.part for q in puts})
     plan = Plan(tuple(puts), missing, len(used), gross, gross, 0.0, 0.0, None, None, 0, 0)
-    return (name, gross, len(missing), time.monotonic() - begun), plan
+    return (name, gross, len(missing), time.perf_counter() - begun), plan

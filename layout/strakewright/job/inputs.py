@@ -7,6 +7,7 @@ from pathlib import Path
 
 from strakewright.errors import Finding, InputError
 from strakewright.hull import Hull
+from strakewright.job.telling import uncompiled
 from strakewright.loft.hulls import loft_hull
 from strakewright.loft.misprints import suspects
 from strakewright.loft.tabled import table_hull
@@ -42,7 +43,7 @@ def load(boat_file: Path, lining: Path | None = None) -> Inputs:
     boat = read_boat(boat_file)
     shape = _shape(boat)
     boards, findings = read_boards(boat.stock.boards, boat.stock, boat.species, boat.units)
-    return Inputs(boat, shape, tuple(boards), tuple(findings), read_lining(lining) if lining else ())
+    return Inputs(boat, shape, tuple(boards), (*findings, *uncompiled()), read_lining(lining) if lining else ())
 
 
 def _shape(boat: BoatSettings) -> TriangleMesh | TableSource:

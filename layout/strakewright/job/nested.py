@@ -10,7 +10,7 @@ from strakewright.job.headline import stock_figures
 from strakewright.job.missing import missing_wood
 from strakewright.job.outputs import Stopwatch, Written
 from strakewright.job.planked import Watch
-from strakewright.job.telling import by_board, reasons
+from strakewright.job.telling import by_board, reasons, uncompiled
 from strakewright.nest.engine import Search, nest
 from strakewright.proof.readback import read_back
 from strakewright.proof.referee import judge
@@ -60,7 +60,7 @@ def nest_job(job: NestJob, title: str, out: Path, options: BuildOptions, watch: 
         again, differ = read_back({(s.board.id, s.leaf): files[s.name] for s in sheets}, job.parts, plan)
         _documents(folder, job)
         write_json(folder / "nest.json", plan_document(plan))
-        checks, findings = (*checks, *again), (*job.findings, *faults, *missing, *differ)
+        checks, findings = (*checks, *again), (*job.findings, *uncompiled(), *faults, *missing, *differ)
         asked = {*plan.unplaced, *(q.part for q in plan.placements)}
         stock = stock_figures(tuple(p for p in job.parts if p.id in asked), job.boards, plan)
         headline = {"stock": stock, "parts_on_boards": by_board(plan)}

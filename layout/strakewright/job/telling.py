@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from strakewright.compiling import has_compiler
+from strakewright.errors import Finding
 from strakewright.lumber import OPENED, Board
 from strakewright.plan import Plan, above_best
 
@@ -37,6 +39,14 @@ def stock_lines(record: Mapping[str, Any]) -> list[str]:
     if stock["gap"] is not None and stock["gap"] < TELLING:
         lines.append(f"The plan is {above_best(stock['gap'])}")
     return lines
+
+
+def uncompiled() -> tuple[Finding, ...]:
+    """A note where numba, an optional extra, is not there to compile the inner loops."""
+    if has_compiler():
+        return ()
+    what = "is not installed: seams and searches run as they are written, to the same answers, in minutes not seconds"
+    return (Finding("not-compiled", "note", "numba", what, "Install it beside strakewright: pip install numba"),)
 
 
 def _boards(count: int) -> str:

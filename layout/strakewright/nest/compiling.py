@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from strakewright.compiling import home, mark_of
+from strakewright.compiling import has_compiler, home, mark_of
 
 DONE = "complete"
 """Name of the file that says so."""
@@ -25,8 +25,8 @@ def kept() -> Path:
 
 
 def compiled() -> bool:
-    """Whether nothing is left to compile."""
-    return (kept() / DONE).exists()
+    """Whether nothing is left to compile; so it is without a compiler."""
+    return not has_compiler() or (kept() / DONE).exists()
 
 
 def all_compiled() -> None:

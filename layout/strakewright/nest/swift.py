@@ -18,11 +18,12 @@ edges); the source of chance is xorshift64* (Vigna 2016).
 from __future__ import annotations
 
 import math
+import warnings
 from typing import Any, NamedTuple
 
 import numpy as np
 
-from strakewright.compiling import Made, compile_called, compile_inner
+from strakewright.compiling import Made, compile_called, compile_inner, has_compiler
 from strakewright.nest.compiling import kept
 
 Array = Any
@@ -100,6 +101,10 @@ class Bench(NamedTuple):
     worth: Array
     chest: Array
     took: Array
+
+
+if not has_compiler():  # its whole numbers are meant to run over; uncompiled ones would say so every time
+    warnings.filterwarnings("ignore", "overflow encountered in scalar multiply", RuntimeWarning)
 
 
 @called

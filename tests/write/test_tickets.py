@@ -12,6 +12,7 @@ from strakewright.lumber import Board, Defect, Rules
 from strakewright.machine import MachineSettings
 from strakewright.parts import Mark, Part
 from strakewright.plan import Placement, Plan
+from strakewright.read.taped import Taped
 from strakewright.write.book import Words
 from strakewright.write.bookpdf import A4, LETTER, write_book_pdf
 from strakewright.write.offsetrecords import NOTE
@@ -109,6 +110,37 @@ def test_a_book_matched_pair_is_told_on_both_leaves_and_one_lies_with_its_marks_
     assert "LEAF 2 of 2" in words[1]
     aside = replace(plan, placements=(here, replace(places[1], x=30.0)))
     assert "Book-matched" not in " ".join(steps(sheets_of(aside, (port, over), [BOARD])[1], HAND))
+
+
+def test_the_butt_is_squared_where_the_end_trim_stops() -> None:
+    """Else a board that loses only its checked end lies askew of its defects: x = 0 is where the reader trimmed to."""
+    trimmed = replace(BOARD, end_trim=50.0)
+    told = steps(sheet(board=trimmed), HAND)
+    assert told[0] == 'Crosscut: square the butt 50 mm (1 31/32") off its end; there x = 0.'
+    pen = RecordingPen()
+    draw_sheet(pen, sheet(board=trimmed), Title("Proof"), Rules(), {})
+    said = " ".join(s.words for s in pen.strokes if s.kind == "text")
+    assert "the butt, squared 50 mm" in said
+    assert "JOINTED EDGE" in said
+
+
+def test_a_bowed_edge_is_not_jointed() -> None:
+    """A crook of 12 mm over 4 m: jointing it away would take parts that lie in the corners it leaves."""
+    bowed = replace(BOARD, outline=Taped(4000.0, 200.0, None, 12.0).outline())
+    told = steps(sheet(board=bowed), HAND)
+    assert "do not joint it: a string along it from x = 0 to x = 4000 mm (13' 1 15/32\") is y = 0" in told[1]
+    assert "Crosscut" in told[2]  # the string is struck while the board is whole
+    assert not any("joint one edge" in step for step in told)
+    pen = RecordingPen()
+    draw_sheet(pen, sheet(board=bowed), Title("Proof"), Rules(), {})
+    words = [s.words for s in pen.strokes if s.kind == "text"]
+    assert "STRING  y = 0" in words
+    assert not any("JOINTED EDGE" in w for w in words)
+    waney = replace(BOARD, outline=np.array([[0.0, 8], [2000, 20], [4000, 3], [4000, 180], [0, 180]]))
+    told = steps(sheet(board=waney), HAND)
+    assert '8 mm (5/16") below it at the butt and 3 mm (1/8") below it at the top, is y = 0' in told[1]
+    again = steps(sheet(board=replace(bowed, state="opened")), HAND)
+    assert "old butt x = 0 and line y = 0" in again[0]
 
 
 def test_a_board_is_planed_to_its_thickest_part_and_no_thinner_than_that() -> None:

@@ -8,7 +8,7 @@ from strakewright.errors import UnworkableError
 from strakewright.job.building import BuildOptions
 from strakewright.job.headline import stock_figures
 from strakewright.job.missing import missing_wood
-from strakewright.job.outputs import Stopwatch, Written
+from strakewright.job.outputs import Stopwatch, Written, letters_of
 from strakewright.job.planked import Watch
 from strakewright.job.telling import by_board, reasons, uncompiled
 from strakewright.nest.engine import Search, nest
@@ -51,11 +51,12 @@ def nest_job(job: NestJob, title: str, out: Path, options: BuildOptions, watch: 
     clock("writing", 0.0, 0.0)
     checks, faults = judge(job.parts, job.boards, job.rules, plan, job.choices)
     missing = missing_wood(job.parts, job.boards, job.rules, plan)
+    revision = letters_of([repr(job.rules).encode()], (*job.parts, *job.boards))
     with fresh_folder(out) as folder:
         sheets = sheets_of(plan, job.parts, job.boards)
         (folder / "sheets").mkdir()
-        files = write_sheets(folder / "sheets", sheets, Title(title), job.rules, {})
-        tickets = tickets_of(title, "", sheets, Shop(job.rules))
+        files = write_sheets(folder / "sheets", sheets, Title(title, revision), job.rules, {})
+        tickets = tickets_of(title, revision, sheets, Shop(job.rules))
         write_book_pdf(folder / "tickets.pdf", tickets, A4.upright)
         again, differ = read_back({(s.board.id, s.leaf): files[s.name] for s in sheets}, job.parts, plan)
         _documents(folder, job)
@@ -63,7 +64,7 @@ def nest_job(job: NestJob, title: str, out: Path, options: BuildOptions, watch: 
         checks, findings = (*checks, *again), (*job.findings, *uncompiled(), *faults, *missing, *differ)
         asked = {*plan.unplaced, *(q.part for q in plan.placements)}
         stock = stock_figures(tuple(p for p in job.parts if p.id in asked), job.boards, plan)
-        headline = {"stock": stock, "parts_on_boards": by_board(plan)}
+        headline = {"revision": revision, "stock": stock, "parts_on_boards": by_board(plan)}
         record = summary_document(checks, findings, headline)
         write_json(folder / "summary.json", record)
         write_json(folder / "times.json", times_document(clock.stop()))

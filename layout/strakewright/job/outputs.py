@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import time
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -20,7 +20,9 @@ from strakewright.job.papers import begin_book, write_book, write_tickets
 from strakewright.job.patterning import patterns_proved
 from strakewright.job.planked import Watch
 from strakewright.job.sheeting import prepared, sheets_proved
+from strakewright.lumber import Board
 from strakewright.offsets import TableSource
+from strakewright.parts import Part
 from strakewright.triangles import TriangleMesh
 from strakewright.write.bodies import bodies_of
 from strakewright.write.folder import fresh_folder, may_replace
@@ -160,9 +162,13 @@ def _shape_bytes(shape: TriangleMesh | TableSource) -> bytes:
 
 def revision(done: Build) -> str:
     """Eight letters that change when any input changes: the same on every paper of one build."""
-    digest = hashlib.sha256(done.inputs.boat.path.read_bytes())
-    digest.update(_shape_bytes(done.inputs.shape))
-    for board in done.inputs.boards:
-        digest.update(f"{board.id} {board.thickness} {board.species}".encode())
-        digest.update(np.ascontiguousarray(board.outline).tobytes())
+    return letters_of([done.inputs.boat.path.read_bytes(), _shape_bytes(done.inputs.shape)], done.inputs.boards)
+
+
+def letters_of(inputs: Iterable[bytes], pieces: Iterable[Board | Part]) -> str:
+    """Eight letters that change with any byte of the inputs, or with a board or part."""
+    digest = hashlib.sha256(b"".join(inputs))
+    for piece in pieces:
+        digest.update(f"{piece.id} {piece.thickness} {piece.species}".encode())
+        digest.update(np.ascontiguousarray(piece.outline).tobytes())
     return digest.hexdigest()[:8]

@@ -122,7 +122,9 @@ def _takers(part: Part, facts: Facts) -> int:
 
 def board_list(facts: Facts) -> Section:
     """Every board used with a sketch: parts from the butt, across drawn larger than along."""
-    intro = Words("One sketch a board, butt (x = 0) at the left, jointed edge (y = 0) below; drawn taller than it is.")
+    intro = Words(
+        "One sketch a board, butt (x = 0) at the left, jointed edge or string (y = 0) below; drawn taller than it is."
+    )
     exact = Words("The cutting sheet of the same name is exact; measure its tape checks before cutting.")
     pictures = [board_sketch(sheet) for sheet in facts.sheets]
     return Section("Boards", (intro, exact, *pictures), bench=True)

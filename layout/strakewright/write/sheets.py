@@ -23,6 +23,7 @@ from strakewright.machine import CLEAR
 from strakewright.parts import Mark, Part
 from strakewright.plan import Placement, Plan, book_matched
 from strakewright.units import print_mm, print_tape
+from strakewright.write.datum import butt_words, edge_words, is_jointed
 from strakewright.write.dxf import DxfPen, DxfStyle
 from strakewright.write.labels import SMALLEST, Label, Room, beside
 from strakewright.write.pen import LETTER_WIDTH, Hatch, Pen, Role, lay, placed
@@ -333,7 +334,8 @@ def _draw_datum(pen: Pen, board: Board) -> None:
     pen.polyline(np.array([[-30.0, 0.0], [min(300.0, high[0]), 0.0]]), closed=False, role=Role.CHECK)
     pen.polyline(np.array([[0.0, -30.0], [0.0, high[1]]]), closed=False, role=Role.CHECK)
     edge = np.array([20.0, -14.0])
-    pen.text(edge, "JOINTED EDGE  y = 0", height=10, turn=0, anchor="left", role=Role.CHECK)
+    name = "JOINTED EDGE" if is_jointed(board) else "STRING"
+    pen.text(edge, f"{name}  y = 0", height=10, turn=0, anchor="left", role=Role.CHECK)
     butt = np.array([-14.0, high[1] / 2])
     pen.text(butt, "BUTT  x = 0", height=10, turn=90, anchor="middle", role=Role.CHECK)
 
@@ -358,7 +360,7 @@ def _notes(sheet: Sheet, title: Title, labels: Mapping[str, Label], machine: Seq
         f"{title.boat}   BOARD {board.id}{leaf}   sheet {sheet.number} of {sheet.count}{revision}",
         f"{board.species}, finish at {sheet.planed:g} mm ({print_tape(sheet.planed)}); usable {both};"
         f" {len(sheet.laid)} parts, marked face up.",
-        "Datum: one jointed edge is y = 0, one squared butt is x = 0; measure after facing. x runs with the grain.",
+        f"Datum: {edge_words(board)}; {butt_words(board)}; measure after facing. x runs with the grain.",
         f"Tape check before cutting. {tape}.",
         f"Cut lines are square, round the wider face of each piece: plane bevels afterwards. {machine[0]}",
         *machine[1:],

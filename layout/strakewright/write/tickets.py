@@ -21,6 +21,7 @@ from strakewright.lumber import OPENED, TAKEN, Rules
 from strakewright.machine import MachineSettings
 from strakewright.write.book import Block, Book, Section, Table, Words, in_line, thick
 from strakewright.write.bookwood import board_sketch
+from strakewright.write.datum import facing, is_jointed, squaring
 from strakewright.write.pen import lay
 from strakewright.write.setups import Setup
 from strakewright.write.sheets import Sheet, book_words, tape_checks
@@ -102,7 +103,7 @@ def lengths(sheet: Sheet) -> tuple[Length, ...]:
 
 
 def rips(sheet: Sheet, length: Length) -> tuple[float, ...]:
-    """y of the straight rips that part the pieces of one length, from the jointed edge up."""
+    """y of the straight rips that part the pieces of one length, from the jointed edge, or the string, up."""
     spans = [s for s in _spans(sheet, 1) if s[2] in length.parts]
     found, top = [], spans[0][1]
     for low, high, _ in spans[1:]:
@@ -127,12 +128,12 @@ def steps(sheet: Sheet, shop: Shop) -> list[str]:
     """What to do, in order."""
     board = sheet.board
     if board.state in OPENED:
-        found = ["Cut into already: find its old butt x = 0 and jointed edge y = 0. Keep off what is gone."]
+        line = "jointed edge" if is_jointed(board) else "line"
+        found = [f"Cut into already: find its old butt x = 0 and {line} y = 0. Keep off what is gone."]
         found += _crosscuts(sheet, shop)
     else:
-        found = ["Crosscut: square the butt; that end is x = 0."]
-        found += _crosscuts(sheet, shop)
-        found.append("Face one side; joint one edge: y = 0. Measure from here on.")
+        found = [squaring(board), *_crosscuts(sheet, shop)]
+        found.insert(len(found) if is_jointed(board) else 1, facing(board))
     if sheet.leaf is not None:
         skip = shop.rules.resaw_skip
         less = "" if skip is None else f", no more than {skip:g} mm off each face"

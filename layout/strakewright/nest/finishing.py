@@ -35,7 +35,7 @@ from strakewright.plan import Placement
 AGAIN = 12
 """Fillings tried for each board."""
 REACH, HALVINGS = 24.0, 7
-"""mm a part is slid at most, and how finely: to a fifth of a millimetre."""
+"""mm a part is slid in one step, and how finely in the last: to a fifth of a millimetre."""
 PASSES = 2
 FORGIVEN = 0.006
 """mm that grown outlines are short of round: clearances count as kept down to that."""
@@ -118,38 +118,39 @@ def drawn_together(lying: Sequence[Piece], board: Board, rules: Rules) -> dict[i
     free = x1 - high if way < 0 else low - x0
     near = min(low - x0, x1 - high)
     keeps = near - rules.spacing >= rules.min_offcut  # the near end is an offcut too: it must not get shorter
-    if keeps or rules.min_offcut <= 0 or free + REACH < rules.min_offcut + rules.spacing:
+    if keeps or rules.min_offcut <= 0 or free + near < rules.min_offcut + rules.spacing:
         return {}
     edge, (_, y0, _, y1) = shapely.linearrings(board.outline), Polygon(board.outline).bounds
     ends = [LineString([(x, y0), (x, y1)]) for x in (x0, x1)] if rules.snipe else []
-    shapes = [p.shape for p in lying]
-    moved = np.zeros(len(lying))
+    shapes, moved = [p.shape for p in lying], np.zeros(len(lying))
     order = sorted(range(len(lying)), key=lambda k: shapes[k].bounds[0] if way < 0 else -shapes[k].bounds[2])
     for _ in range(PASSES):
         for k in order:
-            others = np.array([s for i, s in enumerate(shapes) if i != k], dtype=object)
-            near = others[shapely.distance(others, shapes[k]) < rules.spacing + REACH] if len(others) else others
-            asks = [(near, rules.spacing), (np.array([edge]), rules.edge_margin)]
-            asks += [(np.array([spot]), mm) for spot, mm in lying[k].bar]
-            asks += [(np.array([end]), rules.snipe or 0.0) for end in ends]
-            by = way * slide(shapes[k], way, asks)
+            others = [(s, rules.spacing) for i, s in enumerate(shapes) if i != k]
+            asks = [*others, (edge, rules.edge_margin), *lying[k].bar, *((end, rules.snipe or 0.0) for end in ends)]
+            left, _, right, _ = shapes[k].bounds
+            by = way * slide(shapes[k], way, asks, left - x0 if way < 0 else x1 - right)
             shapes[k], moved[k] = translate(shapes[k], by), moved[k] + by
     gained = high - max(s.bounds[2] for s in shapes) if way < 0 else min(s.bounds[0] for s in shapes) - low
     return {p.put: float(m) for p, m in zip(lying, moved, strict=True) if m} if gained > 0 else {}
 
 
-def slide(shape: Polygon, way: float, asks: Sequence[tuple[Any, float]]) -> float:
-    """How far a shape can be moved one way and still keep its distances.  asks : (shapes, mm)"""
+def slide(shape: Polygon, way: float, asks: Sequence[tuple[Any, float]], most: float) -> float:
+    """How far a shape can be moved one way, step by step, and still keep its distances.
+
+    asks : (other shape, mm);  most : mm to the end of the board, past which nothing would be in the way
+    """
+    others, least = np.array([s for s, _ in asks], dtype=object), np.array([mm - FORGIVEN for _, mm in asks])
 
     def clear(by: float) -> bool:
-        there = translate(shape, way * by)
-        return all(not len(g) or float(shapely.distance(g, there).min()) >= mm - FORGIVEN for g, mm in asks)
+        return bool((shapely.distance(others, translate(shape, way * by)) >= least).all())
 
     if not clear(0.0):
         return 0.0
-    low, high = 0.0, REACH
-    if clear(high):
-        return high
+    low = 0.0
+    while low + REACH < most and clear(low + REACH):
+        low += REACH
+    high = min(low + REACH, most)
     for _ in range(HALVINGS):
         middle = (low + high) / 2
         low, high = (middle, high) if clear(middle) else (low, middle)

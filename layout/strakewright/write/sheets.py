@@ -359,7 +359,7 @@ def _notes(sheet: Sheet, title: Title, labels: Mapping[str, Label], machine: Seq
     return [
         f"{title.boat}   BOARD {board.id}{leaf}   sheet {sheet.number} of {sheet.count}{revision}",
         f"{board.species}, finish at {sheet.planed:g} mm ({print_tape(sheet.planed)}); usable {both};"
-        f" {len(sheet.laid)} parts, marked face up.",
+        f" {len(sheet.laid)} {'part' if len(sheet.laid) == 1 else 'parts'}, marked face up.",
         f"Datum: {edge_words(board)}; {butt_words(board)}; measure after facing. x runs with the grain.",
         f"Tape check before cutting. {tape}.",
         f"Cut lines are square, round the wider face of each piece: plane bevels afterwards. {machine[0]}",

@@ -20,7 +20,7 @@ from strakewright.geometry.outlines import thin_line, thin_ring
 from strakewright.units import print_mm, print_tape
 from strakewright.write.labels import SMALLEST, Room
 from strakewright.write.pen import Pen, Role
-from strakewright.write.records import Record, document, plain
+from strakewright.write.records import Record, headed, plain
 
 LEVELS = (5e-4, 2e-3, 5e-3, 1e-2, 2e-2, 5e-2, 1e-1)  # strains that lines are drawn for
 _GAP = 60.0  # mm between a panel and the words of the one above it
@@ -31,7 +31,7 @@ _FINE = 6  # decimals of a mm
 
 def flat_document(panels: Sequence[FlatPanel]) -> Record:
     """flat.json"""
-    return document("flat", {"panels": [plain(_record(panel), _FINE) for panel in panels]})
+    return headed("flat", {"panels": [plain(_record(panel), _FINE) for panel in panels]})
 
 
 def _record(panel: FlatPanel) -> Record:

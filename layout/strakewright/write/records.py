@@ -69,15 +69,18 @@ def _number(value: float, decimals: int | None) -> float | None:
 def _listed(array: np.ndarray[Any, Any], decimals: int | None) -> Any:
     if array.dtype.kind == "f" and np.isfinite(array).all():
         return ((array if decimals is None else np.round(array, decimals)) + 0.0).tolist()
+    if array.dtype.kind in "iub":
+        return array.tolist()
     return [plain(inner, decimals) for inner in array] if array.ndim else plain(array.item(), decimals)
 
 
 def document(name: str, content: Mapping[str, Any]) -> Record:
     """A whole file: format and units first, then the content in its own order."""
-    return _headed(name, plain(content))
+    return headed(name, plain(content))
 
 
-def _headed(name: str, content: Record) -> Record:
+def headed(name: str, content: Record) -> Record:
+    """A whole file of content that is plain already."""
     return {"format": f"strakewright/{name}@1", "units": "mm", **content}
 
 
@@ -114,7 +117,7 @@ def write_json(path: Path, content: Mapping[str, Any]) -> None:
 
 def planks_document(planks: Iterable[Plank]) -> Record:
     """planks.json"""
-    return _headed("planks", {"planks": [plank_record(plank) for plank in planks]})
+    return headed("planks", {"planks": [plank_record(plank) for plank in planks]})
 
 
 def plank_record(plank: Plank) -> Record:
@@ -177,7 +180,7 @@ def mark_from(record: Mapping[str, Any]) -> Mark:
 def parts_document(parts: Iterable[Part], rules: Rules, choices: Sequence[Choice] = ()) -> Record:
     """parts.json.  choices : what may be chosen between (joints, splits)."""
     content: Record = {"rules": plain(rules_record(rules)), "parts": [part_record(part) for part in parts]}
-    return _headed("parts", content | ({"choices": plain([choice_record(c) for c in choices])} if choices else {}))
+    return headed("parts", content | ({"choices": plain([choice_record(c) for c in choices])} if choices else {}))
 
 
 def choice_record(choice: Choice) -> Record:
@@ -227,7 +230,7 @@ def part_from(record: Mapping[str, Any]) -> Part:
 
 def boards_document(boards: Iterable[Board]) -> Record:
     """boards.json"""
-    return _headed("boards", {"boards": [board_record(board) for board in boards]})
+    return headed("boards", {"boards": [board_record(board) for board in boards]})
 
 
 def board_record(board: Board) -> Record:

@@ -147,7 +147,7 @@ class _Row:
         ids = self.ids(seen)
         length, width = self.value("length", self.length), self.value("width", self.width)
         thickness, wood = self.value("thickness", self.thickness), self.wood()
-        price = self.price()
+        price, foot = self.prices()
         if length is None or width is None or thickness is None or len(self.faults) > before:
             return []
         shape = Taped(length, width, self.optional("width_end", self.width), self.optional("crook", self.crook) or 0.0)
@@ -157,7 +157,7 @@ class _Row:
         rough, dressed = thickness
         one = Board("", shape.outline(), dressed, wood, marred or (), price, rough, self.text("grade") or None)
         one = dataclasses.replace(one, end_trim=self.table.stock.end_trim)
-        if (foot := self.optional("price_bf", _price)) is not None:
+        if foot is not None:
             one = dataclasses.replace(one, price=round(foot * feet_of(*size_of(one)), 2))
         return [dataclasses.replace(one, id=name) for name in ids]
 
@@ -165,15 +165,13 @@ class _Row:
         """As `value`, None without a fault where the cell is empty."""
         return self.value(column, read) if self.text(column) else None
 
-    def price(self) -> float | None:
-        """Of the whole board, None where it is not written or to come from the board foot."""
-        both = self.text("price") and self.text("price_bf")
-        if both:
+    def prices(self) -> tuple[float | None, float | None]:
+        """Of the whole board and of a board foot, None where not written."""
+        if self.text("price") and self.text("price_bf"):
             self.fault("price_bf", "a price of the board and one of the board foot", "Write one of them")
-        if self.text("price_bf") or not (self.text("price") or self.table.priced):
-            self.optional("price_bf", _price)  # its faults count before the board is made
-            return None
-        return self.value("price", _price)
+        foot = self.optional("price_bf", _price)
+        needed = self.text("price") or (self.table.priced and not self.text("price_bf"))
+        return (self.value("price", _price) if needed else None), foot
 
     def text(self, column: str) -> str:
         return self.cells.get(column, "").strip()
